@@ -1,0 +1,64 @@
+"""The answer to one inquiry, as values."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from quoting.costing.lines import LandedCost
+from quoting.intake.part import PartRequest
+from quoting.intake.reading_result import Assumption, Doubt, Missing
+from quoting.routing.candidate import JudgedCandidate
+from quoting.words import Words
+
+QUOTE, NOT_A_FIT, NEEDS_INFORMATION = "quote", "not_a_fit", "needs_information"
+
+
+@dataclass(frozen=True)
+class PricedCandidate:
+    """``cost`` is None where the candidate does not fit. ``layouts`` counts the blank layouts compared for it."""
+
+    judged: JudgedCandidate
+    cost: LandedCost | None
+    layouts_compared: int
+
+
+@dataclass(frozen=True)
+class Referral:
+    process: str
+    why: Words
+
+
+@dataclass(frozen=True)
+class Condition:
+    what: Words
+    why: Words
+
+
+@dataclass(frozen=True)
+class MetalComparison:
+    """Flat panel of the same plan size in metal against the plastic part as formed."""
+
+    metal: str
+    metal_thickness: float
+    metal_mass: float  # kg
+    plastic_mass: float
+    mass_ratio: float
+    stiffness_ratio: float  # plastic mean wall over metal, per unit width, flat
+    equal_stiffness_wall: float  # plastic wall that would match the flat metal
+    assumptions: tuple[Words, ...]
+
+
+@dataclass(frozen=True)
+class Answer:
+    decision: str
+    summary: Words
+    answered_on: date
+    request: PartRequest | None
+    chosen: PricedCandidate | None
+    candidates: tuple[PricedCandidate, ...]
+    referral: Referral | None
+    metal_comparison: MetalComparison | None
+    conditions: tuple[Condition, ...]
+    missing: tuple[Missing, ...]
+    assumptions: tuple[Assumption, ...]
+    doubts: tuple[Doubt, ...]
+    cautions: tuple[str, ...]

@@ -1,0 +1,156 @@
+"""All that the house knows when it answers: plants, machines, polymers, sheet, rates and the work already booked."""
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from machines.machine import Booking, Machine, Plant
+from materials.polymer import Polymer
+from materials.sheet import SheetOffer
+
+
+@dataclass(frozen=True)
+class FormingRates:
+    """Scrap and start-up shots by process, and how work is counted. Shares [-], shots [count]."""
+
+    scrap_vacuum: Decimal
+    scrap_pressure: Decimal
+    scrap_twin_sheet: Decimal
+    startup_shots_vacuum: Decimal
+    startup_shots_pressure: Decimal
+    startup_shots_twin_sheet: Decimal
+    setup_inspection: Decimal  # $ per set-up, first-article check
+
+
+@dataclass(frozen=True)
+class SheetRates:
+    billed_weight_factor: Decimal  # mill bills by nominal gauge plus this
+    regrind_recovery: Decimal  # share of clean selvedge that is recovered
+    material_handling: Decimal  # share of bought material
+
+
+@dataclass(frozen=True)
+class TrimRates:
+    """Times of trimming. Seconds unless named otherwise."""
+
+    scrap: Decimal
+    hole_time: Decimal
+    opening_time: Decimal  # plunge, rapid and lead-in for each opening beyond its path
+    tool_changes: Decimal  # count per part
+    tool_change_time: Decimal
+    rapid_time: Decimal
+    load_time: Decimal
+    swap_time: Decimal
+    deburr_time_per_metre: Decimal
+    heavy_gauge: float  # m, above this two passes
+    hand_feed: float  # m/s
+    hand_hole_time: Decimal
+
+
+@dataclass(frozen=True)
+class OperationRate:
+    """Standard time [s] and bought material [$] of one secondary operation."""
+
+    operation: str
+    seconds: Decimal
+    material: Decimal
+
+
+@dataclass(frozen=True)
+class PackingRates:
+    """Packing. Lengths [m], masses [kg], money [$], times [s]."""
+
+    pallet_length: float
+    pallet_width: float
+    pallet_height: float
+    pallet_mass: float
+    wrap_mass: float
+    interleaf_mass: float
+    interleaf_thickness: float
+    parts_per_interleaf: int
+    highest_load: float
+    heaviest_load: float
+    least_nesting_pitch: float  # m per part beyond the first
+    pallet_cost: Decimal
+    wrap_and_label_cost: Decimal
+    interleaf_cost: Decimal
+    ltl_foam_cost: Decimal  # $ per part when it rides LTL
+    pack_time: Decimal
+
+
+@dataclass(frozen=True)
+class FreightRates:
+    """Estimate of LTL and truckload; every value is a placeholder until a carrier's rate replaces it."""
+
+    circuity: float
+    least_distance: float  # m
+    ltl_base: Decimal  # $/cwt
+    ltl_per_mile: Decimal  # $/cwt per mile
+    ltl_minimum: Decimal
+    ltl_fuel_surcharge: Decimal  # share
+    ltl_breaks: tuple[tuple[int, Decimal], ...]  # from lb, factor
+    ltl_longest: float  # m of trailer floor
+    ltl_heaviest: float  # kg
+    ltl_most_pallets: int
+    cubic_volume: float  # m3 above which ...
+    cubic_density_pcf: float  # ... a lighter load than this is re-rated
+    linehaul_per_mile: Decimal
+    truckload_minimum: Decimal
+    diesel_per_gallon: Decimal
+    diesel_peg: Decimal
+    miles_per_gallon: Decimal
+    truck_length: float
+    truck_width: float
+    truck_height: float
+    truck_payload: float  # kg
+
+
+@dataclass(frozen=True)
+class ToolingRate:
+    """One kind of tool: price at the reference size, scaled by ((L+H)(W+H))^0.8, and its lead time."""
+
+    name: str  # cast_aluminium, machined_aluminium, pressure_tool, twin_sheet_pair, plug, trim_fixture, ...
+    price: Decimal
+    reference_area: float  # m2, (L+H)(W+H) of the part for which ``price`` holds
+    cavity_share: Decimal  # price share of each further cavity
+    lead_time_weeks: float
+
+
+@dataclass(frozen=True)
+class PriceRates:
+    overhead: Decimal  # share of manufacturing cost
+    margin: Decimal  # share of price
+    programme_years: Decimal
+    minimum_release_price: Decimal
+    validity_days: int
+    trim_and_pack_weeks: float
+    first_article_weeks: float
+    transfer_inspection: Decimal  # $ for arrival inspection of a transferred tool
+    transfer_weeks: float
+
+
+@dataclass(frozen=True)
+class Rates:
+    """Every rate in force on the day of the answer. ``sources``: (key, source, valid_from) for each."""
+
+    forming: FormingRates
+    sheet: SheetRates
+    trim: TrimRates
+    operations: tuple[OperationRate, ...]
+    packing: PackingRates
+    freight: FreightRates
+    tooling: tuple[ToolingRate, ...]
+    price: PriceRates
+    sources: tuple[tuple[str, str, date], ...] = ()
+
+
+@dataclass(frozen=True)
+class Catalog:
+    """Read once, then passed. Tuples are ordered by code or name so that the order of the data does not matter."""
+
+    plants: tuple[Plant, ...]
+    machines: tuple[Machine, ...]
+    polymers: tuple[Polymer, ...]
+    offers: tuple[SheetOffer, ...]
+    rates: Rates
+    workload: tuple[Booking, ...] = ()

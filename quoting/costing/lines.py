@@ -1,0 +1,89 @@
+"""What a price consists of. Money is Decimal; a line keeps its inputs so that it can be opened."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+
+@dataclass(frozen=True)
+class Input:
+    """One input of a line: its value as text-free number, SI unit or money unit, and where it came from."""
+
+    name: str
+    value: str  # exact decimal text
+    unit: str  # SI unit, '$', '$/h', '$/lb', '-'
+    source: str
+
+
+@dataclass(frozen=True)
+class CostLine:
+    """``total`` for the release, exact; ``per_part`` rounded to 0.0001. ``basis`` is the formula in words."""
+
+    quantity: int
+    name: str
+    total: Decimal
+    per_part: Decimal
+    basis: str
+    inputs: tuple[Input, ...] = ()
+
+
+@dataclass(frozen=True)
+class PriceBreak:
+    """``unit_price`` ex works; landed includes freight to the customer's dock."""
+
+    quantity: int
+    unit_price: Decimal
+    freight_per_part: Decimal
+    landed_unit_price: Decimal
+    setup_per_part: Decimal
+    lead_time_weeks: float
+    press_hours: float
+    trim_hours: float
+
+
+@dataclass(frozen=True)
+class ToolingLine:
+    name: str
+    price: Decimal
+    lead_time_weeks: float
+    basis: str
+
+
+@dataclass(frozen=True)
+class Packing:
+    parts_per_pallet: int
+    pallets: int
+    parts_per_layer: int
+    pallet_mass: float  # kg gross, one full pallet
+    pallet_volume: float  # m3
+    density_pcf: float
+    freight_class: str
+    mode: str  # ltl or truckload
+    distance: float  # m, road
+    why_mode: str
+    freight_total: Decimal
+    ltl_total: Decimal | None  # None where LTL is not allowed
+    truckload_total: Decimal
+
+
+@dataclass(frozen=True)
+class Excess:
+    """Sheet that must be bought beyond the release to meet a mill's minimum order."""
+
+    quantity: int
+    order_mass: float  # kg the release needs
+    minimum_order: float  # kg
+
+
+@dataclass(frozen=True)
+class LandedCost:
+    lines: tuple[CostLine, ...]  # of every release, release by release; they add up to its unit price
+    breaks: tuple[PriceBreak, ...]  # ascending by quantity
+    tooling: tuple[ToolingLine, ...]
+    packing: Packing  # at the ranking release
+    packings: tuple[Packing, ...]  # one per release
+    excess: tuple[Excess, ...]
+
+    @property
+    def ranking_price(self) -> Decimal:
+        """Landed unit price at the largest release: what candidates are compared by."""
+        return self.breaks[-1].landed_unit_price

@@ -1,0 +1,87 @@
+"""What was asked: the inquiry as values. Dataclasses only; every length [m], angle [rad], temperature [K]."""
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+SHOW_SIDES = ("tool", "free", "both", "none")
+TOOLING = ("new", "transfer")
+METALS = ("steel", "aluminium", "stainless")
+SECONDARY_OPERATIONS = (
+    "insert", "bonded_block", "weld_stud", "rivet", "gasket", "heat_bend", "paint", "emi_coat", "screen_print",
+    "assembly", "inspection",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Customer:
+    company: str
+    contact: str
+    email: str
+
+
+@dataclass(frozen=True)
+class Destination:
+    postal_code: str
+    country: str
+    latitude: float  # degrees, found from the postal code
+    longitude: float  # degrees
+    place: str = ""  # city and state where known
+
+
+@dataclass(frozen=True)
+class Secondary:
+    operation: str
+    count: int
+
+
+@dataclass(frozen=True)
+class MetalPart:
+    """The fabricated metal part to be replaced."""
+
+    metal: str
+    thickness: float
+
+
+@dataclass(frozen=True)
+class Part:
+    """The formed part. Every field is filled: typed, measured, or assumed (see ``Reading.assumptions``)."""
+
+    name: str
+    length: float  # the longer plan side after reading
+    width: float
+    depth: float  # along the draw
+    minimum_wall: float | None  # one of minimum_wall and gauge is given
+    gauge: float | None
+    surface_area: float  # m2, formed surface of one skin
+    trim_length: float  # m
+    draft_angle: float
+    smallest_radius: float | None  # None: no sharper than the starting gauge
+    undercut_depth: float
+    texture_depth: float
+    tolerance: float | None  # None: the shop's standard tolerance
+    show_side: str
+    enclosed: bool
+    openings: int
+    holes: int
+    service_temperature: float
+
+
+@dataclass(frozen=True)
+class PartRequest:
+    """A complete inquiry, ready to be routed and priced."""
+
+    reference: str
+    customer: Customer
+    ship_to: Destination
+    part: Part
+    polymers: tuple[str, ...]  # accepted ones; empty: any that meets the needs
+    colour: str
+    needs: tuple[str, ...]
+    annual: int
+    releases: tuple[int, ...]  # ascending, no doubles
+    tooling: str
+    secondary: tuple[Secondary, ...]
+    replaces_metal: MetalPart | None
+    needed_by: date | None
+    target_price: Decimal | None

@@ -1,0 +1,140 @@
+"""One way to make the part, and the forming plan that was computed for it."""
+
+from dataclasses import dataclass
+
+from machines.machine import Machine, Plant, Trimmer
+from materials.polymer import Polymer
+from materials.sheet import SheetOffer
+from quoting.intake.part import PartRequest
+from quoting.routing.verdict import Verdict
+
+PROCESSES = ("vacuum", "pressure", "twin_sheet")
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Parts on one blank. ``turned``: the part's length lies across the platen. Blank along x across the platen [m]."""
+
+    turned: bool
+    along: int
+    across: int
+    blank_length: float  # along the platen length
+    blank_width: float
+    gap: float  # between cavities
+    margin: float  # trim and clamp, each side
+    part_along: float  # the part's side that lies along the platen
+    part_across: float
+
+    @property
+    def cavities(self) -> int:
+        return self.along * self.across
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """Process x machine x polymer x sheet x layout. ``offer`` None: no mill offers such sheet today."""
+
+    process: str
+    plant: Plant
+    machine: Machine
+    polymer: Polymer
+    offer: SheetOffer | None
+    layout: Layout
+    gauge: float  # starting gauge of (each) sheet [m]
+    required_gauge: float  # before rounding up to a stocked gauge [m]
+
+
+@dataclass(frozen=True)
+class Thinning:
+    areal_draw_ratio: float
+    mean_wall: float
+    thinnest_wall: float
+    method: str
+
+
+@dataclass(frozen=True)
+class Heating:
+    """The oven recipe. ``limited_by`` is '' when the window is reached, else skin, core or power."""
+
+    time: float
+    upper_heater: float
+    lower_heater: float
+    surface_peak: float
+    core_at_exit: float
+    mean_at_exit: float
+    energy: float  # J into one blank
+    reaches_window: bool
+    limited_by: str
+    thickest_gauge: float | None  # that would reach the window here; known when this one does not
+    rule_of_thumb_time: float  # power law beside it, as a plausibility check
+
+
+@dataclass(frozen=True)
+class Cooling:
+    time: float
+    demould_temperature: float
+    thickest_wall: float  # the wall that governed
+
+
+@dataclass(frozen=True)
+class StationTime:
+    name: str
+    time: float
+
+
+@dataclass(frozen=True)
+class Cycle:
+    stations: tuple[StationTime, ...]
+    index: float  # time between two blanks leaving the machine
+    governing_station: str
+    blanks_per_part: int  # 2 for twin-sheet
+    parts_per_hour: float  # all cavities, at the machine's efficiency
+
+
+@dataclass(frozen=True)
+class Press:
+    projected_area: float  # of all cavities along the draw
+    box_area: float  # inside the seal: cavities with their gaps and moat, blank less clamps
+    pressure: float
+    force: float
+    lock_force: float
+
+
+@dataclass(frozen=True)
+class Trim:
+    """Which trimmer of which plant; ``plant`` differs from the forming plant when the part must move."""
+
+    trimmer: Trimmer | None
+    plant: str
+    moves: bool
+
+
+@dataclass(frozen=True)
+class FormingPlan:
+    thinning: Thinning
+    heating: Heating
+    sag: float  # m
+    cooling: Cooling
+    cycle: Cycle
+    press: Press
+    trim: Trim
+    blank_mass: float  # kg, one sheet
+    part_mass: float  # kg, trimmed, all skins
+    selvedge_fraction: float  # -, of the sheets that make one shot
+
+
+@dataclass(frozen=True)
+class PlannedCandidate:
+    request: PartRequest
+    candidate: Candidate
+    plan: FormingPlan
+
+
+@dataclass(frozen=True)
+class JudgedCandidate:
+    planned: PlannedCandidate
+    verdicts: tuple[Verdict, ...]
+
+    @property
+    def fits(self) -> bool:
+        return all(verdict.passed for verdict in self.verdicts)
