@@ -87,7 +87,8 @@ _KINDS: dict[str, tuple[str, dict[str, str], str]] = {
 _NUMBER = r"(?:\d{1,12}(?:\.\d{0,12})?|\.\d{1,12})"
 _MIXED = re.compile(rf"(?:(?P<whole>\d{{1,9}})[ -])?(?P<top>\d{{1,6}})/(?P<bottom>\d{{1,6}})|(?P<plain>{_NUMBER})")
 _QUANTITY = re.compile(
-    rf"(?P<sign>-)?(?P<number>\d{{1,9}}[ -]\d{{1,6}}/\d{{1,6}}|\d{{1,6}}/\d{{1,6}}|{_NUMBER}) ?(?P<unit>(?:1/|[^\d\s.,+-]).*)?"
+    rf"(?P<sign>-)?(?P<number>\d{{1,9}}[ -]\d{{1,6}}/\d{{1,6}}|\d{{1,6}}/\d{{1,6}}|{_NUMBER}) ?"
+    r"(?P<unit>(?:1/|[^\d\s.,+-]).*)?"
 )
 _FEET_INCHES = re.compile(
     rf"(?P<feet>\d{{1,6}}) ?(?:ft|feet|foot|') ?-? ?"
