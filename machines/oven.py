@@ -296,7 +296,7 @@ def _cold(polymer: Polymer, core: float, mean: float) -> float:
 
 
 def _slow_or_weak(sheet: HeatedSheet) -> str:
-    """'power' where heat no longer flows into a sheet at its normal forming temperature, 'core' where it only is slow."""
+    """'power' where no heat flows into a sheet at its normal forming temperature, 'core' where it is merely slow."""
     target = sheet.polymer.normal_forming_temperature
     flow = sum(
         net_flux(bank, sheet.polymer.emissivity, target, sheet.air_temperature, sheet.air_film_coefficient)

@@ -140,7 +140,9 @@ def heated(sheets: tuple[HeatedSheet, ...], nodes: int = NODES, steps: int = STE
         steps=steps,
     )
     return march(
-        slabs, lambda now, which: np.stack((lower[which] - now.min(axis=0), normal[which] - mean_temperature(now))), pace
+        slabs,
+        lambda now, which: np.stack((lower[which] - now.min(axis=0), normal[which] - mean_temperature(now))),
+        pace,
     )
 
 
