@@ -139,15 +139,15 @@ def march(slabs: Slabs, short_of: Callable[[Array, Array], Array], pace: Pace) -
     )
     missing = short_of(state.now, state.which)
     while state.which.size:
-        following, step, influx = _stepped(state)
+        following = _stepped(state)
         missing_then = short_of(following.now, following.which)
         finished = (missing_then <= 0.0).all(axis=0)
         ending = finished | (following.time >= following.pace.limit * (1 - 1e-12))
         if ending.any():
+            found.done[following.which] = finished
             share = _share_of_step(missing, missing_then, finished)
-            _record(found, state, following, step * share, influx, share, ending, finished)
-            keep = ~ending
-            following, missing_then = following.taken(keep), missing_then[:, keep]
+            _record(found, state.taken(ending), following.taken(ending), share[ending])
+            following, missing_then = following.taken(~ending), missing_then[:, ~ending]
         state, missing = following, missing_then
     return found
 
@@ -189,8 +189,8 @@ def _next_step(state: _State) -> Array:
     return np.minimum(step, state.pace.limit - state.time)
 
 
-def _stepped(state: _State) -> tuple[_State, Array, Array]:
-    """One step of BDF2 (the first one, without a past, is backward Euler). Also its length and the heat let in."""
+def _stepped(state: _State) -> _State:
+    """One step of BDF2 (the first one, without a past, is backward Euler)."""
     step = _next_step(state)
     ratio = step / state.step if state.time.any() else np.zeros_like(step)
     guess = state.now + ratio * (state.now - state.before)
@@ -198,7 +198,7 @@ def _stepped(state: _State) -> tuple[_State, Array, Array]:
     past = (1 + ratio) * state.held - ratio * ratio / (1 + ratio) * state.held_before
     after, held = _solved(state.slabs, step, guess, lead, past)
     influx = 0.5 * step * (_influx(state.slabs, state.now) + _influx(state.slabs, after))
-    following = replace(
+    return replace(
         state,
         time=state.time + step,
         step=step,
@@ -209,7 +209,6 @@ def _stepped(state: _State) -> tuple[_State, Array, Array]:
         absorbed=state.absorbed + influx,
         hottest=np.maximum(state.hottest, after.max(axis=0)),
     )
-    return following, step, influx
 
 
 def _influx(slabs: Slabs, profile: Array) -> Array:
@@ -256,17 +255,14 @@ def _share_of_step(missing: Array, missing_then: Array, finished: Array) -> Arra
     return np.where(finished, shares.max(axis=0), 1.0)
 
 
-def _record(found, state, following, taken_time, influx, share, ending, finished) -> None:
-    """Write the sheets that end in this step into their places."""
-    which = following.which[ending]
-    part = share[ending]
-    profile = state.now[:, ending] + part * (following.now - state.now)[:, ending]
-    slabs = state.slabs.taken(ending)
+def _record(found: Marched, state: _State, following: _State, share: Array) -> None:
+    """Write sheets into their places as they are after a share of their last step."""
+    which, slabs = following.which, following.slabs
+    profile = state.now + share * (following.now - state.now)
     gained = enthalpy(slabs.heat, profile) - enthalpy(slabs.heat, slabs.start)
-    found.time[which] = (state.time + taken_time)[ending]
+    found.time[which] = state.time + share * (following.time - state.time)
     found.profile[:, which] = profile
     found.mean[which] = mean_temperature(profile)
-    found.hottest_ever[which] = np.maximum(state.hottest[ending], profile.max(axis=0))
+    found.hottest_ever[which] = np.maximum(state.hottest, profile.max(axis=0))
     found.energy[which] = slabs.density * slabs.thickness * mean_temperature(gained)
-    found.absorbed[which] = state.absorbed[ending] + part * influx[ending]
-    found.done[which] = finished[ending]
+    found.absorbed[which] = state.absorbed + share * (following.absorbed - state.absorbed)
