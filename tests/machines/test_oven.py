@@ -165,7 +165,8 @@ def test_computed_heating_times_are_of_the_size_that_the_trade_knows():
     # common practice, no source: power law; a factor of 2.5 either way is all that it can say
     for polymer in (amorphous(), semicrystalline()):
         for gauge in (0.125 * INCH, 0.250 * INCH):
-            (found,) = oven_settings((OvenCase(polymer, gauge, oven(), START),))
+            usual = bank(300 + CELSIUS, 400 + CELSIUS)
+            (found,) = oven_settings((OvenCase(polymer, gauge, oven(usual, usual), START),))
             fastest = min(s.time for s in found if s.feasible)
             thumb = rule_of_thumb_heating_time(polymer.name, gauge)
             assert thumb / 2.5 < fastest < thumb * 2.5

@@ -65,7 +65,7 @@ def test_cooling_from_one_side_takes_four_times_as_long_as_from_both():
 @pytest.mark.parametrize(
     "change",
     [
-        {"tool_temperature": 85 + CELSIUS},
+        {"tool_temperature": 85 + CELSIUS, "free_film": 0.0},
         {"tool_temperature": 95 + CELSIUS},
         {"air_temperature": 140 + CELSIUS, "free_film": 100.0},
     ],

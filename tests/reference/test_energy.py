@@ -15,8 +15,10 @@ from tests.material_samples import CELSIUS, amorphous, semicrystalline
 
 def test_constants_are_those_of_codata():
     # scipy.constants, CODATA 2018 or later
-    expected = (scipy.constants.Stefan_Boltzmann, scipy.constants.g, scipy.constants.atm, scipy.constants.zero_Celsius)
-    assert (STEFAN_BOLTZMANN, STANDARD_GRAVITY, STANDARD_ATMOSPHERE, ZERO_CELSIUS) == pytest.approx(expected, rel=1e-10)
+    published = scipy.constants
+    expected = (published.Stefan_Boltzmann, published.g, published.atm, published.zero_Celsius)
+    found = (STEFAN_BOLTZMANN, STANDARD_GRAVITY, STANDARD_ATMOSPHERE, ZERO_CELSIUS)
+    assert found == pytest.approx(expected, rel=1e-10)
 
 
 def test_radiant_flux_agrees_with_a_heat_transfer_library():
