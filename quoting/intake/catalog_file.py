@@ -18,7 +18,7 @@ from quoting.intake.catalog_objects import (
     refuse_doubles,
     refuse_unknown,
 )
-from quoting.intake.catalog_values import Problems, RefusedError, accepted, place, read_value
+from quoting.intake.catalog_values import ABSENT, Problems, RefusedError, accepted, place, read_value
 from quoting.intake.rates_file import read_rates
 
 __all__ = ["MACHINE_KINDS", "POLYMER_PROPERTIES", "read_materials", "read_plants", "read_rates"]
@@ -90,7 +90,7 @@ def _sourced(raw: Any, kind: str, path: str, problems: Problems) -> tuple[Any, s
         try:
             read.append(read_value(raw.get(key), key_kind))
         except RefusedError as refused:
-            problems.add(f"{path}.{key}", raw.get(key, "nothing"), refused.accepted)
+            problems.add(f"{path}.{key}", raw.get(key, ABSENT), refused.accepted)
     return (read[0], read[1]) if len(read) == 2 else None
 
 
@@ -102,7 +102,7 @@ def _properties(raw: Any, path: str, problems: Problems) -> dict[str, tuple[Any,
     read = {}
     for name, kind in POLYMER_PROPERTIES.items():
         if name not in raw:
-            problems.add(f"{path}.{name}", "nothing", f"an object with value ({accepted(kind)}) and source")
+            problems.add(f"{path}.{name}", ABSENT, f"an object with value ({accepted(kind)}) and source")
             continue
         found = _sourced(raw[name], kind, f"{path}.{name}", problems)
         if found:
@@ -131,8 +131,10 @@ def _polymer(raw: Any, path: str, problems: Problems) -> Polymer | None:
 
 def _refuse_unknown_polymers(raw: Mapping, offers: list[tuple[str, SheetOffer]], problems: Problems) -> None:
     """An offer must be for a polymer of the same file; one that is there but wrong in itself is not unknown."""
-    listed = raw.get("polymers", [])
-    names = [item.get("name") for item in listed if isinstance(item, dict)] if isinstance(listed, list) else []
+    listed = raw.get("polymers")
+    names = [item.get("name") for item in listed if isinstance(item, dict)] if isinstance(listed, list) else [None]
+    if None in names:  # a polymer without a name is an error of its own, and may be the one that is meant
+        return
     for path, offer in offers:
         if offer.polymer not in names:
             known = ", ".join(str(name) for name in names)

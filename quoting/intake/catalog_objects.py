@@ -6,7 +6,7 @@ from typing import Any
 
 from quoting.intake.catalog_checks import inconsistencies
 from quoting.intake.catalog_fields import ListOf, Shape
-from quoting.intake.catalog_values import Problems, RefusedError, accepted, read_value
+from quoting.intake.catalog_values import ABSENT, Problems, RefusedError, accepted, read_value
 
 UNREAD = object()  # stands for a nested object that could not be read; its own errors are already noted
 
@@ -73,7 +73,7 @@ def read_fields(raw: Any, shape: Shape, path: str, problems: Problems, beside: t
     for key, kind in shape.kinds.items():
         field = _dotted(path, key)
         if key not in raw:
-            problems.add(field, "nothing", _needed(kind))
+            problems.add(field, ABSENT, _needed(kind))
             continue
         try:
             values[key] = _read(raw[key], kind, field, problems)
@@ -81,7 +81,7 @@ def read_fields(raw: Any, shape: Shape, path: str, problems: Problems, beside: t
             problems.add(field, raw[key], refused.accepted)
     for key in beside:
         if key not in raw:
-            problems.add(_dotted(path, key), "nothing", f"the {key} of this entry")
+            problems.add(_dotted(path, key), ABSENT, f"the {key} of this entry")
     refuse_unknown(raw, (*shape.kinds, *beside), path, problems)
     for key, given, what in inconsistencies(shape.becomes, values):
         problems.add(_dotted(path, key), raw.get(key, given), what)
@@ -193,7 +193,7 @@ def read_entries(raw: Any, keys: tuple[str, ...], problems: Problems) -> dict[st
         if key in raw:
             entries[key] = read_list(raw[key], key, problems, least=1)
         else:
-            problems.add(key, "nothing", "a list of at least 1")
+            problems.add(key, ABSENT, "a list of at least 1")
     return entries
 
 

@@ -1,6 +1,5 @@
 """Reading one value of a catalog file: what each kind accepts, and the error with its field when it is not that."""
 
-import json
 import math
 import re
 from collections.abc import Callable, Mapping
@@ -22,6 +21,9 @@ from quoting.intake.reading_result import InputError, InputErrors
 ATMOSPHERE = 101325.0  # Pa, standard atmosphere, exact by definition: a vacuum cannot give more
 
 
+ABSENT = object()  # given for a key that is not there
+
+
 class RefusedError(ValueError):
     """A value is not of its kind; ``accepted`` says what is."""
 
@@ -37,8 +39,7 @@ class Problems:
         self.found: list[InputError] = []
 
     def add(self, field: str, given: Any, accepted: str) -> None:
-        text = given if isinstance(given, str) else json.dumps(given, default=str)
-        self.found.append(InputError(field, text or '""', accepted))
+        self.found.append(InputError(field, "nothing" if given is ABSENT else units.shortened(given), accepted))
 
     def raise_if_any(self) -> None:
         if self.found:

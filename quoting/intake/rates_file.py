@@ -21,7 +21,7 @@ from quoting.catalog import (
 )
 from quoting.intake.catalog_fields import Shape
 from quoting.intake.catalog_objects import read_entries, read_fields, refuse_doubles
-from quoting.intake.catalog_values import Problems, RefusedError, accepted, read_value
+from quoting.intake.catalog_values import ABSENT, Problems, RefusedError, accepted, read_value
 from quoting.intake.part import SECONDARY_OPERATIONS
 
 TOOLS = (
@@ -211,7 +211,7 @@ def _refuse_missing(rows: list[RateRow], now: Mapping[str, RateRow], named: set[
         if key in later:
             problems.add(f"rates.{key}", "only values for later days", f"a row valid on {on.isoformat()}")
         elif key not in named:
-            problems.add(f"rates.{key}", "nothing", accepted(kind))
+            problems.add(f"rates.{key}", ABSENT, accepted(kind))
 
 
 def _section(name: str, values: Mapping[str, Any], **further: Any) -> Any:
