@@ -1,0 +1,80 @@
+"""What happens after forming: trimming and further operations."""
+
+from machines.envelope import Room, tightest
+from machines.machine import Trimmer
+from quoting.routing.candidate import PlannedCandidate
+from quoting.routing.rules.comparing import COMMON, verdict
+from quoting.routing.verdict import Verdict
+
+
+def router_takes_part(planned: PlannedCandidate) -> Verdict:
+    """A part that no table here takes is trimmed at a sister plant or by hand, which the quote must say."""
+    part, trim, plant = planned.request.part, planned.plan.trim, planned.candidate.plant
+    rooms = [room_on_table(part.length, part.width, part.depth, router) for router in routers(plant.trimmers)]
+    room = max(rooms, key=lambda one: one.spare, default=Room(max(part.length, part.width), 0.0))
+    return verdict(
+        "router envelope",
+        trim.trimmer is not None,
+        room.needed,
+        room.given,
+        "m",
+        reason="in its tighter direction the part needs {measured} and the best router of the plant takes {limit}",
+        remedy="a router that takes {measured}, a hand bench, or a part in two pieces",
+        basis="the plant's own data",
+        condition=_trim_condition(planned),
+    )
+
+
+def routers(trimmers: tuple[Trimmer, ...]) -> tuple[Trimmer, ...]:
+    """Those of some trimmers that have a table, so not the hand benches."""
+    return tuple(trimmer for trimmer in trimmers if trimmer.kind != "hand")
+
+
+def room_on_table(length: float, width: float, height: float, router: Trimmer) -> Room:
+    """A part on a router table, the better way round, in its tighter direction.
+
+    Parameters
+    ----------
+    length, width, height : float
+        Of the part as trimmed [m], above 0.
+    router : Trimmer
+        [-]
+
+    Returns
+    -------
+    room : Room
+        [m]
+    """
+    tall = Room(height, router.table_height)
+    ways = (
+        tightest(Room(one, router.table_length), Room(other, router.table_width), tall)
+        for one, other in ((length, width), (width, length))
+    )
+    return max(ways, key=lambda room: room.spare)
+
+
+def operations_here(planned: PlannedCandidate) -> Verdict:
+    """What the plant cannot do itself is bought in or done at a sister plant."""
+    asked = tuple(dict.fromkeys(item.operation for item in planned.request.secondary))
+    absent = tuple(operation for operation in asked if operation not in planned.candidate.plant.assembly)
+    listed = ", ".join(operation.replace("_", " ") for operation in absent)
+    return verdict(
+        "operations after forming",
+        True,
+        len(asked) - len(absent),
+        len(asked),
+        "count",
+        reason="the plant does {measured} of the {limit} kinds of operation asked",
+        remedy="a plant that does them all" if absent else "nothing",
+        basis=COMMON,
+        condition=f"subcontracted or done at a sister plant: {listed}" if absent else None,
+    )
+
+
+def _trim_condition(planned: PlannedCandidate) -> str | None:
+    trim = planned.plan.trim
+    if trim.moves:
+        return f"the part is trimmed at the sister plant {trim.plant}: it needs {{measured}}, the router here takes {{limit}}"
+    if trim.trimmer is not None and trim.trimmer.kind == "hand":
+        return "the part is trimmed by hand: it needs {measured} and the router here takes {limit}"
+    return None
