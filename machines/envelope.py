@@ -1,8 +1,8 @@
-"""How much room a machine has: clamp frame, draw, tool, heated area. Lengths only; whether it suffices is judged elsewhere."""
+"""How much room machines and routers have, as lengths; whether it suffices is judged elsewhere."""
 
 from dataclasses import dataclass
 
-from machines.machine import Machine
+from machines.machine import Machine, Trimmer
 
 
 @dataclass(frozen=True)
@@ -132,3 +132,31 @@ def tool_height(machine: Machine, both_sides: bool) -> float:
     """
     sides = (machine.tool_height_above, machine.tool_height_below)
     return min(sides) if both_sides else max(sides)
+
+
+def routers(trimmers: tuple[Trimmer, ...]) -> tuple[Trimmer, ...]:
+    """Those of some trimmers that have a table, so not the hand benches."""
+    return tuple(trimmer for trimmer in trimmers if trimmer.kind != "hand")
+
+
+def room_on_table(length: float, width: float, height: float, router: Trimmer) -> Room:
+    """A part on a router table, the better way round, in its tighter direction.
+
+    Parameters
+    ----------
+    length, width, height : float
+        Of the part as trimmed [m], above 0.
+    router : Trimmer
+        [-]
+
+    Returns
+    -------
+    room : Room
+        [m]
+    """
+    tall = Room(height, router.table_height)
+    ways = (
+        tightest(Room(one, router.table_length), Room(other, router.table_width), tall)
+        for one, other in ((length, width), (width, length))
+    )
+    return max(ways, key=lambda room: room.spare)

@@ -48,9 +48,7 @@ def candidates(request: PartRequest, catalog: Catalog, on: date) -> tuple[tuple[
     )
 
 
-def _stock(
-    request: PartRequest, catalog: Catalog, on: date
-) -> Iterator[tuple[Polymer, SheetOffer | None, Gauge]]:
+def _stock(request: PartRequest, catalog: Catalog, on: date) -> Iterator[tuple[Polymer, SheetOffer | None, Gauge]]:
     for polymer in sorted(catalog.polymers, key=lambda polymer: polymer.name):
         if not request.polymers or polymer.name in request.polymers:
             for offer in offers_of(polymer, request.colour, catalog, on) or (None,):

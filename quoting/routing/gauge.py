@@ -3,11 +3,8 @@
 from dataclasses import dataclass
 
 from materials.sheet import STOCKED_GAUGES, SheetOffer
+from materials.thinning import required_gauge, stocked_gauge
 from quoting.intake.part import Part
-
-# Thinnest wall (bottom corner of a female tool) over mean wall: common practice, no source; range .4 to .75.
-CORNER_WALL_SHARE = 0.6
-FUZZ = 1e-9  # m
 
 
 @dataclass(frozen=True)
@@ -18,13 +15,26 @@ class Gauge:
     starting: float
 
 
-def areal_draw_ratio(part: Part) -> float:
-    """Formed surface of one skin over the plan area of the part [-]."""
-    return part.surface_area / (part.length * part.width)
+def areal_draw_of(part: Part) -> float:
+    """Formed surface of one skin over the plan area of the part.
+
+    A stated surface below the plan area (large openings left out of it) counts as flat: sheet is not gathered.
+
+    Parameters
+    ----------
+    part : Part
+        Surface area [m2], length and width [m].
+
+    Returns
+    -------
+    ratio : float
+        [-], 1 or more.
+    """
+    return max(part.surface_area / (part.length * part.width), 1.0)
 
 
 def starting_gauge(part: Part, offer: SheetOffer | None) -> Gauge:
-    """Gauge for a part: as given, else ``minimum_wall * A / 0.6 * (1 + tolerance)``, up to a stocked gauge.
+    """Gauge for a part: as given, else what leaves the wall asked for on thin-running sheet, up to a stocked gauge.
 
     Beyond the thickest stocked gauge the required one is kept, so that the rules can say by how much it is too thick.
 
@@ -43,5 +53,5 @@ def starting_gauge(part: Part, offer: SheetOffer | None) -> Gauge:
     if part.gauge is not None:
         return Gauge(part.gauge, part.gauge)
     tolerance = offer.gauge_tolerance if offer else 0.0
-    required = (part.minimum_wall or 0.0) * areal_draw_ratio(part) / CORNER_WALL_SHARE * (1 + tolerance)
-    return Gauge(required, next((step for step in STOCKED_GAUGES if step >= required - FUZZ), required))
+    required = required_gauge(part.minimum_wall, areal_draw_of(part), tolerance)
+    return Gauge(required, stocked_gauge(required, STOCKED_GAUGES))

@@ -40,9 +40,7 @@ def judged(groups: tuple[tuple[PlannedCandidate, ...], ...]) -> tuple[tuple[Judg
 def _judged_group(group: tuple[PlannedCandidate, ...]) -> tuple[JudgedCandidate, ...]:
     first = judge(group[0])
     rest = (
-        tuple(
-            rule(planned) if rule in RULES_OF_THE_LAYOUT else known for rule, known in zip(RULES, first, strict=True)
-        )
+        tuple(rule(planned) if rule in RULES_OF_THE_LAYOUT else known for rule, known in zip(RULES, first, strict=True))
         for planned in group[1:]
     )
     verdicts = (first, *rest)

@@ -1,7 +1,6 @@
 """What happens after forming: trimming and further operations."""
 
-from machines.envelope import Room, tightest
-from machines.machine import Trimmer
+from machines.envelope import Room, room_on_table, routers
 from quoting.routing.candidate import PlannedCandidate
 from quoting.routing.rules.comparing import COMMON, verdict
 from quoting.routing.verdict import Verdict
@@ -23,34 +22,6 @@ def router_takes_part(planned: PlannedCandidate) -> Verdict:
         basis="the plant's own data",
         condition=_trim_condition(planned),
     )
-
-
-def routers(trimmers: tuple[Trimmer, ...]) -> tuple[Trimmer, ...]:
-    """Those of some trimmers that have a table, so not the hand benches."""
-    return tuple(trimmer for trimmer in trimmers if trimmer.kind != "hand")
-
-
-def room_on_table(length: float, width: float, height: float, router: Trimmer) -> Room:
-    """A part on a router table, the better way round, in its tighter direction.
-
-    Parameters
-    ----------
-    length, width, height : float
-        Of the part as trimmed [m], above 0.
-    router : Trimmer
-        [-]
-
-    Returns
-    -------
-    room : Room
-        [m]
-    """
-    tall = Room(height, router.table_height)
-    ways = (
-        tightest(Room(one, router.table_length), Room(other, router.table_width), tall)
-        for one, other in ((length, width), (width, length))
-    )
-    return max(ways, key=lambda room: room.spare)
 
 
 def operations_here(planned: PlannedCandidate) -> Verdict:

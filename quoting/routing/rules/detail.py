@@ -58,7 +58,7 @@ def texture_printed(planned: PlannedCandidate) -> Verdict:
         if textured
         else "no texture is asked: {measured} presses the sheet onto the tool and {limit} is needed for texture",
         remedy="pressure forming, or sheet that is textured already",
-        basis='"Design Guidelines", a thermoformer (pressure carries texture); the pressure is common practice, no source',
+        basis='"Design Guidelines", a thermoformer (pressure carries texture); its height: common practice, no source',
         referral=INJECTION,
     )
 
@@ -206,5 +206,7 @@ def _show_condition(side: str, process: str) -> str | None:
     if side == "tool" and process == "vacuum":
         return "the side that shows lies on the tool: vent marks and the tool's surface are accepted at first article"
     if side == "free" and process != "vacuum":
-        return "the side that shows is the free side: it keeps the surface of the sheet, the tool's detail is on the other"
+        return (
+            "the side that shows is the free side: it keeps the surface of the sheet, the tool's detail is on the other"
+        )
     return None

@@ -104,9 +104,7 @@ def size_of_offer(planned: PlannedCandidate) -> Verdict:
     )
 
 
-def _between(
-    rule: str, gauge: float, least: float, most: float, reason: str, remedy: str, basis: str
-) -> Verdict:
+def _between(rule: str, gauge: float, least: float, most: float, reason: str, remedy: str, basis: str) -> Verdict:
     limit = least if not reaches(gauge, least) else most
     passes = reaches(gauge, least) and reaches(most, gauge)
     return verdict(rule, passes, gauge, limit, "m", reason=reason, remedy=remedy, basis=basis)

@@ -1,14 +1,13 @@
 """The sheet in the oven and on the tool: does it reach its window, does it hang too far, does it set."""
 
-from machines.machine import Machine
-from materials.polymer import Polymer
+from materials.cooling import LONGEST_COOLING, resting_temperature
 from quoting.routing.candidate import PlannedCandidate
+from quoting.routing.plan import cooling_case
 from quoting.routing.rules.comparing import COMMON, at_most, verdict
 from quoting.routing.rules.referring import FABRICATED, ROTATIONAL
 from quoting.routing.verdict import Verdict
 
 SAG_SHARE = 0.10  # of the shorter span, above it the hang is watched: common practice, no source
-HOLLOW_FILM = 10.0  # W/(m2 K), still air inside a twin-sheet hollow: from memory, unverified
 WHY = {
     "": "the oven brings it into its window",
     "skin": "the skin scorches before the core is ready",
@@ -60,46 +59,21 @@ def sag_clears_heaters(planned: PlannedCandidate) -> Verdict:
     )
 
 
-def hottest_when_settled(machine: Machine, polymer: Polymer, wall: float, free_film: float) -> float:
-    """Temperature that the hottest point of a wall settles at on the tool, however long it stays.
-
-    Heat flows from the warmer side to the cooler through both films and the wall, so the profile is straight:
-    ``U = 1 / (1/tool_film + wall/conductivity + 1/free_film)``, face = medium -/+ ``U * difference / film``.
-
-    Parameters
-    ----------
-    machine : Machine
-        Its films [W/(m2 K)] and cooling air [K].
-    polymer : Polymer
-        Its conductivity [W/(m K)] and tool temperature [K].
-    wall : float
-        [m], above 0.
-    free_film : float
-        On the face away from the tool [W/(m2 K)], above 0.
-
-    Returns
-    -------
-    temperature : float
-        [K]
-    """
-    tool, air = polymer.tool_temperature, machine.cooling_air_temperature
-    through = 1 / (1 / machine.tool_film_coefficient + wall / polymer.conductivity + 1 / free_film)
-    flow = through * (tool - air)
-    return max(tool - flow / machine.tool_film_coefficient, air + flow / free_film)
-
-
 def sets_on_tool(planned: PlannedCandidate) -> Verdict:
     """A part that never cools to its demould temperature never leaves the tool."""
-    candidate, cooling = planned.candidate, planned.plan.cooling
-    film = HOLLOW_FILM if candidate.process == "twin_sheet" else candidate.machine.cooling_film_coefficient
-    settled = hottest_when_settled(candidate.machine, candidate.polymer, cooling.thickest_wall, film)
+    cooling = planned.plan.cooling
+    settled = resting_temperature(cooling_case(planned.candidate, cooling.thickest_wall, cooling.demould_temperature))
+    cools = settled < cooling.demould_temperature
     return verdict(
         "demould temperature",
-        settled < cooling.demould_temperature,
+        cools and cooling.time < LONGEST_COOLING,
         settled,
         cooling.demould_temperature,
         "K",
-        reason="on the tool the part settles at {measured} in its hottest place; it may leave below {limit}",
-        remedy="a cooler tool, cooler air, or a polymer that may leave the tool above {measured}",
+        reason="on the tool the part settles at {measured} in its hottest place; it may leave at {limit}"
+        if not cools or cooling.time < LONGEST_COOLING
+        else "the part settles at {measured} and may leave the tool at {limit}, which takes longer than {time}",
+        remedy="a cooler tool, cooler air, a thinner wall, or a polymer that may leave the tool above {measured}",
         basis="steady heat flow through the wall; demould temperature from the polymer's data",
+        time=(LONGEST_COOLING, "s"),
     )

@@ -28,7 +28,12 @@ def polymer_meets_needs(planned: PlannedCandidate) -> Verdict:
     met, asked = len(needs) - len(missing), len(needs)
     if planned.on is None and needs:
         return not_assessed(
-            "polymer needs", 0, asked, "count", "no day is known on which {measured} of {limit} papers could be valid", ""
+            "polymer needs",
+            0,
+            asked,
+            "count",
+            "no day is known on which {measured} of {limit} papers could be valid",
+            "",
         )
     wall = _flame_verdict(planned) if missing and all(lack == "wall" for _, lack in missing) else None
     if wall:

@@ -3,7 +3,7 @@
 from materials.sheet import INCH
 from quoting.routing.candidate import PlannedCandidate
 from quoting.routing.rules.comparing import COMMON, at_least, at_most
-from quoting.routing.rules.referring import BLOW, FABRICATED, INJECTION, INJECTION_LONGEST, FOAM, LAY_UP, ROTATIONAL
+from quoting.routing.rules.referring import BLOW, FABRICATED, FOAM, INJECTION, INJECTION_LONGEST, LAY_UP, ROTATIONAL
 from quoting.routing.verdict import Verdict
 
 PROGRAMME_YEARS = 3  # usual life of a part: common practice, no source
