@@ -2,7 +2,7 @@
 
 from machines.envelope import Room, room_on_table, routers
 from quoting.routing.candidate import PlannedCandidate
-from quoting.routing.rules.comparing import COMMON, verdict
+from quoting.routing.rules.comparing import COMMON, plain, verdict
 from quoting.routing.verdict import Verdict
 
 
@@ -45,7 +45,9 @@ def operations_here(planned: PlannedCandidate) -> Verdict:
 def _trim_condition(planned: PlannedCandidate) -> str | None:
     trim = planned.plan.trim
     if trim.moves:
-        return f"the part is trimmed at the sister plant {trim.plant}: it needs {{measured}}, the router here takes {{limit}}"
+        return (
+            f"trimmed at the sister plant {plain(trim.plant)}: {{measured}} is needed, the router here takes {{limit}}"
+        )
     if trim.trimmer is not None and trim.trimmer.kind == "hand":
-        return "the part is trimmed by hand: it needs {measured} and the router here takes {limit}"
+        return "trimmed by hand: {measured} is needed and the router here takes {limit}"
     return None

@@ -1,9 +1,11 @@
 """How a rule turns a measured value and a limit into a verdict. At exactly the limit a candidate fits."""
 
+from functools import lru_cache
 from math import isclose
+from string import Formatter
 
 from quoting.routing.verdict import FAILS, FITS, FITS_IF, NOT_ASSESSED, Verdict
-from quoting.words import Words, words
+from quoting.words import Figure, Words
 
 COMMON = "common practice, no source"
 CLOSE = 1e-9  # relative; two floats this near are the same length, force or count
@@ -124,5 +126,16 @@ def not_assessed(rule: str, measured: float, limit: float, unit: str, reason: st
     return Verdict(rule, NOT_ASSESSED, float(measured), float(limit), unit, *said, COMMON)
 
 
+def plain(text: str) -> str:
+    """A name from the data without the braces that mark figures in a sentence."""
+    return text.replace("{", "(").replace("}", ")")
+
+
 def _say(text: str, known: Figures) -> Words:
-    return words(text, **{name: figure for name, figure in known.items() if f"{{{name}}}" in text})
+    return Words(text, tuple(Figure(name, float(known[name][0]), known[name][1]) for name in _names(text)))
+
+
+@lru_cache(maxsize=4096)
+def _names(text: str) -> tuple[str, ...]:
+    """Names of the figures in a sentence, each once; the sentences of all rules are few."""
+    return tuple(dict.fromkeys(name for _, name, _, _ in Formatter().parse(text) if name))

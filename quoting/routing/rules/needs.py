@@ -4,7 +4,7 @@ from datetime import date
 
 from materials.polymer import NeedMet
 from quoting.routing.candidate import PlannedCandidate
-from quoting.routing.rules.comparing import COMMON, at_most, not_assessed, reaches, verdict
+from quoting.routing.rules.comparing import COMMON, at_most, not_assessed, plain, reaches, verdict
 from quoting.routing.rules.referring import COMPRESSION, METAL
 from quoting.routing.verdict import Verdict
 
@@ -119,12 +119,7 @@ def _agency_condition(planned: PlannedCandidate) -> str | None:
     """What may be said of sheet that is certified; the part itself is for the certifier to list."""
     asked = (need for need in planned.request.needs if need in AGENCY_NEEDS)
     held = ((need, _held(planned, need)) for need in asked)
-    stated = "; ".join(f"{SAID[need]} ({_plain(one.certificate)})" for need, one in held if one and one.certificate)
+    stated = "; ".join(f"{SAID[need]} ({plain(one.certificate)})" for need, one in held if one and one.certificate)
     if not stated:
         return None
     return f"made from sheet whose maker states {stated}; listing of the finished part must come from the certifier"
-
-
-def _plain(text: str) -> str:
-    """A certificate's name without the braces that mark figures in a sentence."""
-    return text.replace("{", "(").replace("}", ")")
