@@ -3,6 +3,7 @@
 The example was worked by hand for this product, line by line, from the shop figures below; full precision in between.
 """
 
+from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal
 
 import pytest
@@ -17,8 +18,7 @@ from quoting.costing.price_breaks import ReleaseInputs, price_release
 from quoting.costing.secondary import BenchInputs
 from quoting.costing.sheet import SheetInputs
 from quoting.intake.part import Secondary
-from tests.quoting.costing.conftest import INCH, POUND, TODAY, rates  # noqa: F401
-
+from tests.quoting.costing.shop import INCH, POUND, TODAY, some_rates
 
 SHEET_AREA, GAUGE, DENSITY = 45 * 33, 0.187, 0.0379  # in2, in, lb/in3
 PART_POUNDS = (40 * 28 * 0.187 - 60 * 0.095) * DENSITY  # 7.722, openings at the wall of .095 in
@@ -103,8 +103,8 @@ def test_trim_time_of_the_worked_cover_is_145_seconds_and_21_pieces_an_hour():
 
 
 @pytest.mark.parametrize("quantity", TABLE)
-def test_every_line_of_the_worked_cover_comes_out_to_the_cent(quantity, rates):
-    release = price_release(inputs_of(quantity), rates)
+def test_every_line_of_the_worked_cover_comes_out_to_the_cent(quantity):
+    release = price_release(inputs_of(quantity), some_rates())
 
     found = {name: cents(release.named(name).total) for name in LINES}
 
@@ -112,8 +112,8 @@ def test_every_line_of_the_worked_cover_comes_out_to_the_cent(quantity, rates):
 
 
 @pytest.mark.parametrize("quantity", TABLE)
-def test_shots_pounds_and_tier_of_the_worked_cover_are_those_of_the_table(quantity, rates):
-    row, release = TABLE[quantity], price_release(inputs_of(quantity), rates)
+def test_shots_pounds_and_tier_of_the_worked_cover_are_those_of_the_table(quantity):
+    row, release = TABLE[quantity], price_release(inputs_of(quantity), some_rates())
     regrind = release.named("regrind credit")
     recovered = next(Decimal(each.value) for each in regrind.inputs if each.name == "recovered mass")
 
@@ -124,8 +124,8 @@ def test_shots_pounds_and_tier_of_the_worked_cover_are_those_of_the_table(quanti
 
 
 @pytest.mark.parametrize("quantity", TABLE)
-def test_totals_and_price_each_of_the_worked_cover_are_those_of_the_table(quantity, rates):
-    row, release = TABLE[quantity], price_release(inputs_of(quantity), rates)
+def test_totals_and_price_each_of_the_worked_cover_are_those_of_the_table(quantity):
+    row, release = TABLE[quantity], price_release(inputs_of(quantity), some_rates())
     total = release.manufacturing_cost + release.named("overhead").total
     sheet_net = release.named("sheet").total + release.named("regrind credit").total
 
@@ -138,16 +138,16 @@ def test_totals_and_price_each_of_the_worked_cover_are_those_of_the_table(quanti
 
 
 @pytest.mark.parametrize("quantity", TABLE)
-def test_hours_and_pallets_of_the_worked_cover_are_those_of_the_table(quantity, rates):
-    row, release = TABLE[quantity], price_release(inputs_of(quantity), rates)
+def test_hours_and_pallets_of_the_worked_cover_are_those_of_the_table(quantity):
+    row, release = TABLE[quantity], price_release(inputs_of(quantity), some_rates())
 
     assert cents(release.press_hours) == row["press hours"]
     assert cents(release.trim_hours) == row["trim hours"]
     assert -(-quantity // 28) == row["pallets"]
 
 
-def test_costs_per_piece_of_the_worked_cover_are_those_of_its_text(rates):
-    release = price_release(inputs_of(300), rates)
+def test_costs_per_piece_of_the_worked_cover_are_those_of_its_text():
+    release = price_release(inputs_of(300), some_rates())
 
     assert round(release.named("forming").total / 316, 3) == Decimal("7.565")
     assert round(release.named("trimming").total / 304, 3) == Decimal("5.647")
@@ -155,17 +155,15 @@ def test_costs_per_piece_of_the_worked_cover_are_those_of_its_text(rates):
     assert round(release.named("packing").total / 300, 3) == Decimal("1.687")
 
 
-def test_ten_cents_a_pound_on_the_sheet_raise_the_price_by_a_dollar_fifty_five(rates):
+def test_ten_cents_a_pound_on_the_sheet_raise_the_price_by_a_dollar_fifty_five():
     # Same example: 11.308 lb bought per part, 1.131 $ of material, 1.55 $ in price at 300 parts.
-    from dataclasses import replace
-
     plain = inputs_of(300)
     dearer = tuple(
         replace(tier, price_per_pound=tier.price_per_pound + Decimal("0.10")) for tier in plain.sheet.offer.tiers
     )
     raised = replace(plain, sheet=replace(plain.sheet, offer=replace(plain.sheet.offer, tiers=dearer)))
 
-    before, after = price_release(plain, rates), price_release(raised, rates)
+    before, after = price_release(plain, some_rates()), price_release(raised, some_rates())
 
     assert cents((after.named("sheet").total - before.named("sheet").total) / 300) == "1.13"
     assert cents((price_by_cost(after) - price_by_cost(before)) / 300) == "1.55"
