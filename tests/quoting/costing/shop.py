@@ -64,7 +64,9 @@ def some_rates() -> Rates:
         ),
         tooling=(
             tool("cast_aluminium", "14500", 8), tool("machined_aluminium", "22000", 8),
-            tool("pressure_tool", "38000", 10), tool("twin_sheet_pair", "65000", 12), tool("plug", "2000", 2, "1"), tool("trim_fixture", "3200", 3, "0"),
+            tool("pressure_tool", "38000", 10),
+            tool("twin_sheet_pair", "65000", 12), tool("plug", "2000", 2, "1"),
+            tool("trim_fixture", "3200", 3, "0"),
             tool("check_fixture", "900", 2, "0"), tool("cooling_fixture", "1500", 3, "0.5"),
         ),
         price=PriceRates(d("0.12"), d("0.12"), d(3), d(1500), 30, 0.6, 1.0, d(750), 2.0),
@@ -82,8 +84,8 @@ def some_bench() -> Trimmer:
 
 def some_plant() -> Plant:
     return Plant(
-        "P1", "North", "IL", "60601", "US", 41.8858, -87.6181, "America/Chicago", 293.15, Decimal(34), Decimal(45), 3, 8.0,
-        5, ("insert", "inspection"), (some_router(),),
+        "P1", "North", "IL", "60601", "US", 41.8858, -87.6181, "America/Chicago", 293.15, Decimal(34), Decimal(45), 3,
+        8.0, 5, ("insert", "inspection"), (some_router(),),
     )  # fmt: skip
 
 
