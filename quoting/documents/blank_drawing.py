@@ -6,11 +6,12 @@ from math import sqrt
 
 from quoting.documents.figures import length, size
 
-LONGEST_SIDE, TALLEST_SIDE = 520.0, 330.0  # drawing units given to the largest thing drawn
-LEFT, TOP, RIGHT, GAP, ROW = 70.0, 46.0, 34.0, 22.0, 17.0
+LONGEST_SIDE, TALLEST_SIDE = 390.0, 215.0  # drawing units given to the largest thing drawn
+LEFT, TOP, RIGHT, ROW = 64.0, 30.0, 26.0, 15.0
+LEAST_WIDTH = 490.0  # the longest line of the legend
 INK, SOFT = "#1a1a1a", "#555555"
 FONT = "DejaVu Sans, sans-serif"
-LEAST_ROOM = 150.0  # drawing units a cavity needs to carry its own size
+LEAST_ROOM = 112.0  # drawing units a cavity needs to carry its own size
 
 
 @dataclass(frozen=True)
@@ -52,7 +53,8 @@ def blank_drawing(candidate: dict, plan: dict) -> str:
     sheet = _centred(field, blank, scale)
     cavities = _cavities(field, layout, scale)
     rows = _legend(candidate, strip / scale)
-    height = field.top + field.height + 50 + ROW * len(rows)
+    legend = field.top + field.height + 64
+    height = legend + ROW * len(rows) - 6
     drawn = [
         _rectangle(_centred(field, platen, scale), fill="#ffffff", width=2.0),
         _rectangle(_centred(field, opening, scale), width=1.0, dash="9 4", colour=SOFT),
@@ -60,12 +62,13 @@ def blank_drawing(candidate: dict, plan: dict) -> str:
         _rectangle(sheet.inside(strip), fill="#f8f8f8", width=0.6, colour=SOFT),
         *(_cavity(cavity) for cavity in cavities),
         _cavity_size(cavities[0], layout),
-        _along(field, platen, scale, field.top - 16, "platen"),
+        _along(field, platen, scale, field.top - 11, "platen"),
+        _along(field, blank, scale, field.top + field.height + 26, "blank"),
         _across(field, blank, scale),
         _scale_bar(field, scale),
-        *_drawn_legend(rows, field.top + field.height + 50),
+        *_drawn_legend(rows, legend),
     ]
-    return _svg(candidate, max(field.left + field.width + RIGHT, 640.0), height, drawn)
+    return _svg(candidate, max(field.left + field.width + RIGHT, LEAST_WIDTH), height, drawn)
 
 
 def clamp_strip(blank: tuple[float, float], box_area: float) -> float:
@@ -150,7 +153,7 @@ def _across(field: Box, blank: tuple[float, float], scale: float) -> str:
 
 
 def _scale_bar(field: Box, scale: float) -> str:
-    foot, at = 0.3048 * scale, field.top + field.height + 20
+    foot, at = 0.3048 * scale, field.top + field.height + 40
     bar = _line(field.left, at, field.left + foot, at) + _tick(field.left, at) + _tick(field.left + foot, at)
     return bar + _text(field.left + foot + 8, at + 4, "scale bar 12 in (305 mm)", points=10)
 

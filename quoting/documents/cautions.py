@@ -4,12 +4,13 @@ from quoting.documents.figures import day, length
 
 FOOD = (
     "Food contact: the part is made from sheet whose maker states that it suits food contact, {paper}. Listing of the "
-    "finished part must come from the certifier; how well it can be cleaned belongs to the finished product, not to the sheet."
+    "finished part must come from the certifier; how well it can be cleaned belongs to the finished product, not to "
+    "the sheet."
 )
 FLAME = (
-    "Flame: the part is made from sheet whose maker states flame class V-0, {paper}. Such data hold only "
-    "for that material, colour and thickness. Forming thins the wall, so the thinnest wall ({wall} predicted) must meet the thickness tested; "
-    "listing of the finished part must come from the certifier."
+    "Flame: the part is made from sheet whose maker states flame class V-0, {paper}. Such data hold only for that "
+    "material, colour and thickness. Forming thins the wall, so the thinnest wall ({wall} predicted) must meet the "
+    "thickness tested; listing of the finished part must come from the certifier."
 )
 WEATHER = (
     "Outdoor use: the part is made from sheet whose maker states that it stands sunlight, {paper}. Fading and loss of "

@@ -34,7 +34,7 @@ OPERATIONS = {
     "assembly": "assembly steps",
     "inspection": "inspections",
 }
-METALS = {"steel": "steel", "aluminium": "aluminum", "stainless": "stainless steel"}
+METALS = {"steel": "steel", "aluminium": "aluminium", "stainless": "stainless steel"}
 MODES = {"ltl": "part load (LTL)", "truckload": "full truckload"}
 
 

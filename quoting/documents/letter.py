@@ -7,6 +7,7 @@ from quoting.documents.figures import LONGEST_TEXT, day, figure, legible, senten
 from quoting.documents.reasons import closest_candidate, failures
 
 MOST_OTHERS = 3
+UNSOURCED = "common practice, no source"  # how a rule marks a limit that rests on the trade alone
 
 
 def letter_document(
@@ -56,7 +57,7 @@ def letter_document(
         "rule": deciding["rule"].replace("_", " "),
         "measured": figure(deciding["measured"], deciding["unit"]),
         "limit": figure(deciding["limit"], deciding["unit"]),
-        "basis": deciding["basis"],
+        "basis": deciding["basis"].replace(UNSOURCED, "common practice in the trade"),
         "reason": sentence(deciding["reason"]),
         "remedy": sentence(deciding["remedy"]),
         "others": other_failures(known, deciding),
@@ -88,4 +89,4 @@ def referral(snapshot: dict) -> dict | None:
     named = snapshot["referral"]
     if not named:
         return None
-    return {"process": labels.said(named["process"], labels.PROCESSES), "why": sentence(named["why"])}
+    return {"process": sentence(labels.said(named["process"], labels.PROCESSES)), "why": sentence(named["why"])}

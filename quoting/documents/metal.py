@@ -46,8 +46,8 @@ def weight_words(ratio: float, metal: str) -> str:
     --------
     >>> weight_words(0.614, "steel")
     'The plastic part is 39 % lighter than the steel part.'
-    >>> weight_words(1.248, "aluminum")
-    'The plastic part is 25 % heavier than the aluminum part.'
+    >>> weight_words(1.248, "aluminium")
+    'The plastic part is 25 % heavier than the aluminium part.'
     """
     share = round(abs(1 - ratio) * 100)
     if not share:

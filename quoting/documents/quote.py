@@ -96,7 +96,7 @@ def part_rows(request: dict) -> list[Row]:
     """What is quoted, as the customer described it."""
     part = request["part"]
     worked = ", ".join(
-        f"{one['count']} {labels.said(one['operation'], labels.OPERATIONS)}" for one in request["secondary"]
+        f"{one['count']} × {labels.said(one['operation'], labels.OPERATIONS)}" for one in request["secondary"]
     )
     needs = ", ".join(labels.said(need, labels.NEEDS) for need in request["needs"])
     rows = [
@@ -105,7 +105,7 @@ def part_rows(request: dict) -> list[Row]:
         ("Trimmed size, length × width × depth", size(part["length"], part["width"], part["depth"])),
         ("Wall asked", _wall_asked(part)),
         ("Side that shows", labels.said(part["show_side"], labels.SHOW_SIDES)),
-        ("Trim", f"perimeter, {part['openings']} openings, {part['holes']} holes"),
+        ("Trim", f"perimeter; openings: {part['openings']}; holes: {part['holes']}"),
         ("After forming", worked or "nothing"),
         ("Colour", labels.said(request["colour"], labels.COLOURS)),
         ("Needs", needs),
