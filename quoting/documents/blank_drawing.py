@@ -48,7 +48,8 @@ def blank_drawing(candidate: dict, plan: dict) -> str:
     blank = layout["blank_length"], layout["blank_width"]
     reach = tuple(max(sides) for sides in zip(platen, opening, blank, strict=True))
     scale = min(LONGEST_SIDE / reach[0], TALLEST_SIDE / reach[1])
-    field = Box(LEFT, TOP, reach[0] * scale, reach[1] * scale)
+    left = max(LEFT, (LEAST_WIDTH - reach[0] * scale) / 2)
+    field = Box(left, TOP, reach[0] * scale, reach[1] * scale)
     strip = clamp_strip(blank, plan["press"]["box_area"]) * scale
     sheet = _centred(field, blank, scale)
     cavities = _cavities(field, layout, scale)

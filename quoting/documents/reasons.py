@@ -1,7 +1,7 @@
 """Which of the many verdicts a reader is shown. The words themselves are the rules'; here they are only picked."""
 
 from quoting.documents import labels
-from quoting.documents.figures import sentence
+from quoting.documents.figures import phrase, sentence
 
 MOST_REASONS = 5
 TELLING = (
@@ -62,7 +62,7 @@ def _word_on(process: str, candidates: list[dict]) -> str:
     against = failures(closest)
     if not against:
         return f"{name} would also make the part; it came second on date and landed price."
-    return f"{name} was judged and does not fit: {sentence(against[0]['reason'])}"
+    return f"{name} was judged and does not fit: {phrase(against[0]['reason'])}."
 
 
 def _process(priced: dict) -> str:

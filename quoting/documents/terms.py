@@ -13,8 +13,8 @@ STORAGE_DAYS = 30  # days of free storage of finished parts: common practice, no
 
 LEAD_TIME = (
     "Lead time runs from the day we hold your order, the tooling payment due with it and a released drawing, to the "
-    "day the release leaves our dock. Where a tool is made or moved it includes that work and the first article; days "
-    "that a sample or a question waits for your approval are added to it."
+    "day the release leaves our dock, as our machines are booked on the day of this quote. Where a tool is made or "
+    "moved it includes that work and the first article; days that a sample or a question waits for you are added."
 )
 FREIGHT = (
     "Prices are FOB our dock. Freight is our estimate at the density class shown and is not a carrier's quotation: "

@@ -112,8 +112,12 @@ def plan() -> FormingPlan:
 def verdicts(process: str) -> tuple[Verdict, ...]:
     deep = words("the drawn depth is {measured} times the smaller side; {limit} is the most for this process",
                  measured=(0.29, "-"), limit=(0.75, "-"))  # fmt: skip
-    frame = words("the blank of {measured} lies in a clamp opening of {limit}", measured=(1.143, "m"), limit=(1.778, "m"))
-    hollow = words("the part has {measured} skin; this process makes {limit}", measured=(1, "count"), limit=(2, "count"))
+    frame = words(
+        "the blank of {measured} lies in a clamp opening of {limit}", measured=(1.143, "m"), limit=(1.778, "m")
+    )
+    hollow = words(
+        "the part has {measured} skin; this process makes {limit}", measured=(1, "count"), limit=(2, "count")
+    )
     cure = words("a closed hollow part")
     found = [
         Verdict("depth over width", FITS, 0.29, 0.75, "-", deep, words("a shallower part"), "a fabricator's page"),
