@@ -5,7 +5,7 @@ from datetime import date
 
 from quoting.answer import NEEDS_INFORMATION, NOT_A_FIT, QUOTE, Answer, PricedCandidate
 from quoting.catalog import Catalog
-from quoting.costing.price_breaks import landed_cost
+from quoting.costing.landed import landed_cost
 from quoting.intake.part import PartRequest
 from quoting.intake.reading_result import Reading
 from quoting.qualifying import GENERAL_CAUTIONS, cautions, conditions, metal_comparison, weeks_late
