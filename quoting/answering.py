@@ -93,7 +93,7 @@ def programme_cost(priced: PricedCandidate, catalog: Catalog) -> tuple:
     years = catalog.rates.price.programme_years
     tooling = sum(line.price for line in priced.cost.tooling)
     parts = priced.cost.ranking_price * request.annual * years
-    return (parts + tooling, planned.candidate.layout.cavities)
+    return (parts + tooling, priced.judged.planned.candidate.layout.cavities)
 
 
 def choice_key(priced: PricedCandidate, on: date) -> tuple:

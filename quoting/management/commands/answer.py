@@ -12,9 +12,9 @@ from quoting.answer import NEEDS_INFORMATION, NOT_A_FIT, QUOTE, Answer
 from quoting.answering import answered
 from quoting.catalog import Catalog
 from quoting.contract import bad_input, canonical, to_contract, to_plain
-from quoting.documents.pdf import render_letter, render_quote
 from quoting.intake.catalog_file import read_materials, read_plants
-from quoting.intake.reading import parse_json, read_inquiry
+from quoting.intake.json_text import parse_json
+from quoting.intake.reading import read_inquiry
 from quoting.intake.reading_result import InputError, InputErrors
 from quoting.management.readable import readable
 from quoting.quotes import selectors
@@ -76,6 +76,8 @@ class Command(BaseCommand):
             self.stdout.write(canonical(bad_input(errors)))
 
     def _write_pdf(self, answer: Answer, out: Path) -> None:
+        from quoting.documents.pdf import render_letter, render_quote  # slow to import, needed only here
+
         if answer.decision == NEEDS_INFORMATION:
             self.stderr.write("No PDF: the inquiry lacks facts without which no quote or letter can be written.")
             return
