@@ -10,6 +10,7 @@ from quoting.answer import Answer, PricedCandidate
 from quoting.intake.reading_result import InputErrors
 from quoting.routing.verdict import Verdict
 from quoting.units import spoken
+from quoting.words import Words
 
 SNAPSHOT_SCHEMA = 1
 _PROPERTIES = ("fits", "passed", "cavities", "ranking_price")
@@ -17,6 +18,8 @@ _PROPERTIES = ("fits", "passed", "cavities", "ranking_price")
 
 def to_plain(value: object) -> object:
     """Any value of the answer as plain JSON: dataclass to mapping, tuple to list, Decimal and date to text.
+
+    What stands in the answer many times (a plant, a polymer, one and the same verdict) becomes one shared mapping.
 
     Parameters
     ----------
@@ -33,18 +36,124 @@ def to_plain(value: object) -> object:
     >>> to_plain((Decimal("1.50"), date(2026, 11, 25)))
     ['1.50', '2026-11-25']
     """
-    if is_dataclass(value) and not isinstance(value, type):
-        plain = {field.name: to_plain(getattr(value, field.name)) for field in fields(value)}
-        return plain | {name: to_plain(getattr(value, name)) for name in _PROPERTIES if hasattr(type(value), name)}
-    if isinstance(value, tuple | list):
-        return [to_plain(one) for one in value]
-    if isinstance(value, Decimal):
-        return format(value, "f")
-    if isinstance(value, date):
-        return value.isoformat()
-    if isinstance(value, float):
-        return float(value)
-    return value
+    return _Plain().of(value)
+
+
+class _Plain:
+    def __init__(self) -> None:
+        self._by_identity: dict[int, object] = {}
+        self._by_value: dict[object, object] = {}
+
+    def of(self, value: object) -> object:
+        if is_dataclass(value):
+            return self._shared(value)
+        if isinstance(value, tuple):
+            return [self.of(one) for one in value]
+        if isinstance(value, Decimal):
+            return format(value, "f")
+        if isinstance(value, date):
+            return value.isoformat()
+        return value
+
+    def _shared(self, value: object) -> object:
+        # Verdicts and sentences are made anew for each candidate, so they are recognised by value; plants, machines
+        # and the like are large and passed along, so identity serves them (the answer keeps them alive meanwhile).
+        memo, key = (self._by_value, value) if isinstance(value, Verdict | Words) else (self._by_identity, id(value))
+        if key not in memo:
+            memo[key] = self._mapping(value)
+        return memo[key]
+
+    def _mapping(self, value: object) -> dict:
+        plain = {field.name: self.of(getattr(value, field.name)) for field in fields(value)}
+        return plain | {name: self.of(getattr(value, name)) for name in _PROPERTIES if hasattr(type(value), name)}
+
+
+def packed(plain: object) -> dict:
+    """The same content with each shared mapping written once: what is stored.
+
+    Parameters
+    ----------
+    plain : object
+        What ``to_plain`` returned [-].
+
+    Returns
+    -------
+    stored : dict
+        {"schema", "shared": [mapping, ...], "root"}, where {"$": n} stands for shared mapping n [-].
+
+    Examples
+    --------
+    >>> same = {"a": 1}
+    >>> packed([same, same])["root"]
+    [{'$': 0}, {'$': 0}]
+    """
+    counts: dict[int, int] = {}
+    _count(plain, counts)
+    shared: list[object] = []
+    places: dict[int, dict] = {}
+
+    def written(value: object) -> object:
+        if isinstance(value, list):
+            return [written(one) for one in value]
+        if not isinstance(value, dict):
+            return value
+        if id(value) in places:
+            return places[id(value)]
+        mapping = {key: written(one) for key, one in value.items()}
+        if counts[id(value)] < 2:
+            return mapping
+        places[id(value)] = {"$": len(shared)}
+        shared.append(mapping)
+        return places[id(value)]
+
+    root = written(plain)
+    return {"schema": SNAPSHOT_SCHEMA, "shared": shared, "root": root}
+
+
+def _count(value: object, counts: dict[int, int]) -> None:
+    if isinstance(value, list):
+        for one in value:
+            _count(one, counts)
+    elif isinstance(value, dict):
+        counts[id(value)] = counts.get(id(value), 0) + 1
+        if counts[id(value)] == 1:
+            for one in value.values():
+                _count(one, counts)
+
+
+def unpacked(stored: dict) -> object:
+    """What ``packed`` was given.
+
+    Parameters
+    ----------
+    stored : dict
+        What ``packed`` returned, perhaps read back from JSON [-].
+
+    Returns
+    -------
+    plain : object
+        [-]
+
+    Examples
+    --------
+    >>> same = {"a": 1}
+    >>> unpacked(packed([same, same]))
+    [{'a': 1}, {'a': 1}]
+    """
+    shared: list[object] = []
+
+    def read(value: object) -> object:
+        if isinstance(value, list):
+            return [read(one) for one in value]
+        if not isinstance(value, dict):
+            return value
+        if value.keys() == {"$"}:
+            return shared[value["$"]]
+        return {key: read(one) for key, one in value.items()}
+
+    for mapping in stored["shared"]:  # a shared mapping only refers to earlier ones
+        shared.append(read(mapping))
+    return read(stored["root"])
 
 
 def canonical(plain: object) -> str:
@@ -53,7 +162,7 @@ def canonical(plain: object) -> str:
     Parameters
     ----------
     plain : object
-        What ``to_plain`` returns [-].
+        Plain JSON values [-].
 
     Returns
     -------
@@ -69,7 +178,7 @@ def digest(plain: object) -> str:
     Parameters
     ----------
     plain : object
-        What ``to_plain`` returns [-].
+        Plain JSON values; for a stored answer its packed form [-].
 
     Returns
     -------
