@@ -11,9 +11,11 @@ from django.conf import settings
 from django.contrib.auth.models import Group, Permission
 from django.db import models, transaction
 
-from machines import machine, models as machine_tables
+from machines import machine
+from machines import models as machine_tables
 from machines.models import OVEN_COLUMNS
-from materials import models as material_tables, polymer, sheet
+from materials import models as material_tables
+from materials import polymer, sheet
 from materials.models import PROPERTIES
 from quoting.intake.catalog_file import read_materials, read_plants, read_rates
 from quoting.quotes import selectors
