@@ -48,6 +48,7 @@ class Shipment:
     pallets: int
     length: float  # of one pallet
     width: float
+    height: float  # of the tallest
     heaviest_pallet: float
     mass: float
     volume: float
@@ -146,7 +147,7 @@ def shipment_of(pallets: tuple[LoadedPallet, ...]) -> Shipment:
     """
     first = pallets[0]
     mass, volume = sum(each.mass for each in pallets), sum(each.volume for each in pallets)
-    return Shipment(len(pallets), first.length, first.width, first.mass, mass, volume)
+    return Shipment(len(pallets), first.length, first.width, first.height, first.mass, mass, volume)
 
 
 def ltl_price(mass: Decimal, name: str, miles: Decimal, rates: FreightRates) -> Decimal:
@@ -325,7 +326,10 @@ def choose_freight(shipment: Shipment, distance: float, foam: Decimal, rates: Fr
 
 def _beyond_trailer(shipment: Shipment, rates: FreightRates) -> str:
     """A warning where a pallet does not go into the trailer at all; '' where it does."""
-    tallest = shipment.volume / shipment.pallets / (shipment.length * shipment.width)
     narrow, wide = sorted((shipment.width, shipment.length))
-    fits = narrow <= rates.truck_width + SLACK and wide <= rates.truck_length and tallest <= rates.truck_height + SLACK
+    fits = (
+        narrow <= rates.truck_width + SLACK
+        and wide <= rates.truck_length
+        and shipment.height <= rates.truck_height + SLACK
+    )
     return "" if fits else "; a pallet exceeds the inside of the trailer, so an open deck must be quoted by hand"

@@ -8,6 +8,18 @@ from quoting.catalog import Rates
 from quoting.costing.lines import CostLine
 from quoting.costing.money import PLANT_DATA, SECONDS_PER_HOUR, Sources, exact, given, line
 
+TRIM_STANDARDS = (
+    ("hole_time", "time of a hole", "s"),
+    ("hand_hole_time", "time of a hole by hand", "s"),
+    ("opening_time", "time of an opening", "s"),
+    ("tool_changes", "tool changes", "-"),
+    ("tool_change_time", "time of a tool change", "s"),
+    ("rapid_time", "time of rapid moves", "s"),
+    ("load_time", "load time", "s"),
+    ("swap_time", "swap time", "s"),
+    ("deburr_time_per_metre", "deburr time", "s/m"),
+)
+
 
 @dataclass(frozen=True)
 class PressInputs:
@@ -113,7 +125,7 @@ def forming_line(quantity: int, shots: int, press: PressInputs) -> CostLine:
     return line(quantity, "forming", shots * hourly / press.shots_per_hour, basis, inputs)
 
 
-def trim_line(quantity: int, pieces: int, trim: TrimInputs) -> CostLine:
+def trim_line(quantity: int, pieces: int, trim: TrimInputs, rates: Rates, sources: Sources) -> CostLine:
     """Trimming: ``pieces x (trimmer rate + crew x labour) / pieces per hour``.
 
     Parameters
@@ -124,6 +136,10 @@ def trim_line(quantity: int, pieces: int, trim: TrimInputs) -> CostLine:
         Pieces trimmed, with trim scrap [count].
     trim : TrimInputs
         The trimmer [$/h, s].
+    rates : Rates
+        Rates in force [-].
+    sources : Sources
+        Where rates came from [-].
 
     Returns
     -------
@@ -133,6 +149,11 @@ def trim_line(quantity: int, pieces: int, trim: TrimInputs) -> CostLine:
     hourly = trim.hour_rate + exact(trim.crew) * trim.labour_rate
     inputs = (
         given("pieces trimmed", pieces, "-"),
+        given("path", trim.time.path, "s"),
+        given("openings", trim.time.openings, "s"),
+        given("holes", trim.time.holes, "s"),
+        given("tool changes", trim.time.tool_changes, "s"),
+        given("rapid moves", trim.time.rapid, "s"),
         given("time at the cutter", trim.time.cutting, "s"),
         given("time of the operator", trim.time.operator, "s"),
         given("piece-to-piece time", trim.time.cycle, "s"),
@@ -140,6 +161,10 @@ def trim_line(quantity: int, pieces: int, trim: TrimInputs) -> CostLine:
         given("trimmer rate", trim.hour_rate, "$/h", PLANT_DATA),
         given("crew", trim.crew, "people", PLANT_DATA),
         given("labour rate", trim.labour_rate, "$/h", PLANT_DATA),
+        *(
+            given(f"standard {name}", getattr(rates.trim, key), unit, sources.of(f"trim.{key}"))
+            for key, name, unit in TRIM_STANDARDS
+        ),
     )
     basis = "pieces x piece-to-piece time / efficiency x (trimmer + crew x labour)"
     return line(quantity, "trimming", pieces * hourly / trim.pieces_per_hour, basis, inputs)

@@ -3,6 +3,7 @@
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
+from math import ceil
 
 from machines.loading import lead_time, weeks_until_through
 from machines.machine import Plant, Trimmer
@@ -16,7 +17,7 @@ from quoting.costing.money import CannotPriceError, to_cent
 from quoting.costing.packing import PackedPart, PackInputs, Pattern, loaded_pallets, nesting_pitch, pack
 from quoting.costing.price_breaks import Release, ReleaseInputs, price_release
 from quoting.costing.secondary import BenchInputs
-from quoting.costing.sheet import SheetInputs, excess_of
+from quoting.costing.sheet import SheetInputs, excess_of, pieces_to_trim
 from quoting.costing.tooling import tool_weeks, tooling_lines
 from quoting.routing.candidate import PlannedCandidate
 
@@ -242,9 +243,9 @@ def _ship(planned: PlannedCandidate, pattern: Pattern, quantity: int, start: Pla
         mode=choice.mode,
         distance=distance,
         why_mode=choice.why,
-        freight_total=choice.total,
-        ltl_total=choice.ltl,
-        truckload_total=choice.truckload,
+        freight_total=to_cent(choice.total),
+        ltl_total=None if choice.ltl is None else to_cent(choice.ltl),
+        truckload_total=to_cent(choice.truckload),
     )
 
 
@@ -253,10 +254,10 @@ def _transport(planned: PlannedCandidate, pattern: Pattern, quantity: int, to: P
     layout = planned.candidate.layout
     one = packed_part(planned, rates)
     wide = replace(one, length=layout.blank_length, width=layout.blank_width, mass=_shot_mass(planned))
-    shots = -(-quantity // layout.cavities)
+    shots = ceil(pieces_to_trim(quantity, rates.trim.scrap) / layout.cavities)
     formed = pack(wide, rates.packing)
     _, choice, _ = _freight(formed, shots, planned.candidate.plant, (to.latitude, to.longitude), Decimal(0), rates)
-    return choice.total
+    return to_cent(choice.total)
 
 
 def _shot_mass(planned: PlannedCandidate) -> float:

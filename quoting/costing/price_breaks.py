@@ -114,7 +114,7 @@ def _manufacturing_lines(inputs: ReleaseInputs, need: Need, rates: Rates, source
         _handling_line(inputs, bought, rates, sources),
         setup_line(quantity, inputs.press, inputs.trim, rates, sources),
         forming_line(quantity, need.shots, inputs.press),
-        trim_line(quantity, need.pieces, inputs.trim),
+        trim_line(quantity, need.pieces, inputs.trim, rates, sources),
     ]
     if inputs.secondary:
         bench = inputs.pack.bench

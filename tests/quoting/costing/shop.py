@@ -1,5 +1,6 @@
 """A small shop made by hand: rates, one plant with a router, one press, one polymer, one offer, one part."""
 
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
@@ -147,3 +148,8 @@ def some_planned() -> PlannedCandidate:
 
 def some_catalog() -> Catalog:
     return Catalog((some_plant(),), (some_machine(),), (some_polymer(),), (some_offer(),), some_rates())
+
+
+def with_part(planned: PlannedCandidate, **fields) -> PlannedCandidate:
+    """The planned candidate with some fields of its part changed; the plan stays as it is."""
+    return replace(planned, request=replace(planned.request, part=replace(planned.request.part, **fields)))

@@ -16,8 +16,18 @@ from quoting.costing.lines import CostLine, Input, LandedCost, Packing, PriceBre
 from quoting.intake.part import Customer, Destination, Part, PartRequest, Secondary
 from quoting.intake.reading_result import Assumption, Doubt
 from quoting.routing.candidate import (
-    Candidate, Cooling, Cycle, FormingPlan, Heating, JudgedCandidate, Layout, PlannedCandidate, Press, StationTime,
-    Thinning, Trim,
+    Candidate,
+    Cooling,
+    Cycle,
+    FormingPlan,
+    Heating,
+    JudgedCandidate,
+    Layout,
+    PlannedCandidate,
+    Press,
+    StationTime,
+    Thinning,
+    Trim,
 )  # fmt: skip
 from quoting.routing.verdict import FAILS, FITS, FITS_IF, Verdict
 from quoting.words import words

@@ -34,7 +34,7 @@ def filled(tree, text: str):
     changed = deepcopy(tree)
     request = changed["request"]
     for asked in (request, *(priced["judged"]["planned"]["request"] for priced in _priced(changed))):
-        asked["customer"] = {key: text for key in asked["customer"]}
+        asked["customer"] = dict.fromkeys(asked["customer"], text)
         asked["reference"] = asked["part"]["name"] = asked["ship_to"]["postal_code"] = text
         asked["ship_to"]["place"] = asked["ship_to"]["country"] = text
     for one in changed["assumptions"]:
