@@ -1,7 +1,5 @@
 """From a kept inquiry to its answer as stored: typed values with overrides, through the answering core."""
 
-from collections.abc import Iterable
-from copy import deepcopy
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -45,21 +43,3 @@ def value_at(typed: object, field: str) -> Any:
     for key in field.split("."):
         typed = typed.get(key) if isinstance(typed, dict) else None
     return typed
-
-
-def with_overrides(typed: dict, overrides: Iterable[tuple[str, Any]]) -> dict:
-    """The typed inquiry with each (field, value) put in its place; the typed one is left as it is.
-
-    >>> with_overrides({"part": {"length": "48 in"}}, [("part.length", "50 in"), ("quantities.annual", 10)])
-    {'part': {'length': '50 in'}, 'quantities': {'annual': 10}}
-    """
-    changed = deepcopy(typed)
-    for field, value in overrides:
-        *parents, last = field.split(".")
-        place = changed
-        for key in parents:
-            if not isinstance(place.get(key), dict):
-                place[key] = {}
-            place = place[key]
-        place[last] = value
-    return changed

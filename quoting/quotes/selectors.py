@@ -176,7 +176,9 @@ def _plant_load(plant: machine_tables.Plant, mondays: list[date], taken: dict) -
         )
         for machine in sorted(plant.machines.all(), key=lambda machine: machine.code)
     )
-    return PlantLoad(plant.code, plant.name, loads, tuple(map(_together, zip(*(one.weeks for one in loads)))))
+    return PlantLoad(
+        plant.code, plant.name, loads, tuple(map(_together, zip(*(one.weeks for one in loads), strict=True)))
+    )
 
 
 def _together(of_machines: tuple[WeekLoad, ...]) -> WeekLoad:
