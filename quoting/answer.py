@@ -7,6 +7,7 @@ from quoting.costing.lines import LandedCost
 from quoting.intake.part import PartRequest
 from quoting.intake.reading_result import Assumption, Doubt, Missing
 from quoting.routing.candidate import JudgedCandidate
+from quoting.routing.verdict import Verdict
 from quoting.words import Words
 
 QUOTE, NOT_A_FIT, NEEDS_INFORMATION = "quote", "not_a_fit", "needs_information"
@@ -62,3 +63,4 @@ class Answer:
     assumptions: tuple[Assumption, ...]
     doubts: tuple[Doubt, ...]
     cautions: tuple[str, ...]
+    deciding: Verdict | None  # what decided that it is not a fit

@@ -38,6 +38,7 @@ INSTALLED_APPS = [
     "crispy_bootstrap5",
     "materials",
     "machines",
+    "quoting",
     "quoting.quotes",
     "quoting.desk",
 ]
@@ -115,7 +116,6 @@ USE_TZ = True
 
 STATIC_URL = "/static/"
 STATIC_ROOT = DATA_DIR / "static"
-STATICFILES_DIRS = [BASE_DIR / "quoting" / "static"]
 WHITENOISE_USE_FINDERS = True
 MEDIA_ROOT = DATA_DIR / "media"
 

@@ -59,4 +59,4 @@ class Reading:
     request: PartRequest | None
     missing: tuple[Missing, ...]
     assumptions: tuple[Assumption, ...]
-    warnings: tuple[Doubt, ...]
+    doubts: tuple[Doubt, ...]

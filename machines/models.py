@@ -1,0 +1,289 @@
+"""Plants, machines and booked hours as rows. SI throughout; ``to_domain`` is the only bridge to the calculation."""
+
+from dataclasses import fields
+
+from django.core.exceptions import ValidationError
+from django.db import models
+from django.db.models import F, Q
+
+from machines import machine as domain
+from materials.amounts import trimmed
+from materials.models import choices, money, within
+
+# Lowest and highest value that is no typing slip; SI as in ``machines.machine``.
+PLANT_RANGES: dict[str, tuple[float, float]] = {
+    "latitude": (-90, 90),
+    "longitude": (-180, 180),
+    "shop_temperature": (250, 320),
+    "labour_rate": (1, 1000),
+    "inspector_rate": (1, 1000),
+    "shifts_per_day": (1, 3),
+    "hours_per_shift": (1, 12),
+    "days_per_week": (1, 7),
+}
+
+
+class Plant(models.Model):
+    code = models.CharField(max_length=20, unique=True)
+    name = models.CharField(max_length=80)
+    state = models.CharField(max_length=20)
+    postal_code = models.CharField(max_length=12)
+    country = models.CharField(max_length=2)
+    latitude = models.FloatField()
+    longitude = models.FloatField()
+    time_zone = models.CharField(max_length=40)
+    shop_temperature = models.FloatField()
+    labour_rate = money()
+    inspector_rate = money()
+    shifts_per_day = models.PositiveSmallIntegerField()
+    hours_per_shift = models.FloatField()
+    days_per_week = models.PositiveSmallIntegerField()
+    assembly = models.JSONField(default=list, blank=True)
+
+    class Meta:
+        ordering = ["code"]
+        constraints = within("plant", PLANT_RANGES)
+
+    def __str__(self) -> str:
+        return f"{self.code} {self.name}"
+
+    def clean(self) -> None:
+        _list_of_words(self.assembly, "assembly")
+
+    def to_domain(self) -> domain.Plant:
+        trimmers = sorted(self.trimmers.all(), key=lambda trimmer: trimmer.code)
+        columns = {field.name: getattr(self, field.name) for field in fields(domain.Plant) if field.name != "trimmers"}
+        columns |= {"labour_rate": trimmed(self.labour_rate), "inspector_rate": trimmed(self.inspector_rate)}
+        columns |= {"assembly": tuple(self.assembly)}
+        return domain.Plant(**columns, trimmers=tuple(trimmer.to_domain() for trimmer in trimmers))
+
+
+TRIMMER_RANGES: dict[str, tuple[float, float]] = {
+    "table_length": (0, 20),
+    "table_width": (0, 20),
+    "table_height": (0, 10),
+    "hour_rate": (0, 1000),
+    "feed": (0.0001, 5),
+    "crew": (0, 20),
+    "setup_hours": (0, 100),
+    "efficiency": (0.05, 1),
+}
+
+
+class Trimmer(models.Model):
+    plant = models.ForeignKey(Plant, on_delete=models.CASCADE, related_name="trimmers")
+    code = models.CharField(max_length=20)
+    kind = models.CharField(max_length=20, choices=choices(domain.TRIMMER_KINDS))
+    table_length = models.FloatField()
+    table_width = models.FloatField()
+    table_height = models.FloatField()
+    twin_table = models.BooleanField(default=False)
+    hour_rate = money()
+    feed = models.FloatField()
+    crew = models.FloatField()
+    setup_hours = models.FloatField()
+    efficiency = models.FloatField()
+
+    class Meta:
+        ordering = ["plant", "code"]
+        constraints = [
+            models.UniqueConstraint(fields=["plant", "code"], name="trimmer_code_once"),
+            models.CheckConstraint(condition=Q(kind__in=domain.TRIMMER_KINDS), name="trimmer_kind_known"),
+            *within("trimmer", TRIMMER_RANGES),
+        ]
+
+    def __str__(self) -> str:
+        return self.code
+
+    def to_domain(self) -> domain.Trimmer:
+        columns = {field.name: getattr(self, field.name) for field in fields(domain.Trimmer)}
+        return domain.Trimmer(**columns | {"hour_rate": trimmed(self.hour_rate)})
+
+
+HEATER_COLUMNS = tuple(field.name for field in fields(domain.HeaterBank))
+OVEN_COLUMNS = ("air_temperature", "air_film_coefficient", "clearance_below")
+_HEATER_RANGES: dict[str, tuple[float, float]] = {
+    "lowest_temperature": (300, 1500),
+    "highest_temperature": (300, 1500),
+    "heated_length": (0.1, 15),
+    "heated_width": (0.1, 15),
+    "emissivity": (0.05, 1),
+    "view_factor": (0.05, 1),
+}
+_FRAME_LENGTHS = (
+    "platen_length", "platen_width", "largest_opening_length", "largest_opening_width", "smallest_opening_length",
+    "smallest_opening_width",
+)  # fmt: skip
+_TIMES = ("index_time", "load_time", "unload_time", "close_time", "open_time", "vacuum_time", "pressure_time")
+MACHINE_RANGES: dict[str, tuple[float, float]] = {
+    **dict.fromkeys(_FRAME_LENGTHS, (0.05, 15)),
+    **dict.fromkeys(("tool_height_above", "tool_height_below", "draw_depth_above", "draw_depth_below"), (0, 5)),
+    **{f"{bank}_{name}": limits for bank in ("upper", "lower") for name, limits in _HEATER_RANGES.items()},
+    "oven_air_temperature": (270, 700),
+    "oven_air_film_coefficient": (0, 200),
+    "oven_clearance_below": (0, 5),
+    "vacuum_pressure": (1000, 101325),
+    "pressure_capability": (0, 5e6),
+    "lock_force": (0, 1e8),
+    "thinnest_gauge": (0.0001, 0.05),
+    "thickest_gauge": (0.0001, 0.05),
+    **dict.fromkeys(_TIMES, (0, 600)),
+    "tool_film_coefficient": (1, 10000),
+    "cooling_air_temperature": (250, 350),
+    "cooling_film_coefficient": (1, 1000),
+    "crew": (0, 20),
+    "hour_rate": (0, 2000),
+    "setup_hours": (0, 100),
+    "setup_crew": (0, 20),
+    "efficiency": (0.05, 1),
+}
+# Pairs of columns of which the second may not be below the first.
+MACHINE_ASCENDING = (
+    ("smallest_opening_length", "largest_opening_length"),
+    ("smallest_opening_width", "largest_opening_width"),
+    ("thinnest_gauge", "thickest_gauge"),
+    ("upper_lowest_temperature", "upper_highest_temperature"),
+    ("lower_lowest_temperature", "lower_highest_temperature"),
+)
+
+
+class Machine(models.Model):
+    """One forming machine, flat: the two heater banks and the oven are columns with a prefix."""
+
+    plant = models.ForeignKey(Plant, on_delete=models.PROTECT, related_name="machines")
+    code = models.CharField(max_length=20, unique=True)
+    kind = models.CharField(max_length=30, choices=choices(domain.KINDS))
+    platen_length = models.FloatField()
+    platen_width = models.FloatField()
+    largest_opening_length = models.FloatField()
+    largest_opening_width = models.FloatField()
+    smallest_opening_length = models.FloatField()
+    smallest_opening_width = models.FloatField()
+    tool_height_above = models.FloatField()
+    tool_height_below = models.FloatField()
+    draw_depth_above = models.FloatField()
+    draw_depth_below = models.FloatField()
+    upper_lowest_temperature = models.FloatField()
+    upper_highest_temperature = models.FloatField()
+    upper_heated_length = models.FloatField()
+    upper_heated_width = models.FloatField()
+    upper_emissivity = models.FloatField()
+    upper_view_factor = models.FloatField()
+    lower_lowest_temperature = models.FloatField()
+    lower_highest_temperature = models.FloatField()
+    lower_heated_length = models.FloatField()
+    lower_heated_width = models.FloatField()
+    lower_emissivity = models.FloatField()
+    lower_view_factor = models.FloatField()
+    oven_air_temperature = models.FloatField()
+    oven_air_film_coefficient = models.FloatField()
+    oven_clearance_below = models.FloatField()
+    vacuum_pressure = models.FloatField()
+    pressure_capability = models.FloatField()
+    lock_force = models.FloatField()
+    twin_sheet = models.BooleanField(default=False)
+    thinnest_gauge = models.FloatField()
+    thickest_gauge = models.FloatField()
+    index_time = models.FloatField()
+    load_time = models.FloatField()
+    unload_time = models.FloatField()
+    close_time = models.FloatField()
+    open_time = models.FloatField()
+    vacuum_time = models.FloatField()
+    pressure_time = models.FloatField()
+    tool_film_coefficient = models.FloatField()
+    cooling_air_temperature = models.FloatField()
+    cooling_film_coefficient = models.FloatField()
+    crew = models.FloatField()
+    hour_rate = money()
+    setup_hours = models.FloatField()
+    setup_crew = models.FloatField()
+    efficiency = models.FloatField()
+
+    class Meta:
+        ordering = ["code"]
+        constraints = [
+            models.CheckConstraint(condition=Q(kind__in=domain.KINDS), name="machine_kind_known"),
+            *within("machine", MACHINE_RANGES),
+            *[
+                models.CheckConstraint(
+                    condition=Q(**{f"{high}__gte": F(low)}),
+                    name=f"machine_{high}_ascends",
+                    violation_error_message=f"{high} may not be below {low}",
+                )
+                for low, high in MACHINE_ASCENDING
+            ],
+        ]
+
+    def __str__(self) -> str:
+        return self.code
+
+    def heater_bank(self, bank: str) -> domain.HeaterBank:
+        """The 'upper' or 'lower' bank of the oven."""
+        return domain.HeaterBank(**{name: getattr(self, f"{bank}_{name}") for name in HEATER_COLUMNS})
+
+    def to_domain(self) -> domain.Machine:
+        oven = domain.Oven(
+            upper=self.heater_bank("upper"),
+            lower=self.heater_bank("lower"),
+            **{name: getattr(self, f"oven_{name}") for name in OVEN_COLUMNS},
+        )
+        stations = sorted(self.stations.all(), key=lambda station: station.position)
+        given = {"plant": self.plant.code, "oven": oven, "hour_rate": trimmed(self.hour_rate)}
+        given["stations"] = tuple(station.to_domain() for station in stations)
+        flat = [field.name for field in fields(domain.Machine) if field.name not in given]
+        return domain.Machine(**given, **{name: getattr(self, name) for name in flat})
+
+
+class Station(models.Model):
+    """A place in the machine and what is done there, in order."""
+
+    machine = models.ForeignKey(Machine, on_delete=models.CASCADE, related_name="stations")
+    position = models.PositiveSmallIntegerField()
+    name = models.CharField(max_length=40)
+    work = models.JSONField()
+
+    class Meta:
+        ordering = ["machine", "position"]
+        constraints = [models.UniqueConstraint(fields=["machine", "position"], name="station_position_once")]
+
+    def __str__(self) -> str:
+        return f"{self.machine_id} {self.name}"
+
+    def clean(self) -> None:
+        _list_of_words(self.work, "work", domain.STATION_WORK)
+
+    def to_domain(self) -> domain.Station:
+        return domain.Station(self.name, tuple(self.work))
+
+
+class Booking(models.Model):
+    """Hours of one machine promised in one week. ``quote`` is the number of the quote they come from, if any."""
+
+    machine = models.ForeignKey(Machine, on_delete=models.PROTECT, related_name="bookings")
+    week = models.DateField(help_text="its Monday")
+    hours = models.FloatField()
+    firm = models.BooleanField(default=False, help_text="won work; otherwise quoted work")
+    label = models.CharField(max_length=120, blank=True)
+    quote = models.CharField(max_length=20, blank=True, db_index=True)
+
+    class Meta:
+        ordering = ["week", "machine", "pk"]
+        constraints = [
+            *within("booking", {"hours": (0, 168)}),
+            models.CheckConstraint(condition=Q(week__week_day=2), name="booking_week_is_monday"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.machine_id} {self.week} {self.hours:g} h"
+
+    def to_domain(self) -> domain.Booking:
+        return domain.Booking(self.machine.code, self.week, self.hours, self.firm, self.label)
+
+
+def _list_of_words(value: object, column: str, known: tuple[str, ...] = ()) -> None:
+    """Refuse anything but a list of texts, each one of ``known`` where that is given."""
+    good = isinstance(value, list) and all(isinstance(word, str) and (not known or word in known) for word in value)
+    if not good:
+        listed = f" out of {', '.join(known)}" if known else ""
+        raise ValidationError({column: f"got {value!r}; accepted is a list of words{listed}"})

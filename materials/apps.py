@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class MaterialsConfig(AppConfig):
+    name = "materials"
+    verbose_name = "Polymers and sheet"

@@ -1,0 +1,219 @@
+"""From a typed inquiry and a catalog to an answer: one pure function, the clock and the database left outside."""
+
+from collections.abc import Iterable
+from datetime import date
+
+from quoting.answer import NEEDS_INFORMATION, NOT_A_FIT, QUOTE, Answer, PricedCandidate
+from quoting.catalog import Catalog
+from quoting.costing.price_breaks import landed_cost
+from quoting.intake.part import PartRequest
+from quoting.intake.reading_result import Reading
+from quoting.qualifying import GENERAL_CAUTIONS, cautions, conditions, metal_comparison, weeks_late
+from quoting.routing.candidates import candidates
+from quoting.routing.judging import judged
+from quoting.routing.plan import planned
+from quoting.routing.referral import deciding_verdict, referral
+from quoting.words import Words, words
+
+
+def answered(reading: Reading, catalog: Catalog, on: date) -> Answer:
+    """Answer one inquiry that was read.
+
+    Parameters
+    ----------
+    reading : Reading
+        The inquiry as values, or what it lacks [-].
+    catalog : Catalog
+        Plants, machines, polymers, sheet, rates and booked work [-].
+    on : date
+        The day of the answer [-].
+
+    Returns
+    -------
+    answer : Answer
+        A quote, not a fit, or a request for what is missing [-].
+    """
+    if reading.request is None:
+        return _asking_back(reading, on)
+    priced = best_of_groups(reading.request, catalog, on)
+    fitting = [one for one in priced if one.cost is not None]
+    if not fitting:
+        return _not_a_fit(reading, priced, on)
+    return _quote(reading, priced, min(fitting, key=lambda one: choice_key(one, on)), on)
+
+
+def best_of_groups(request: PartRequest, catalog: Catalog, on: date) -> tuple[PricedCandidate, ...]:
+    """For each process, machine, polymer and sheet: its best blank layout, judged, and priced where it fits.
+
+    Parameters
+    ----------
+    request : PartRequest
+        What was asked [-].
+    catalog : Catalog
+        All that we know [-].
+    on : date
+        The day of the answer [-].
+
+    Returns
+    -------
+    priced : tuple of PricedCandidate
+        Those that fit by landed price, then the others by failed rules [-].
+    """
+    groups = judged(planned(request, candidates(request, catalog, on), catalog, on))
+    priced = [_best_layout(group, catalog, on) for group in groups]
+    return tuple(sorted(priced, key=lambda one: display_key(one, on)))
+
+
+def _best_layout(group: Iterable, catalog: Catalog, on: date) -> PricedCandidate:
+    group = tuple(group)
+    fitting = [one for one in group if one.fits]
+    if not fitting:
+        closest = min(group, key=lambda one: (_failures(one), one.planned.candidate.layout.turned))
+        return PricedCandidate(closest, None, len(group))
+    priced = [PricedCandidate(one, landed_cost(one.planned, catalog, on), len(group)) for one in fitting]
+    return min(priced, key=lambda one: programme_cost(one, catalog) + (one.judged.planned.candidate.layout.turned,))
+
+
+def programme_cost(priced: PricedCandidate, catalog: Catalog) -> tuple:
+    """What the parts and tools of the whole programme cost: by this the number of cavities is chosen.
+
+    Parameters
+    ----------
+    priced : PricedCandidate
+        A candidate that fits [-].
+    catalog : Catalog
+        For the programme's years [-].
+
+    Returns
+    -------
+    key : tuple
+        (landed cost of all parts plus tooling [$], cavities [-])
+    """
+    request = priced.judged.planned.request
+    years = catalog.rates.price.programme_years
+    tooling = sum(line.price for line in priced.cost.tooling)
+    parts = priced.cost.ranking_price * request.annual * years
+    return (parts + tooling, planned.candidate.layout.cavities)
+
+
+def choice_key(priced: PricedCandidate, on: date) -> tuple:
+    """The order of choice: meets the date, lowest landed price, least tooling, then plant, machine, polymer, sheet.
+
+    When no candidate meets the date the quickest comes first, so that the customer hears the earliest we can do.
+
+    Parameters
+    ----------
+    priced : PricedCandidate
+        A candidate that fits [-].
+    on : date
+        The day of the answer [-].
+
+    Returns
+    -------
+    key : tuple
+        [-]
+    """
+    candidate, cost = priced.judged.planned.candidate, priced.cost
+    return (
+        weeks_late(priced, on),
+        cost.ranking_price,
+        sum(line.price for line in cost.tooling),
+        candidate.plant.code,
+        candidate.machine.code,
+        candidate.polymer.name,
+        candidate.offer.name,
+        candidate.process,
+    )
+
+
+def display_key(priced: PricedCandidate, on: date) -> tuple:
+    """The order on the screen: candidates that fit in their order of choice, then the others by failed rules.
+
+    Parameters
+    ----------
+    priced : PricedCandidate
+        Any candidate [-].
+    on : date
+        The day of the answer [-].
+
+    Returns
+    -------
+    key : tuple
+        [-]
+    """
+    if priced.cost is not None:
+        return (0, *choice_key(priced, on))
+    candidate = priced.judged.planned.candidate
+    offer = candidate.offer.name if candidate.offer else ""
+    return (
+        1,
+        _failures(priced.judged),
+        candidate.plant.code,
+        candidate.machine.code,
+        candidate.polymer.name,
+        offer,
+        candidate.process,
+    )
+
+
+def _failures(one: object) -> int:
+    return sum(not verdict.passed for verdict in one.verdicts)
+
+
+def _asking_back(reading: Reading, on: date) -> Answer:
+    first = ", ".join(missing.field for missing in reading.missing)
+    summary = words(f"We need more information before we can answer: {first}.")
+    return _answer(reading, NEEDS_INFORMATION, summary, on)
+
+
+def _not_a_fit(reading: Reading, priced: tuple[PricedCandidate, ...], on: date) -> Answer:
+    referred = referral(tuple(one.judged for one in priced), reading.request)
+    verdict = deciding_verdict(tuple(one.judged for one in priced))
+    summary = Words(
+        f"This part is not a fit for our forming: {verdict.reason.text} We would send it to {referred.process}.",
+        verdict.reason.figures,
+    )
+    return _answer(reading, NOT_A_FIT, summary, on, candidates=priced, referral=referred, deciding=verdict)
+
+
+def _quote(reading: Reading, priced: tuple[PricedCandidate, ...], chosen: PricedCandidate, on: date) -> Answer:
+    candidate, cost = chosen.judged.planned.candidate, chosen.cost
+    process = candidate.process.replace("_", "-")
+    summary = words(
+        f"We can make this by {process} forming in {candidate.polymer.name} at {candidate.plant.name} on machine "
+        f"{candidate.machine.code}, at {{price}} landed for {cost.breaks[-1].quantity} parts.",
+        price=(float(cost.ranking_price), "$"),
+    )
+    return _answer(
+        reading,
+        QUOTE,
+        summary,
+        on,
+        candidates=priced,
+        chosen=chosen,
+        conditions=conditions(chosen, reading.request, on),
+        metal_comparison=metal_comparison(chosen),
+        cautions=cautions(chosen),
+    )
+
+
+def _answer(reading: Reading, decision: str, summary: Words, on: date, **parts: object) -> Answer:
+    empty = {
+        "chosen": None,
+        "candidates": (),
+        "referral": None,
+        "metal_comparison": None,
+        "conditions": (),
+        "cautions": GENERAL_CAUTIONS if decision == NOT_A_FIT else (),
+        "deciding": None,
+    }
+    return Answer(
+        decision=decision,
+        summary=summary,
+        answered_on=on,
+        request=reading.request,
+        missing=reading.missing,
+        assumptions=reading.assumptions,
+        doubts=reading.doubts,
+        **(empty | parts),
+    )

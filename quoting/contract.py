@@ -1,0 +1,304 @@
+"""The answer in the two forms that leave the core: the command line's JSON, and the stored snapshot."""
+
+import json
+from dataclasses import fields, is_dataclass
+from datetime import date
+from decimal import Decimal
+from hashlib import sha256
+
+from quoting.answer import Answer, PricedCandidate
+from quoting.intake.reading_result import InputErrors
+from quoting.routing.verdict import Verdict
+from quoting.units import spoken
+
+SNAPSHOT_SCHEMA = 1
+_PROPERTIES = ("fits", "passed", "cavities", "ranking_price")
+
+
+def to_plain(value: object) -> object:
+    """Any value of the answer as plain JSON: dataclass to mapping, tuple to list, Decimal and date to text.
+
+    Parameters
+    ----------
+    value : object
+        A dataclass tree, as ``Answer`` [-].
+
+    Returns
+    -------
+    plain : object
+        Mappings, lists, texts, numbers, booleans and None [-].
+
+    Examples
+    --------
+    >>> to_plain((Decimal("1.50"), date(2026, 11, 25)))
+    ['1.50', '2026-11-25']
+    """
+    if is_dataclass(value) and not isinstance(value, type):
+        plain = {field.name: to_plain(getattr(value, field.name)) for field in fields(value)}
+        return plain | {name: to_plain(getattr(value, name)) for name in _PROPERTIES if hasattr(type(value), name)}
+    if isinstance(value, tuple | list):
+        return [to_plain(one) for one in value]
+    if isinstance(value, Decimal):
+        return format(value, "f")
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, float):
+        return float(value)
+    return value
+
+
+def canonical(plain: object) -> str:
+    """One text for one content: sorted keys, no spaces, no non-finite numbers.
+
+    Parameters
+    ----------
+    plain : object
+        What ``to_plain`` returns [-].
+
+    Returns
+    -------
+    text : str
+        [-]
+    """
+    return json.dumps(plain, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+
+
+def digest(plain: object) -> str:
+    """SHA-256 of the canonical text, in hexadecimal [-].
+
+    Parameters
+    ----------
+    plain : object
+        What ``to_plain`` returns [-].
+
+    Returns
+    -------
+    digest : str
+        64 hexadecimal digits [-].
+    """
+    return sha256(canonical(plain).encode()).hexdigest()
+
+
+def bad_input(errors: InputErrors) -> dict:
+    """The command line's JSON for a bad input.
+
+    Parameters
+    ----------
+    errors : InputErrors
+        [-]
+
+    Returns
+    -------
+    answer : dict
+        [-]
+    """
+    return {
+        "decision": "bad_input",
+        "errors": [{"field": error.field, "given": error.given, "message": error.message} for error in errors.errors],
+    }
+
+
+def to_contract(answer: Answer) -> dict:
+    """The answer in the keys of the command-line contract; sentences are filled in both unit systems.
+
+    Parameters
+    ----------
+    answer : Answer
+        [-]
+
+    Returns
+    -------
+    mapping : dict
+        Ready for JSON [-].
+    """
+    return {
+        "decision": answer.decision,
+        "summary": spoken(answer.summary),
+        **_making(answer.chosen),
+        "candidates": [_candidate(one) for one in answer.candidates],
+        "referral": (
+            {"process": answer.referral.process, "why": spoken(answer.referral.why)} if answer.referral else None
+        ),
+        "metal_comparison": _metal(answer),
+        "conditions": [{"what": spoken(one.what), "why": spoken(one.why)} for one in answer.conditions],
+        "missing": [{"field": one.field, "why": one.why} for one in answer.missing],
+        "assumptions": [{"field": one.field, "value": spoken(one.value), "why": one.why} for one in answer.assumptions],
+        "cautions": [*answer.cautions, *(spoken(doubt.text) for doubt in answer.doubts)],
+    }
+
+
+_NOTHING_CHOSEN = {
+    "process": None, "plant": None, "machine": None, "polymer": None, "blank": None, "thinning": None,
+    "heating": None, "cooling": None, "cycle": None, "press": None, "price_breaks": [], "cost_lines": [],
+    "tooling": [], "packing": None,
+}  # fmt: skip
+
+
+def _making(chosen: PricedCandidate | None) -> dict:
+    if chosen is None:
+        return dict(_NOTHING_CHOSEN)
+    candidate = chosen.judged.planned.candidate
+    return _named(candidate) | _forming(chosen) | _money(chosen)
+
+
+def _named(candidate: object) -> dict:
+    return {
+        "process": candidate.process,
+        "plant": candidate.plant.name,
+        "machine": candidate.machine.code,
+        "polymer": candidate.polymer.name,
+    }
+
+
+def _forming(chosen: PricedCandidate) -> dict:
+    planned = chosen.judged.planned
+    layout, plan = planned.candidate.layout, planned.plan
+    return {
+        "blank": {
+            "length_m": layout.blank_length,
+            "width_m": layout.blank_width,
+            "gauge_m": planned.candidate.gauge,
+            "cavities_along": layout.along,
+            "cavities_across": layout.across,
+            "mass_kg": plan.blank_mass,
+            "selvedge_fraction": plan.selvedge_fraction,
+        },
+        "thinning": {
+            "areal_draw_ratio": plan.thinning.areal_draw_ratio,
+            "mean_wall_m": plan.thinning.mean_wall,
+            "thinnest_wall_m": plan.thinning.thinnest_wall,
+            "method": plan.thinning.method,
+        },
+        "heating": {
+            "time_s": plan.heating.time,
+            "upper_heater_K": plan.heating.upper_heater,
+            "lower_heater_K": plan.heating.lower_heater,
+            "surface_peak_K": plan.heating.surface_peak,
+            "core_at_exit_K": plan.heating.core_at_exit,
+            "energy_J": plan.heating.energy,
+            "sag_m": plan.sag,
+        },
+        # The contract's release temperature is the temperature at which the part may leave the tool.
+        "cooling": {"time_s": plan.cooling.time, "release_temperature_K": plan.cooling.demould_temperature},
+        "cycle": {
+            "stations": [{"name": station.name, "time_s": station.time} for station in plan.cycle.stations],
+            "index_s": plan.cycle.index,
+            "governing_station": plan.cycle.governing_station,
+            "parts_per_hour": plan.cycle.parts_per_hour,
+        },
+        "press": {
+            "projected_area_m2": plan.press.projected_area,
+            "pressure_Pa": plan.press.pressure,
+            "force_N": plan.press.force,
+            "lock_force_N": plan.press.lock_force,
+        },
+    }
+
+
+def _money(chosen: PricedCandidate) -> dict:
+    cost = chosen.cost
+    return {
+        "price_breaks": [
+            {
+                "quantity": one.quantity,
+                "unit_price": money(one.unit_price),
+                "freight_per_part": money(one.freight_per_part),
+                "landed_unit_price": money(one.landed_unit_price),
+                "setup_per_part": money(one.setup_per_part),
+                "lead_time_weeks": one.lead_time_weeks,
+            }
+            for one in cost.breaks
+        ],
+        "cost_lines": [
+            {"quantity": one.quantity, "name": one.name, "per_part": money(one.per_part), "basis": one.basis}
+            for one in cost.lines
+        ],
+        "tooling": [
+            {
+                "name": one.name,
+                "price": money(one.price),
+                "lead_time_weeks": one.lead_time_weeks,
+                "basis": one.basis,
+            }
+            for one in cost.tooling
+        ],
+        "packing": {
+            "parts_per_pallet": cost.packing.parts_per_pallet,
+            "pallets": cost.packing.pallets,
+            "density_pcf": cost.packing.density_pcf,
+            "freight_class": cost.packing.freight_class,
+            "mode": cost.packing.mode,
+            "distance_m": cost.packing.distance,
+        },
+    }
+
+
+def money(amount: Decimal) -> str:
+    """Money as text with at least two decimals and no needless further ones.
+
+    Parameters
+    ----------
+    amount : Decimal
+        [$]
+
+    Returns
+    -------
+    text : str
+        [-]
+
+    Examples
+    --------
+    >>> money(Decimal("12.5000")), money(Decimal("0.1234"))
+    ('12.50', '0.1234')
+    """
+    exact = format(amount.normalize(), "f")
+    whole, _, decimals = exact.partition(".")
+    return f"{whole}.{decimals.ljust(2, '0')}"
+
+
+def _candidate(one: PricedCandidate) -> dict:
+    return _named(one.judged.planned.candidate) | {
+        "fits": one.judged.fits,
+        "landed_unit_price": money(one.cost.ranking_price) if one.cost else None,
+        "verdicts": [verdict_plain(verdict) for verdict in one.judged.verdicts],
+    }
+
+
+def verdict_plain(verdict: Verdict) -> dict:
+    """One verdict with its sentences filled.
+
+    Parameters
+    ----------
+    verdict : Verdict
+        [-]
+
+    Returns
+    -------
+    mapping : dict
+        In the contract's keys [-].
+    """
+    return {
+        "rule": verdict.rule,
+        "passed": verdict.passed,
+        "measured": verdict.measured,
+        "limit": verdict.limit,
+        "unit": verdict.unit,
+        "reason": spoken(verdict.reason),
+        "remedy": spoken(verdict.remedy),
+    }
+
+
+def _metal(answer: Answer) -> dict | None:
+    comparison = answer.metal_comparison
+    if comparison is None:
+        return None
+    return {
+        "metal": comparison.metal,
+        "metal_thickness_m": comparison.metal_thickness,
+        "metal_mass_kg": comparison.metal_mass,
+        "plastic_mass_kg": comparison.plastic_mass,
+        "mass_ratio": comparison.mass_ratio,
+        "stiffness_ratio": comparison.stiffness_ratio,
+        "equal_stiffness_wall_m": comparison.equal_stiffness_wall,
+        "assumptions": [spoken(one) for one in comparison.assumptions],
+    }

@@ -1,0 +1,69 @@
+"""The answer as a person reads it in a terminal."""
+
+from quoting.answer import Answer, PricedCandidate
+from quoting.units import show, spoken
+
+
+def readable(answer: Answer) -> str:
+    """The answer in plain lines [-].
+
+    Parameters
+    ----------
+    answer : Answer
+        [-]
+
+    Returns
+    -------
+    text : str
+        [-]
+    """
+    sections = [
+        [answer.decision.replace("_", " ").upper(), spoken(answer.summary)],
+        _making(answer.chosen) if answer.chosen else [],
+        _titled("Conditions", (f"{spoken(one.what)}: {spoken(one.why)}" for one in answer.conditions)),
+        _titled("Missing", (f"{one.field}: {one.why}" for one in answer.missing)),
+        _refused(answer),
+        _titled("Assumptions", (f"{one.field} = {spoken(one.value)} ({one.why})" for one in answer.assumptions)),
+        _titled("Please check", (f"{one.field}: {spoken(one.text)}" for one in answer.doubts)),
+        _titled("Cautions", answer.cautions),
+    ]
+    return "\n\n".join("\n".join(section) for section in sections if section)
+
+
+def _titled(title: str, lines: object) -> list[str]:
+    listed = [f"  - {line}" for line in lines]
+    return [title, *listed] if listed else []
+
+
+def _making(chosen: PricedCandidate) -> list[str]:
+    planned, cost = chosen.judged.planned, chosen.cost
+    layout, plan = planned.candidate.layout, planned.plan
+    lines = [
+        f"Blank {show(layout.blank_length, 'm')} x {show(layout.blank_width, 'm')}, gauge "
+        f"{show(planned.candidate.gauge, 'm')}, {layout.cavities} per blank, "
+        f"selvedge {show(plan.selvedge_fraction, 'share')}",
+        f"Walls: mean {show(plan.thinning.mean_wall, 'm')}, thinnest {show(plan.thinning.thinnest_wall, 'm')}",
+        f"Heating {show(plan.heating.time, 's')}, cooling {show(plan.cooling.time, 's')}, index "
+        f"{show(plan.cycle.index, 's')} set by {plan.cycle.governing_station}, "
+        f"{plan.cycle.parts_per_hour:.1f} parts an hour",
+        "",
+        f"{'release':>8} {'unit price':>12} {'freight':>10} {'landed':>12} {'lead weeks':>11}",
+    ]
+    lines += [
+        f"{one.quantity:>8} {one.unit_price:>12.2f} {one.freight_per_part:>10.2f} {one.landed_unit_price:>12.2f} "
+        f"{one.lead_time_weeks:>11.1f}"
+        for one in cost.breaks
+    ]
+    return lines + [
+        "",
+        *(f"Tooling: {one.name} {one.price:,.2f}, {one.lead_time_weeks:g} weeks" for one in cost.tooling),
+    ]
+
+
+def _refused(answer: Answer) -> list[str]:
+    if answer.referral is None:
+        return []
+    lines = [f"Where it should go instead: {answer.referral.process}", f"  {spoken(answer.referral.why)}"]
+    if answer.deciding:
+        lines.append(f"What would change it: {spoken(answer.deciding.remedy)}")
+    return lines

@@ -1,0 +1,189 @@
+"""What goes with a quote: its conditions, its cautions, and the comparison with the metal part it replaces."""
+
+from datetime import date, timedelta
+
+from materials.stiffness import METALS as METAL_DATA
+from materials.stiffness import equal_stiffness_thickness, stiffness_ratio
+
+from quoting.answer import Condition, MetalComparison, PricedCandidate
+from quoting.intake.part import PartRequest
+from quoting.words import words
+
+GENERAL_CAUTIONS = (
+    "Prices rest on the assumptions and the drawing revision named here; when one of them is wrong, the price changes.",
+    "The customer confirms that polymer, design, loads and end use are right; no structural, lifting, pressure, "
+    "potable-water, medical-implant or aircraft use is accepted unless agreed in writing.",
+    "Local codes and licensed practice govern installation and use; this answer is no engineering advice.",
+)
+PRESSURE_CAUTION = (
+    "Pressure forming stores compressed air behind the sheet: interlocks, a proven lock before air is admitted and a "
+    "proven vent before unlocking are required; whether the box falls under a pressure-equipment code is for the "
+    "local authority and a qualified engineer to decide."
+)
+TRIM_CAUTION = (
+    "Trimming and regrinding make combustible dust and sharp edges: dust collection, housekeeping and protective "
+    "equipment follow local fire and safety codes."
+)
+FUME_CAUTION = (
+    "Heated sheet is hot and gives off fumes, acid gas when PVC is overheated: exhaust, temperature limits and the "
+    "sheet maker's safety data sheet apply on the shop floor."
+)
+AGENCY_CAUTION = (
+    "Food-contact and flame claims belong to the sheet grade, its colour and its thickness; a listing of the finished "
+    "part can only come from the certifier, and forming thins the wall."
+)
+
+
+def weeks_late(priced: PricedCandidate, on: date) -> float:
+    """By how many weeks the first release would come after the date it is needed.
+
+    Parameters
+    ----------
+    priced : PricedCandidate
+        A candidate that fits [-].
+    on : date
+        The day of the answer [-].
+
+    Returns
+    -------
+    late : float
+        0 when it comes in time or no date was given [weeks].
+    """
+    needed = priced.judged.planned.request.needed_by
+    if needed is None:
+        return 0.0
+    return max(0.0, priced.cost.breaks[0].lead_time_weeks - (needed - on).days / 7)
+
+
+def cautions(chosen: PricedCandidate) -> tuple[str, ...]:
+    """The usual cautions that go with this process, polymer and need.
+
+    Parameters
+    ----------
+    chosen : PricedCandidate
+        The candidate that is quoted [-].
+
+    Returns
+    -------
+    cautions : tuple of str
+        [-]
+    """
+    planned = chosen.judged.planned
+    agency = {"food_contact", "flame_v0"} & set(planned.request.needs)
+    by_process = (PRESSURE_CAUTION,) if planned.candidate.process != "vacuum" else ()
+    by_need = (AGENCY_CAUTION,) if agency else ()
+    return GENERAL_CAUTIONS + by_process + by_need + (TRIM_CAUTION, FUME_CAUTION)
+
+
+def conditions(chosen: PricedCandidate, request: PartRequest, on: date) -> tuple[Condition, ...]:
+    """All that qualifies the quote: passes that depend on something, sheet minimums, dates, transfers, targets.
+
+    Parameters
+    ----------
+    chosen : PricedCandidate
+        The candidate that is quoted [-].
+    request : PartRequest
+        What was asked [-].
+    on : date
+        The day of the answer [-].
+
+    Returns
+    -------
+    conditions : tuple of Condition
+        [-]
+    """
+    from_rules = tuple(
+        Condition(verdict.condition, verdict.reason) for verdict in chosen.judged.verdicts if verdict.condition
+    )
+    return from_rules + _sheet_conditions(chosen) + _commercial_conditions(chosen, request, on)
+
+
+def _sheet_conditions(chosen: PricedCandidate) -> tuple[Condition, ...]:
+    return tuple(
+        Condition(
+            words(
+                f"the release of {excess.quantity} needs less sheet than the mill's minimum order; the surplus is "
+                "billed or stored at the customer's risk"
+            ),
+            words(
+                "the release needs {needed} of sheet and the mill's minimum order is {least}",
+                needed=(excess.order_mass, "kg"),
+                least=(excess.minimum_order, "kg"),
+            ),
+        )
+        for excess in chosen.cost.excess
+    )
+
+
+def _commercial_conditions(chosen: PricedCandidate, request: PartRequest, on: date) -> tuple[Condition, ...]:
+    found = []
+    late = weeks_late(chosen, on)
+    if late > 0:
+        earliest = on + timedelta(weeks=chosen.cost.breaks[0].lead_time_weeks)
+        found.append(
+            Condition(
+                words(
+                    f"the date asked for cannot be met; the earliest for the first release is {earliest.isoformat()}"
+                ),
+                words("it would come {late} after the date it is needed", late=(late, "weeks")),
+            )
+        )
+    if request.tooling == "transfer":
+        found.append(
+            Condition(
+                words("piece prices hold only after the transferred tool has passed our arrival inspection"),
+                words("repairs and changes to a tool we have not seen are quoted after the inspection"),
+            )
+        )
+    if request.target_price is not None and chosen.cost.ranking_price > request.target_price:
+        found.append(
+            Condition(
+                words("the target price is not met"),
+                words(
+                    "the landed price at the largest release is {price} and the target is {target}",
+                    price=(float(chosen.cost.ranking_price), "$"),
+                    target=(float(request.target_price), "$"),
+                ),
+            )
+        )
+    return tuple(found)
+
+
+def metal_comparison(chosen: PricedCandidate) -> MetalComparison | None:
+    """Mass and flat bending stiffness against the fabricated metal part.
+
+    Parameters
+    ----------
+    chosen : PricedCandidate
+        The candidate that is quoted [-].
+
+    Returns
+    -------
+    comparison : MetalComparison or None
+        None when no metal part is replaced [-].
+    """
+    planned = chosen.judged.planned
+    metal = planned.request.replaces_metal
+    if metal is None:
+        return None
+    data, polymer, plan = METAL_DATA[metal.metal], planned.candidate.polymer, planned.plan
+    metal_mass = planned.request.part.surface_area * metal.thickness * data.density
+    return MetalComparison(
+        metal=metal.metal,
+        metal_thickness=metal.thickness,
+        metal_mass=metal_mass,
+        plastic_mass=plan.part_mass,
+        mass_ratio=plan.part_mass / metal_mass,
+        stiffness_ratio=stiffness_ratio(
+            polymer.flexural_modulus, plan.thinning.mean_wall, data.modulus, metal.thickness
+        ),
+        equal_stiffness_wall=equal_stiffness_thickness(data.modulus, metal.thickness, polymer.flexural_modulus),
+        assumptions=(
+            words("the metal part has the same formed surface of one skin, {area}, and one thickness",
+                  area=(planned.request.part.surface_area, "m2")),
+            words("stiffness is that of flat panels of equal width: modulus times thickness cubed; the mean wall after "
+                  "forming counts, and form height, ribs and flanges, which make plastic parts stiff, do not"),
+            words("plastics creep: under lasting load count on 30 to 50 % of this stiffness "
+                  "(common practice, no source)"),
+        ),
+    )  # fmt: skip

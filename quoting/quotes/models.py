@@ -1,0 +1,242 @@
+"""What people did with an answer: inquiry, override, issued quote, customer's reply, and the record of all of it."""
+
+from django.conf import settings
+from django.core.exceptions import ValidationError
+from django.db import models
+from django.db.models import Q
+
+RECEIVED, NEEDS_INFORMATION, ANSWERED, APPROVED = "received", "needs_information", "answered", "approved"
+SENT, WON, LOST, DECLINED = "sent", "won", "lost", "declined"
+STATES = (RECEIVED, NEEDS_INFORMATION, ANSWERED, APPROVED, SENT, WON, LOST, DECLINED)
+QUOTE, LETTER = "quote", "letter"
+OPENED, ACCEPTED, CHANGE, DECLINED_BY_CUSTOMER = "opened", "accepted", "change", "declined"
+REPLIES = (OPENED, ACCEPTED, CHANGE, DECLINED_BY_CUSTOMER)
+
+
+class FrozenError(ValidationError):
+    """Someone tried to change or delete what has been issued or recorded."""
+
+
+def _choices(names: tuple[str, ...]) -> list[tuple[str, str]]:
+    return [(name, name.replace("_", " ")) for name in names]
+
+
+def _person(related_name: str = "+", **options: object) -> models.ForeignKey:
+    return models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name=related_name, **options)
+
+
+class RateRow(models.Model):
+    """One rate from a day on; the newest row that has begun is in force. ``value`` is text with its unit."""
+
+    key = models.CharField(max_length=80)
+    value = models.CharField(max_length=60)
+    valid_from = models.DateField()
+    source = models.CharField(max_length=300)
+
+    class Meta:
+        verbose_name = "rate"
+        ordering = ["key", "-valid_from"]
+        constraints = [models.UniqueConstraint(fields=["key", "valid_from"], name="rate_once_a_day")]
+
+    def __str__(self) -> str:
+        return f"{self.key} from {self.valid_from}"
+
+
+class Customer(models.Model):
+    company = models.CharField(max_length=200)
+    contact = models.CharField(max_length=200)
+    email = models.EmailField()
+
+    class Meta:
+        ordering = ["company", "contact"]
+        constraints = [models.UniqueConstraint(fields=["company", "contact", "email"], name="customer_once")]
+
+    def __str__(self) -> str:
+        return f"{self.company}, {self.contact}"
+
+
+class Counter(models.Model):
+    """The last number given out in a series and year; its row is locked by the act that takes the next one."""
+
+    series = models.CharField(max_length=4)
+    year = models.PositiveSmallIntegerField()
+    last = models.PositiveIntegerField(default=0)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["series", "year"], name="counter_once")]
+
+    def __str__(self) -> str:
+        return f"{self.series}-{self.year}-{self.last:04d}"
+
+
+class Inquiry(models.Model):
+    """One inquiry. ``typed`` is kept exactly as typed; ``snapshot`` is the latest answer; ``version`` counts changes.
+
+    ``errors`` are the wrong fields of the last attempt to answer, each with field, given, accepted and message.
+    ``data_digest`` is the SHA-256 of the canonical JSON of ``snapshot``: equal digests, equal answer.
+    """
+
+    number = models.CharField(max_length=20, unique=True)
+    reference = models.CharField(max_length=200, blank=True)
+    customer = models.ForeignKey(Customer, on_delete=models.PROTECT, null=True, blank=True, related_name="inquiries")
+    typed = models.JSONField()
+    state = models.CharField(max_length=20, choices=_choices(STATES), default=RECEIVED, db_index=True)
+    version = models.PositiveIntegerField(default=1)
+    created_by = _person("inquiries")
+    created_at = models.DateTimeField()
+    snapshot = models.JSONField(null=True, blank=True)
+    decision = models.CharField(max_length=20, blank=True)
+    errors = models.JSONField(default=list, blank=True)
+    answered_at = models.DateTimeField(null=True, blank=True)
+    answered_on = models.DateField(null=True, blank=True)
+    data_digest = models.CharField(max_length=64, blank=True)
+
+    class Meta:
+        verbose_name_plural = "inquiries"
+        ordering = ["-created_at", "-pk"]
+        constraints = [models.CheckConstraint(condition=Q(state__in=STATES), name="inquiry_state_known")]
+
+    def __str__(self) -> str:
+        return self.number
+
+    @property
+    def part_name(self) -> str:
+        part = self.typed.get("part") if isinstance(self.typed, dict) else None
+        name = part.get("name") if isinstance(part, dict) else None
+        return name if isinstance(name, str) else ""
+
+    @property
+    def summary(self) -> dict | None:
+        """Words of the answer in one sentence, as stored ({"text", "figures"})."""
+        return (self.snapshot or {}).get("summary")
+
+
+class Override(models.Model):
+    """A value the estimator put in place of a typed one, with the reason. In force until withdrawn."""
+
+    inquiry = models.ForeignKey(Inquiry, on_delete=models.PROTECT, related_name="overrides")
+    field = models.CharField(max_length=80)
+    old = models.JSONField(null=True)
+    new = models.JSONField(null=True)
+    reason = models.CharField(max_length=500)
+    by = _person()
+    at = models.DateTimeField()
+    withdrawn_by = _person(null=True, blank=True)
+    withdrawn_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [models.CheckConstraint(condition=~Q(reason=""), name="override_has_reason")]
+
+    def __str__(self) -> str:
+        return f"{self.inquiry_id} {self.field}"
+
+
+class Quote(models.Model):
+    """An issued document: a quote or a not-a-fit letter. All but the link is frozen, here and by the database."""
+
+    FROZEN = (
+        "number", "revision", "inquiry_id", "kind", "snapshot", "digest", "pdf", "pdf_digest", "issued_by_id",
+        "issued_at", "valid_until",
+    )  # fmt: skip
+
+    number = models.CharField(max_length=20)
+    revision = models.PositiveSmallIntegerField(default=1)
+    inquiry = models.ForeignKey(Inquiry, on_delete=models.PROTECT, related_name="quotes")
+    kind = models.CharField(max_length=10, choices=_choices((QUOTE, LETTER)))
+    snapshot = models.JSONField()
+    digest = models.CharField(max_length=64)
+    pdf = models.BinaryField()
+    pdf_digest = models.CharField(max_length=64)
+    issued_by = _person("issued_quotes")
+    issued_at = models.DateTimeField()
+    valid_until = models.DateField()
+    link_hash = models.CharField(max_length=64, unique=True, null=True, blank=True)
+    link_expires = models.DateTimeField(null=True, blank=True)
+    link_revoked_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-issued_at", "-pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["number", "revision"], name="quote_number_once"),
+            models.CheckConstraint(condition=Q(revision__gte=1), name="quote_revision_from_1"),
+            models.CheckConstraint(condition=Q(kind__in=(QUOTE, LETTER)), name="quote_kind_known"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.number} revision {self.revision}"
+
+    @property
+    def is_superseded(self) -> bool:
+        """A later revision has been issued."""
+        return Quote.objects.filter(number=self.number, revision__gt=self.revision).exists()
+
+    def save(self, *args: object, **kwargs: object) -> None:
+        if self.pk is not None:
+            kept = Quote.objects.filter(pk=self.pk).values(*self.FROZEN).first() or {}
+            changed = [name for name, value in kept.items() if _plain(value) != _plain(getattr(self, name))]
+            if changed:
+                raise FrozenError(f"{self} is issued; {', '.join(changed)} can no longer change. Issue a new revision.")
+        super().save(*args, **kwargs)
+
+    def delete(self, *args: object, **kwargs: object) -> None:
+        raise FrozenError(f"{self} is issued and cannot be deleted.")
+
+
+def _plain(value: object) -> object:
+    return bytes(value) if isinstance(value, memoryview) else value
+
+
+class _AppendOnly(models.Model):
+    class Meta:
+        abstract = True
+
+    def save(self, *args: object, **kwargs: object) -> None:
+        if self.pk is not None:
+            raise FrozenError("A record of what happened is never changed.")
+        super().save(*args, **kwargs)
+
+    def delete(self, *args: object, **kwargs: object) -> None:
+        raise FrozenError("A record of what happened is never deleted.")
+
+
+class CustomerReply(_AppendOnly):
+    """What the customer did on the private page. ``release`` is the order quantity an acceptance names."""
+
+    quote = models.ForeignKey(Quote, on_delete=models.PROTECT, related_name="replies")
+    kind = models.CharField(max_length=10, choices=_choices(REPLIES))
+    text = models.CharField(max_length=2000, blank=True)
+    release = models.PositiveIntegerField(null=True, blank=True)
+    at = models.DateTimeField()
+
+    class Meta:
+        verbose_name_plural = "customer replies"
+        ordering = ["-at", "-pk"]
+        constraints = [
+            models.CheckConstraint(condition=Q(kind__in=REPLIES), name="reply_kind_known"),
+            models.CheckConstraint(
+                condition=~Q(kind=ACCEPTED) | Q(release__isnull=False), name="acceptance_has_release"
+            ),
+            models.UniqueConstraint(fields=["quote"], condition=Q(kind=ACCEPTED), name="quote_accepted_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.quote_id} {self.kind}"
+
+
+class AuditEntry(_AppendOnly):
+    """Who did what, when, to which inquiry or quote. ``by`` is empty where the customer acted by the private link."""
+
+    at = models.DateTimeField(db_index=True)
+    by = _person(null=True, blank=True)
+    action = models.CharField(max_length=40, db_index=True)
+    inquiry = models.ForeignKey(Inquiry, on_delete=models.PROTECT, null=True, blank=True, related_name="audit")
+    quote = models.ForeignKey(Quote, on_delete=models.PROTECT, null=True, blank=True, related_name="audit")
+    detail = models.JSONField(default=dict, blank=True)
+
+    class Meta:
+        verbose_name_plural = "audit entries"
+        ordering = ["-at", "-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.at:%Y-%m-%d %H:%M} {self.action}"
