@@ -53,3 +53,19 @@ LOAD_WORDS = {
 def said(code: str) -> str:
     """A code such as ``twin_sheet`` in plain words; unknown codes lose only their underscores."""
     return WORDS.get(code) or STATES.get(code) or OPERATIONS.get(code) or code.replace("_", " ")
+
+
+DEEDS = {
+    "inquiry_log": "Inquiry logged",
+    "inquiry_change": "Inquiry changed",
+    "inquiry_answer": "Answer worked out",
+    "override_add": "Value overridden",
+    "override_withdraw": "Override withdrawn",
+    "quote_approve": "Quote approved",
+    "inquiry_decline": "Declined with a letter",
+    "quote_send": "Private link made",
+    "link_revoke": "Private link withdrawn",
+    "quote_won": "Recorded as won",
+    "quote_lost": "Recorded as lost",
+    "customer_reply": "Customer replied",
+}

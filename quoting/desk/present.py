@@ -1,7 +1,5 @@
 """From a stored answer (plain dict) to what one role's page shows. Nothing is computed here but order and grouping."""
 
-from itertools import groupby
-
 DECISIONS = {
     "quote": "We can make it",
     "not_a_fit": "Not a fit for our machines",
@@ -125,9 +123,7 @@ def cost_rows(cost: dict) -> list[dict]:
     quantities = [one["quantity"] for one in cost["breaks"]]
     names = list(dict.fromkeys(line["name"] for line in cost["lines"]))
     by_key = {(line["name"], line["quantity"]): line for line in cost["lines"]}
-    return [
-        cost_row(name, [(quantity, by_key.get((name, quantity))) for quantity in quantities]) for name in names
-    ]
+    return [cost_row(name, [(quantity, by_key.get((name, quantity))) for quantity in quantities]) for name in names]
 
 
 def cost_row(name: str, cells: list[tuple[int, dict | None]]) -> dict:
@@ -162,5 +158,9 @@ def questions_text(missing: list[dict], labels: dict[str, str], name: str) -> st
     )
 
 
-def by_plant(rows: list[dict]) -> list[tuple[str, list[dict]]]:
-    return [(plant, list(many)) for plant, many in groupby(rows, key=lambda row: row["plant"])]
+def packing_rows(cost: dict) -> list[dict]:
+    """Packing of each release beside its quantity."""
+    return [
+        {"quantity": one["quantity"], "packing": packing}
+        for one, packing in zip(cost["breaks"], cost["packings"], strict=True)
+    ]

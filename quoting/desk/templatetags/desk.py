@@ -7,7 +7,9 @@ from typing import Any
 from django import template
 
 from quoting import units
-from quoting.desk import labels
+from quoting.desk import labels, navigation, present
+from quoting.desk.form_fields import LABELS
+from quoting.quotes import policies
 
 register = template.Library()
 
@@ -86,8 +88,6 @@ def said(code: str | None) -> str:
 @register.filter
 def field_label(field: str) -> str:
     """The form's word for a field of the inquiry."""
-    from quoting.desk.form_fields import LABELS
-
     return LABELS.get(field, labels.said(field.rpartition(".")[2]))
 
 
@@ -130,3 +130,61 @@ def mark(status: str) -> str:
 def mark_word(status: str) -> str:
     """The word of a verdict, so that neither shape nor colour stands alone."""
     return MARKS.get(status, ("", status))[1]
+
+
+VERDICT_WORDS = {"fits": "fits", "fits_if": "fits, if", "fails": "fails", "not_assessed": "not assessed"}
+
+
+@register.filter
+def verdict_word(status: str) -> str:
+    return VERDICT_WORDS.get(status, status)
+
+
+@register.filter
+def headline(decision: str) -> str:
+    return present.DECISIONS.get(decision, decision)
+
+
+@register.filter
+def load_word(word: str) -> str:
+    return labels.LOAD_WORDS[word]
+
+
+@register.filter
+def day_short(value: date) -> str:
+    """Day and month alone, where the year stands near."""
+    return f"{value.day} {value:%b}"
+
+
+@register.filter
+def plain_money(value: Any, digits: int = 2) -> str:
+    """Dollars without the sign, for columns headed in dollars."""
+    return money(value, digits).replace("$", "")
+
+
+@register.filter
+def plain_value(value: Any) -> str:
+    """A value of an inquiry as text: lists with commas, yes and no, nothing as a dash."""
+    if value is None or value == "":
+        return NOTHING
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, list):
+        return ", ".join(plain_value(one) for one in value)
+    if isinstance(value, dict):
+        return " ".join(plain_value(one) for one in value.values())
+    return labels.said(value) if isinstance(value, str) else str(value)
+
+
+@register.simple_tag(takes_context=True)
+def main_links(context: dict) -> list[dict]:
+    """The pages that this person's role may open."""
+    request = context.get("request")
+    return navigation.links(request.user, request.path) if request else []
+
+
+@register.simple_tag(takes_context=True)
+def role_words(context: dict) -> str:
+    """The role beside the name."""
+    request = context.get("request")
+    return ", ".join(sorted(policies.roles(request.user))) if request else ""
