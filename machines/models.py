@@ -17,7 +17,7 @@ PLANT_RANGES: dict[str, tuple[float, float]] = {
     "shop_temperature": (250, 320),
     "labour_rate": (1, 1000),
     "inspector_rate": (1, 1000),
-    "shifts_per_day": (1, 3),
+    "shifts_per_day": (1, 4),
     "hours_per_shift": (1, 12),
     "days_per_week": (1, 7),
 }

@@ -11,9 +11,9 @@ def plants() -> tuple[machine.Plant, ...]:
 
 
 def machines() -> tuple[machine.Machine, ...]:
-    """Every machine with its stations, by code; two queries."""
+    """Every machine that has stations, by code; two queries."""
     rows = models.Machine.objects.order_by("code").select_related("plant").prefetch_related("stations")
-    return tuple(row.to_domain() for row in rows)
+    return tuple(row.to_domain() for row in rows if row.stations.all())
 
 
 def bookings(since: date) -> tuple[machine.Booking, ...]:

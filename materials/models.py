@@ -71,8 +71,13 @@ class Polymer(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    @property
+    def is_complete(self) -> bool:
+        """Every property is there; an incomplete polymer is not used."""
+        return len(self.properties.all()) == len(PROPERTIES)
+
     def to_domain(self) -> domain.Polymer:
-        """The polymer as a value; raises TypeError, naming it, where a property is missing."""
+        """The polymer as a value; only of a complete one."""
         rows = sorted(self.properties.all(), key=lambda row: PROPERTIES.index(row.name))
         return domain.Polymer(
             name=self.name,

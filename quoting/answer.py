@@ -7,6 +7,7 @@ from quoting.costing.lines import LandedCost
 from quoting.intake.part import PartRequest
 from quoting.intake.reading_result import Assumption, Doubt, Missing
 from quoting.routing.candidate import JudgedCandidate
+from quoting.routing.referral import Referral
 from quoting.routing.verdict import Verdict
 from quoting.words import Words
 
@@ -20,12 +21,6 @@ class PricedCandidate:
     judged: JudgedCandidate
     cost: LandedCost | None
     layouts_compared: int
-
-
-@dataclass(frozen=True)
-class Referral:
-    process: str
-    why: Words
 
 
 @dataclass(frozen=True)

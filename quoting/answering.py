@@ -5,7 +5,7 @@ from datetime import date
 
 from quoting.answer import NEEDS_INFORMATION, NOT_A_FIT, QUOTE, Answer, PricedCandidate
 from quoting.catalog import Catalog
-from quoting.costing.price_breaks import landed_cost
+from quoting.costing.landed import landed_cost
 from quoting.intake.part import PartRequest
 from quoting.intake.reading_result import Reading
 from quoting.qualifying import GENERAL_CAUTIONS, cautions, conditions, metal_comparison, weeks_late
@@ -93,7 +93,7 @@ def programme_cost(priced: PricedCandidate, catalog: Catalog) -> tuple:
     years = catalog.rates.price.programme_years
     tooling = sum(line.price for line in priced.cost.tooling)
     parts = priced.cost.ranking_price * request.annual * years
-    return (parts + tooling, planned.candidate.layout.cavities)
+    return (parts + tooling, priced.judged.planned.candidate.layout.cavities)
 
 
 def choice_key(priced: PricedCandidate, on: date) -> tuple:

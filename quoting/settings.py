@@ -131,3 +131,9 @@ SERVED_BY_HTTPS = os.environ.get("HTTPS", "") == "1"
 SESSION_COOKIE_SECURE = SERVED_BY_HTTPS
 CSRF_COOKIE_SECURE = SERVED_BY_HTTPS
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
+
+# Who we are, as printed on quotes and letters. Empty lines are left out.
+COMPANY_NAME = os.environ.get("COMPANY_NAME", "Heavy-Gauge Forming")
+COMPANY_ADDRESS = os.environ.get("COMPANY_ADDRESS", "")
+COMPANY_PHONE = os.environ.get("COMPANY_PHONE", "")
+COMPANY_EMAIL = os.environ.get("COMPANY_EMAIL", "")

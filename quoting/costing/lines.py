@@ -67,11 +67,12 @@ class Packing:
 
 @dataclass(frozen=True)
 class Excess:
-    """Sheet that must be bought beyond the release to meet a mill's minimum order."""
+    """Sheet that must be bought beyond the release to meet a mill's minimum order. Its cost is not in the price."""
 
     quantity: int
     order_mass: float  # kg the release needs
     minimum_order: float  # kg
+    cost: Decimal = Decimal(0)  # $ of the surplus at the tier the release itself reaches
 
 
 @dataclass(frozen=True)

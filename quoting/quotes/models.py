@@ -5,6 +5,9 @@ from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import Q
 
+from quoting.intake.catalog_values import RefusedError, read_value
+from quoting.intake.rates_file import rate_kind
+
 RECEIVED, NEEDS_INFORMATION, ANSWERED, APPROVED = "received", "needs_information", "answered", "approved"
 SENT, WON, LOST, DECLINED = "sent", "won", "lost", "declined"
 STATES = (RECEIVED, NEEDS_INFORMATION, ANSWERED, APPROVED, SENT, WON, LOST, DECLINED)
@@ -40,6 +43,15 @@ class RateRow(models.Model):
 
     def __str__(self) -> str:
         return f"{self.key} from {self.valid_from}"
+
+    def clean(self) -> None:
+        kind = rate_kind(self.key)
+        if kind is None:
+            raise ValidationError({"key": f"got {self.key}; accepted is the key of a rate, such as trim.hole_time"})
+        try:
+            read_value(self.value, kind)
+        except RefusedError as refused:
+            raise ValidationError({"value": f"got {self.value}; accepted is {refused.accepted}"}) from refused
 
 
 class Customer(models.Model):

@@ -1,6 +1,7 @@
 """One way to make the part, and the forming plan that was computed for it."""
 
 from dataclasses import dataclass
+from datetime import date
 
 from machines.machine import Machine, Plant, Trimmer
 from materials.polymer import Polymer
@@ -128,6 +129,7 @@ class PlannedCandidate:
     request: PartRequest
     candidate: Candidate
     plan: FormingPlan
+    on: date | None = None  # the day of the answer; without it no certificate can be judged
 
 
 @dataclass(frozen=True)

@@ -12,12 +12,14 @@ from quoting.answer import NEEDS_INFORMATION, NOT_A_FIT, QUOTE, Answer
 from quoting.answering import answered
 from quoting.catalog import Catalog
 from quoting.contract import bad_input, canonical, to_contract, to_plain
-from quoting.documents.pdf import render_letter, render_quote
 from quoting.intake.catalog_file import read_materials, read_plants
-from quoting.intake.reading import parse_json, read_inquiry
+from quoting.intake.json_text import parse_json
+from quoting.intake.reading import read_inquiry
 from quoting.intake.reading_result import InputError, InputErrors
 from quoting.management.readable import readable
-from quoting.quotes import selectors, services
+from quoting.quotes import selectors
+from quoting.quotes.records import today
+from quoting.quotes.stock import catalog_ensure
 
 EXIT_STATUS = {QUOTE: 0, NOT_A_FIT: 3, NEEDS_INFORMATION: 4}
 BAD_INPUT_STATUS = 2
@@ -54,7 +56,7 @@ class Command(BaseCommand):
         return answered(read_inquiry(raw, on=on, polymer_names=names, base_dir=base_dir), catalog, on)
 
     def _catalog(self, options: dict, on: date) -> Catalog:
-        if services.catalog_ensure():
+        if catalog_ensure():
             self.stderr.write("The database had no plants: the demo plants, machines and materials were loaded.")
         catalog = selectors.catalog(on)
         if options["plants"]:
@@ -74,6 +76,8 @@ class Command(BaseCommand):
             self.stdout.write(canonical(bad_input(errors)))
 
     def _write_pdf(self, answer: Answer, out: Path) -> None:
+        from quoting.documents.pdf import render_letter, render_quote  # slow to import, needed only here
+
         if answer.decision == NEEDS_INFORMATION:
             self.stderr.write("No PDF: the inquiry lacks facts without which no quote or letter can be written.")
             return
@@ -88,7 +92,7 @@ class Command(BaseCommand):
 
 def _day(text: str | None) -> date:
     if text is None:
-        return services.today()
+        return today()
     try:
         return date.fromisoformat(text)
     except ValueError as error:

@@ -1,0 +1,58 @@
+"""What a formula says when it is asked outside its range."""
+
+
+class OutsideRangeError(ValueError):
+    """An argument lies outside the range in which the formula holds.
+
+    ``name``, ``given`` and ``accepted`` are its parts, for those who would rather act than read.
+    """
+
+    def __init__(self, name: str, given: object, accepted: str) -> None:
+        super().__init__(name, given, accepted)
+        self.name, self.given, self.accepted = name, given, accepted
+
+    def __str__(self) -> str:
+        return f"{self.name} must be {self.accepted}; got {self.given}"
+
+
+def positive(**arguments: float) -> None:
+    """Refuse any argument that is not above 0.
+
+    Parameters
+    ----------
+    **arguments : float
+        Value by name [any unit].
+
+    Raises
+    ------
+    OutsideRangeError
+        One of them is 0, below 0 or not a number.
+
+    Examples
+    --------
+    >>> positive(depth=0.2)
+    >>> positive(depth=0.0)
+    Traceback (most recent call last):
+    materials.ranges.OutsideRangeError: depth must be above 0; got 0.0
+    """
+    for name, value in arguments.items():
+        if not value > 0:
+            raise OutsideRangeError(name, value, "above 0")
+
+
+def not_negative(**arguments: float) -> None:
+    """Refuse any argument below 0.
+
+    Parameters
+    ----------
+    **arguments : float
+        Value by name [any unit].
+
+    Raises
+    ------
+    OutsideRangeError
+        One of them is below 0 or not a number.
+    """
+    for name, value in arguments.items():
+        if not value >= 0:
+            raise OutsideRangeError(name, value, "0 or more")

@@ -1,0 +1,258 @@
+"""How thin a sheet gets when it is formed, and which gauge to start from."""
+
+from math import cos, pi, tan
+
+from materials.ranges import OutsideRangeError, not_negative, positive
+
+# Thinnest wall over mean wall of a female part without plug: bottom corners. Common practice, no source.
+CORNER_WALL_SHARE = 0.6
+
+SAME_GAUGE = 1e-6  # -, a required gauge this share above a stocked one still counts as that one
+
+
+def tapered_box_area(length: float, width: float, depth: float, draft: float) -> float:
+    """Formed area of an open box with drafted walls: walls and base, no flange.
+
+    ``A = l2 w2 + (l + l2 + w + w2) h/cos d`` with ``l2 = l - 2 h tan d``, ``w2 = w - 2 h tan d``
+
+    Parameters
+    ----------
+    length, width : float
+        At the rim [m], above 0.
+    depth : float
+        Along the draw [m], 0 or more.
+    draft : float
+        Angle of the walls from the direction of draw [rad], 0 up to below pi/2.
+
+    Returns
+    -------
+    area : float
+        [m2]
+
+    Raises
+    ------
+    OutsideRangeError
+        An argument is out of range, or the walls meet before the base.
+
+    Examples
+    --------
+    >>> from math import radians
+    >>> round(tapered_box_area(1.2, 0.9, 0.3, radians(5)) / (1.2 * 0.9), 5)
+    2.04233
+    """
+    positive(length=length, width=width)
+    not_negative(depth=depth)
+    if not 0 <= draft < pi / 2:
+        raise OutsideRangeError("draft", draft, "0 up to below pi/2")
+    base_length, base_width = (side - 2 * depth * tan(draft) for side in (length, width))
+    if not (base_length > 0 and base_width > 0):
+        raise OutsideRangeError("depth", depth, f"below {min(length, width) / 2 / tan(draft):.4f} m at this draft")
+    walls = (length + base_length + width + base_width) * depth / cos(draft)
+    return base_length * base_width + walls
+
+
+def areal_draw_ratio(surface_area: float, footprint: float) -> float:
+    """Formed area over the sheet area that it came from.
+
+    ``A = formed area/footprint``
+
+    Parameters
+    ----------
+    surface_area : float
+        Of the formed part, one skin [m2], at least the footprint.
+    footprint : float
+        Area inside the rim [m2], above 0.
+
+    Returns
+    -------
+    ratio : float
+        [-], 1 for a flat sheet.
+
+    Raises
+    ------
+    OutsideRangeError
+        The footprint is not above 0, or the formed area is smaller.
+
+    Examples
+    --------
+    A box of 40 x 28 x 8 in with straight walls:
+
+    >>> round(areal_draw_ratio(40 * 28 + 2 * (40 + 28) * 8, 40 * 28), 3)
+    1.971
+    """
+    positive(footprint=footprint)
+    if not surface_area >= footprint * (1 - 1e-9):
+        raise OutsideRangeError("surface_area", surface_area, f"at least the footprint {footprint} m2")
+    return max(surface_area / footprint, 1.0)
+
+
+def mean_wall(gauge: float, areal: float) -> float:
+    """Mean formed wall: the sheet's volume spread over the formed area.
+
+    ``t = gauge/A``
+
+    Parameters
+    ----------
+    gauge : float
+        [m], above 0.
+    areal : float
+        Areal draw ratio [-], 1 or more.
+
+    Returns
+    -------
+    wall : float
+        [m]
+
+    Raises
+    ------
+    OutsideRangeError
+        An argument is out of range.
+
+    Examples
+    --------
+    >>> round(mean_wall(0.187, 1.9714), 3)
+    0.095
+    """
+    positive(gauge=gauge)
+    _check_areal(areal)
+    return gauge / areal
+
+
+def thinnest_wall(gauge: float, areal: float) -> float:
+    """Thinnest formed wall, taken as a fixed share of the mean one.
+
+    ``t_min = 0.6 gauge/A``
+
+    Parameters
+    ----------
+    gauge : float
+        [m], above 0.
+    areal : float
+        Areal draw ratio [-], 1 or more.
+
+    Returns
+    -------
+    wall : float
+        [m]
+
+    Raises
+    ------
+    OutsideRangeError
+        An argument is out of range.
+
+    References
+    ----------
+    Common practice, no source; no range is given for it.
+
+    Examples
+    --------
+    >>> round(thinnest_wall(0.187, 1.9714), 3)
+    0.057
+    """
+    return CORNER_WALL_SHARE * mean_wall(gauge, areal)
+
+
+def thickest_wall(gauge: float, mean: float, depth: float, half_width: float) -> float:
+    """Thickest formed wall: what a free spherical bubble leaves where it first touches, never below the mean.
+
+    ``t_max = max(mean, gauge/(1 + min(1, H/a)^2))``: a cap of height s over a rim of radius a has areal ratio
+    ``1 + (s/a)^2``.
+
+    Parameters
+    ----------
+    gauge : float
+        [m], above 0.
+    mean : float
+        Mean formed wall [m], above 0 up to the gauge.
+    depth : float
+        Formed depth [m], 0 or more.
+    half_width : float
+        Half the smaller side in plan [m], above 0.
+
+    Returns
+    -------
+    wall : float
+        [m]
+
+    Raises
+    ------
+    OutsideRangeError
+        An argument is out of range.
+
+    Examples
+    --------
+    >>> thickest_wall(0.004, 0.0015, 0.30, 0.30)
+    0.002
+    """
+    positive(gauge=gauge, mean=mean, half_width=half_width)
+    not_negative(depth=depth)
+    return max(mean, gauge / (1 + min(1.0, depth / half_width) ** 2))
+
+
+def required_gauge(minimum_wall: float, areal: float, gauge_tolerance: float) -> float:
+    """Gauge from which the thinnest wall is still what the print asks for, on a sheet that runs thin.
+
+    ``gauge = t_min A/0.6 (1 + tolerance)``
+
+    Parameters
+    ----------
+    minimum_wall : float
+        [m], above 0.
+    areal : float
+        Areal draw ratio [-], 1 or more.
+    gauge_tolerance : float
+        Share by which a sheet may run thin [-], 0 or more.
+
+    Returns
+    -------
+    gauge : float
+        [m]
+
+    Raises
+    ------
+    OutsideRangeError
+        An argument is out of range.
+
+    Examples
+    --------
+    >>> round(required_gauge(0.060, 1.9714, 0.0), 3), round(required_gauge(0.060, 1.9714, 0.10), 3)
+    (0.197, 0.217)
+    """
+    positive(minimum_wall=minimum_wall)
+    not_negative(gauge_tolerance=gauge_tolerance)
+    _check_areal(areal)
+    return minimum_wall * areal / CORNER_WALL_SHARE * (1 + gauge_tolerance)
+
+
+def stocked_gauge(required: float, gauges: tuple[float, ...]) -> float:
+    """Thinnest gauge in stock that is thick enough; beyond the last one the required gauge itself.
+
+    Parameters
+    ----------
+    required : float
+        [m], above 0.
+    gauges : tuple of float
+        In stock, in any order [m].
+
+    Returns
+    -------
+    gauge : float
+        [m]
+
+    Raises
+    ------
+    OutsideRangeError
+        The required gauge is not above 0.
+
+    Examples
+    --------
+    >>> stocked_gauge(0.0050, (0.00475, 0.00508, 0.00559)), stocked_gauge(0.007, (0.00475, 0.00559))
+    (0.00508, 0.007)
+    """
+    positive(required=required)
+    return min((gauge for gauge in gauges if gauge >= required * (1 - SAME_GAUGE)), default=required)
+
+
+def _check_areal(areal: float) -> None:
+    if not areal >= 1:
+        raise OutsideRangeError("areal", areal, "1 or more")

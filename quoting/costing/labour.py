@@ -1,0 +1,206 @@
+"""What machines and people cost: set-up, forming and trimming."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from machines.trim import TrimTime
+from quoting.catalog import Rates
+from quoting.costing.lines import CostLine
+from quoting.costing.money import PLANT_DATA, SECONDS_PER_HOUR, Sources, exact, given, line
+
+TRIM_STANDARDS = (
+    ("hole_time", "time of a hole", "s"),
+    ("hand_hole_time", "time of a hole by hand", "s"),
+    ("opening_time", "time of an opening", "s"),
+    ("tool_changes", "tool changes", "-"),
+    ("tool_change_time", "time of a tool change", "s"),
+    ("rapid_time", "time of rapid moves", "s"),
+    ("load_time", "load time", "s"),
+    ("swap_time", "swap time", "s"),
+    ("deburr_time_per_metre", "deburr time", "s/m"),
+)
+
+
+@dataclass(frozen=True)
+class PressInputs:
+    """The forming machine at work on this part. ``parts_per_hour`` counts all cavities, at efficiency."""
+
+    parts_per_hour: float
+    cavities: int
+    hour_rate: Decimal
+    crew: float
+    setup_hours: float
+    setup_crew: float
+    labour_rate: Decimal
+
+    @property
+    def shots_per_hour(self) -> Decimal:
+        """A shot is one closing that yields all cavities; in twin-sheet it takes two blanks."""
+        return exact(self.parts_per_hour) / self.cavities
+
+
+@dataclass(frozen=True)
+class TrimInputs:
+    """The trimmer at work on this part; ``labour_rate`` is that of the plant where the trimmer stands."""
+
+    time: TrimTime
+    hour_rate: Decimal
+    crew: float
+    setup_hours: float
+    efficiency: float
+    labour_rate: Decimal
+
+    @property
+    def pieces_per_hour(self) -> Decimal:
+        return SECONDS_PER_HOUR * exact(self.efficiency) / exact(self.time.cycle)
+
+
+def setup_line(quantity: int, press: PressInputs, trim: TrimInputs, rates: Rates, sources: Sources) -> CostLine:
+    """Set-up of press and trimmer, once per release, and the check of its first article.
+
+    ``press hours x (rate + set-up crew x labour) + trim hours x (rate + crew x labour) + inspection``.
+
+    Parameters
+    ----------
+    quantity : int
+        Good parts [count].
+    press : PressInputs
+        The forming machine [h, $/h].
+    trim : TrimInputs
+        The trimmer [h, $/h].
+    rates : Rates
+        Rates in force [-].
+    sources : Sources
+        Where rates came from [-].
+
+    Returns
+    -------
+    line : CostLine
+        [$]
+    """
+    at_press = exact(press.setup_hours) * (press.hour_rate + exact(press.setup_crew) * press.labour_rate)
+    at_trimmer = exact(trim.setup_hours) * (trim.hour_rate + exact(trim.crew) * trim.labour_rate)
+    inspection = rates.forming.setup_inspection
+    inputs = (
+        given("press set-up", press.setup_hours, "h", PLANT_DATA),
+        given("press rate", press.hour_rate, "$/h", PLANT_DATA),
+        given("set-up crew", press.setup_crew, "people", PLANT_DATA),
+        given("labour rate at the press", press.labour_rate, "$/h", PLANT_DATA),
+        given("trim set-up", trim.setup_hours, "h", PLANT_DATA),
+        given("trimmer rate", trim.hour_rate, "$/h", PLANT_DATA),
+        given("trim crew", trim.crew, "people", PLANT_DATA),
+        given("labour rate at the trimmer", trim.labour_rate, "$/h", PLANT_DATA),
+        given("set-up inspection", inspection, "$", sources.of("forming.setup_inspection")),
+    )
+    basis = "press set-up x (press + crew x labour) + trim set-up x (trimmer + crew x labour) + set-up inspection"
+    return line(quantity, "set-up", at_press + at_trimmer + inspection, basis, inputs)
+
+
+def forming_line(quantity: int, shots: int, press: PressInputs) -> CostLine:
+    """Forming: ``shots x (machine rate + crew x labour) / shots per hour``.
+
+    Parameters
+    ----------
+    quantity : int
+        Good parts [count].
+    shots : int
+        Shots with scrap and start-up [count].
+    press : PressInputs
+        The forming machine [$/h, 1/h].
+
+    Returns
+    -------
+    line : CostLine
+        [$]
+    """
+    hourly = press.hour_rate + exact(press.crew) * press.labour_rate
+    inputs = (
+        given("shots", shots, "-"),
+        given("shots per hour", press.shots_per_hour, "1/h"),
+        given("press rate", press.hour_rate, "$/h", PLANT_DATA),
+        given("crew", press.crew, "people", PLANT_DATA),
+        given("labour rate", press.labour_rate, "$/h", PLANT_DATA),
+    )
+    basis = "shots x (press + crew x labour) / shots per hour at the machine's efficiency"
+    return line(quantity, "forming", shots * hourly / press.shots_per_hour, basis, inputs)
+
+
+def trim_line(quantity: int, pieces: int, trim: TrimInputs, rates: Rates, sources: Sources) -> CostLine:
+    """Trimming: ``pieces x (trimmer rate + crew x labour) / pieces per hour``.
+
+    Parameters
+    ----------
+    quantity : int
+        Good parts [count].
+    pieces : int
+        Pieces trimmed, with trim scrap [count].
+    trim : TrimInputs
+        The trimmer [$/h, s].
+    rates : Rates
+        Rates in force [-].
+    sources : Sources
+        Where rates came from [-].
+
+    Returns
+    -------
+    line : CostLine
+        [$]
+    """
+    hourly = trim.hour_rate + exact(trim.crew) * trim.labour_rate
+    inputs = (
+        given("pieces trimmed", pieces, "-"),
+        given("path", trim.time.path, "s"),
+        given("openings", trim.time.openings, "s"),
+        given("holes", trim.time.holes, "s"),
+        given("tool changes", trim.time.tool_changes, "s"),
+        given("rapid moves", trim.time.rapid, "s"),
+        given("time at the cutter", trim.time.cutting, "s"),
+        given("time of the operator", trim.time.operator, "s"),
+        given("piece-to-piece time", trim.time.cycle, "s"),
+        given("efficiency", trim.efficiency, "-", PLANT_DATA),
+        given("trimmer rate", trim.hour_rate, "$/h", PLANT_DATA),
+        given("crew", trim.crew, "people", PLANT_DATA),
+        given("labour rate", trim.labour_rate, "$/h", PLANT_DATA),
+        *(
+            given(f"standard {name}", getattr(rates.trim, key), unit, sources.of(f"trim.{key}"))
+            for key, name, unit in TRIM_STANDARDS
+        ),
+    )
+    basis = "pieces x piece-to-piece time / efficiency x (trimmer + crew x labour)"
+    return line(quantity, "trimming", pieces * hourly / trim.pieces_per_hour, basis, inputs)
+
+
+def press_hours(shots: int, press: PressInputs) -> Decimal:
+    """Hours of the forming machine: run and set-up.
+
+    Parameters
+    ----------
+    shots : int
+        Shots of the release [count].
+    press : PressInputs
+        The forming machine [h, 1/h].
+
+    Returns
+    -------
+    hours : Decimal
+        [h]
+    """
+    return shots / press.shots_per_hour + exact(press.setup_hours)
+
+
+def trim_hours(pieces: int, trim: TrimInputs) -> Decimal:
+    """Hours of the trimmer: run and set-up.
+
+    Parameters
+    ----------
+    pieces : int
+        Pieces trimmed [count].
+    trim : TrimInputs
+        The trimmer [h, 1/h].
+
+    Returns
+    -------
+    hours : Decimal
+        [h]
+    """
+    return pieces / trim.pieces_per_hour + exact(trim.setup_hours)

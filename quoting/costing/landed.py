@@ -1,0 +1,290 @@
+"""From a planned candidate to what its parts cost on the customer's dock, at every release size asked for."""
+
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
+from math import ceil
+
+from machines.loading import lead_time, weeks_until_through
+from machines.machine import Plant, Trimmer
+from machines.trim import TrimPace, TrimWork, trim_time
+from materials.sheet import SheetOffer
+from quoting.catalog import Catalog, Rates, TrimRates
+from quoting.costing.freight import FreightChoice, Shipment, choose_freight, road_distance, shipment_of
+from quoting.costing.labour import PressInputs, TrimInputs
+from quoting.costing.lines import LandedCost, Packing, PriceBreak, ToolingLine
+from quoting.costing.money import CannotPriceError, to_cent
+from quoting.costing.packing import PackedPart, PackInputs, Pattern, loaded_pallets, nesting_pitch, pack
+from quoting.costing.price_breaks import Release, ReleaseInputs, price_release
+from quoting.costing.secondary import BenchInputs
+from quoting.costing.sheet import SheetInputs, excess_of, pieces_to_trim
+from quoting.costing.tooling import tool_weeks, tooling_lines
+from quoting.routing.candidate import PlannedCandidate
+
+
+def landed_cost(planned: PlannedCandidate, catalog: Catalog, on: date) -> LandedCost:
+    """Cost lines, price breaks, tooling, packing and freight of one candidate, for every release size.
+
+    Parameters
+    ----------
+    planned : PlannedCandidate
+        Candidate, plan and request [-].
+    catalog : Catalog
+        Rates, plants and work already booked [-].
+    on : date
+        Day of the answer [-].
+
+    Returns
+    -------
+    cost : LandedCost
+        [$]
+
+    Raises
+    ------
+    CannotPriceError
+        No sheet offer, no trimmer, or a rate that the part needs is missing.
+    """
+    inputs = tuple(release_inputs(planned, quantity, catalog) for quantity in planned.request.releases)
+    tooling = tooling_lines(planned, catalog.rates)
+    priced = tuple(price_release(each, catalog.rates) for each, _ in inputs)
+    packings = tuple(packing for _, packing in inputs)
+    excess = tuple(excess_of(each.quantity, each.need, _offer(planned)) for each in priced)
+    return LandedCost(
+        lines=tuple(line for each in priced for line in each.lines),
+        breaks=tuple(
+            _price_break(planned, each, packing, tooling, catalog, on)
+            for each, packing in zip(priced, packings, strict=True)
+        ),
+        tooling=tooling,
+        packing=packings[-1],
+        packings=packings,
+        excess=tuple(each for each in excess if each is not None),
+    )
+
+
+def release_inputs(planned: PlannedCandidate, quantity: int, catalog: Catalog) -> tuple[ReleaseInputs, Packing]:
+    """What the price of one release depends on, taken from the plan; with how it is packed and shipped.
+
+    Parameters
+    ----------
+    planned : PlannedCandidate
+        Candidate, plan and request [-].
+    quantity : int
+        Good parts [count].
+    catalog : Catalog
+        Rates and plants [-].
+
+    Returns
+    -------
+    inputs : tuple
+        ReleaseInputs and Packing [-]
+    """
+    rates, candidate, plan = catalog.rates, planned.candidate, planned.plan
+    trim_plant, trimmer = plant_that_trims(planned, catalog), _trimmer(planned)
+    pattern = pack(packed_part(planned, rates), rates.packing)
+    packing = _ship(planned, pattern, quantity, trim_plant, rates)
+    bench = BenchInputs(trim_plant.labour_rate, trimmer.efficiency)
+    inputs = ReleaseInputs(
+        quantity=quantity,
+        process=candidate.process,
+        sheet=_sheet_inputs(planned),
+        press=_press_inputs(planned),
+        trim=_trim_inputs(planned, trimmer, trim_plant, rates),
+        secondary=planned.request.secondary,
+        pack=PackInputs(pattern.capacity, pattern.area_factor, bench, foam=packing.mode == "ltl"),
+        transport=_transport(planned, pattern, quantity, trim_plant, rates) if plan.trim.moves else Decimal(0),
+    )
+    return inputs, packing
+
+
+def plant_that_trims(planned: PlannedCandidate, catalog: Catalog) -> Plant:
+    """The plant where the part is trimmed, finished and packed, and from which it ships.
+
+    Parameters
+    ----------
+    planned : PlannedCandidate
+        Candidate and plan [-].
+    catalog : Catalog
+        All plants [-].
+
+    Returns
+    -------
+    plant : Plant
+        [-]
+
+    Raises
+    ------
+    CannotPriceError
+        The plan names a plant that is not in the catalog.
+    """
+    if not planned.plan.trim.moves:
+        return planned.candidate.plant
+    for plant in catalog.plants:
+        if plant.code == planned.plan.trim.plant:
+            return plant
+    raise CannotPriceError(f"the part is to be trimmed at {planned.plan.trim.plant}, which is no plant of ours")
+
+
+def packed_part(planned: PlannedCandidate, rates: Rates) -> PackedPart:
+    """The part as it is packed: nested by its draft, or on tiers where it is hollow or closed.
+
+    Parameters
+    ----------
+    planned : PlannedCandidate
+        Candidate, plan and request [-].
+    rates : Rates
+        Least nesting pitch [m].
+
+    Returns
+    -------
+    part : PackedPart
+        [m, kg]
+    """
+    part, plan = planned.request.part, planned.plan
+    closed = part.enclosed or planned.candidate.process == "twin_sheet"
+    least = rates.packing.least_nesting_pitch
+    pitch = None if closed else nesting_pitch(plan.thinning.mean_wall, part.draft_angle, part.depth, least)
+    return PackedPart(part.length, part.width, part.depth, plan.part_mass, pitch)
+
+
+def trim_pace(rates: TrimRates) -> TrimPace:
+    """The standard times of trimming as plain numbers, for ``machines.trim``.
+
+    Parameters
+    ----------
+    rates : TrimRates
+        [s]
+
+    Returns
+    -------
+    pace : TrimPace
+        [s]
+    """
+    names = (
+        "hole_time",
+        "opening_time",
+        "tool_changes",
+        "tool_change_time",
+        "rapid_time",
+        "load_time",
+        "swap_time",
+        "deburr_time_per_metre",
+        "heavy_gauge",
+        "hand_feed",
+        "hand_hole_time",
+    )
+    return TrimPace(**{name: float(getattr(rates, name)) for name in names})
+
+
+def _offer(planned: PlannedCandidate) -> SheetOffer:
+    offer = planned.candidate.offer
+    if offer is None:
+        raise CannotPriceError(f"no mill offers sheet of {planned.candidate.polymer.name} for this candidate")
+    return offer
+
+
+def _trimmer(planned: PlannedCandidate) -> Trimmer:
+    trimmer = planned.plan.trim.trimmer
+    if trimmer is None:
+        raise CannotPriceError("no trimmer takes this part")
+    return trimmer
+
+
+def _sheet_inputs(planned: PlannedCandidate) -> SheetInputs:
+    plan, cavities = planned.plan, planned.candidate.layout.cavities
+    return SheetInputs(_offer(planned), plan.cycle.blanks_per_part, cavities, plan.blank_mass, plan.part_mass)
+
+
+def _press_inputs(planned: PlannedCandidate) -> PressInputs:
+    machine, cycle = planned.candidate.machine, planned.plan.cycle
+    return PressInputs(
+        parts_per_hour=cycle.parts_per_hour,
+        cavities=planned.candidate.layout.cavities,
+        hour_rate=machine.hour_rate,
+        crew=machine.crew,
+        setup_hours=machine.setup_hours,
+        setup_crew=machine.setup_crew,
+        labour_rate=planned.candidate.plant.labour_rate,
+    )
+
+
+def _trim_inputs(planned: PlannedCandidate, trimmer: Trimmer, plant: Plant, rates: Rates) -> TrimInputs:
+    """The cutter goes through all sheets of the part at once: two gauges in twin-sheet."""
+    part, through = planned.request.part, planned.candidate.gauge * planned.plan.cycle.blanks_per_part
+    work = TrimWork(part.trim_length, part.openings, part.holes, through)
+    time = trim_time(work, trim_pace(rates.trim), trimmer)
+    setup, efficiency = trimmer.setup_hours, trimmer.efficiency
+    return TrimInputs(time, trimmer.hour_rate, trimmer.crew, setup, efficiency, plant.labour_rate)
+
+
+def _freight(
+    pattern: Pattern, quantity: int, start: Plant, end: tuple[float, float], foam: Decimal, rates: Rates
+) -> tuple[Shipment, FreightChoice, float]:
+    """The shipment, how it rides, and how far [m]."""
+    shipment = shipment_of(loaded_pallets(pattern, quantity, rates.packing))
+    freight = rates.freight
+    distance = road_distance((start.latitude, start.longitude), end, freight.circuity, freight.least_distance)
+    return shipment, choose_freight(shipment, distance, foam, freight), distance
+
+
+def _ship(planned: PlannedCandidate, pattern: Pattern, quantity: int, start: Plant, rates: Rates) -> Packing:
+    """Pallets of a release and their way to the customer."""
+    to, foam = planned.request.ship_to, quantity * rates.packing.ltl_foam_cost
+    shipment, choice, distance = _freight(pattern, quantity, start, (to.latitude, to.longitude), foam, rates)
+    fullest = loaded_pallets(pattern, quantity, rates.packing)[0]
+    return Packing(
+        parts_per_pallet=pattern.capacity,
+        pallets=shipment.pallets,
+        parts_per_layer=pattern.per_layer,
+        pallet_mass=fullest.mass,
+        pallet_volume=fullest.volume,
+        density_pcf=shipment.density_pcf,
+        freight_class=choice.freight_class,
+        mode=choice.mode,
+        distance=distance,
+        why_mode=choice.why,
+        freight_total=to_cent(choice.total),
+        ltl_total=None if choice.ltl is None else to_cent(choice.ltl),
+        truckload_total=to_cent(choice.truckload),
+    )
+
+
+def _transport(planned: PlannedCandidate, pattern: Pattern, quantity: int, to: Plant, rates: Rates) -> Decimal:
+    """Untrimmed parts from the forming plant to the plant that trims, packed as the blanks they still are."""
+    layout = planned.candidate.layout
+    one = packed_part(planned, rates)
+    wide = replace(one, length=layout.blank_length, width=layout.blank_width, mass=_shot_mass(planned))
+    shots = ceil(pieces_to_trim(quantity, rates.trim.scrap) / layout.cavities)
+    formed = pack(wide, rates.packing)
+    _, choice, _ = _freight(formed, shots, planned.candidate.plant, (to.latitude, to.longitude), Decimal(0), rates)
+    return to_cent(choice.total)
+
+
+def _shot_mass(planned: PlannedCandidate) -> float:
+    return planned.plan.blank_mass * planned.plan.cycle.blanks_per_part
+
+
+def _price_break(
+    planned: PlannedCandidate,
+    release: Release,
+    packing: Packing,
+    tooling: tuple[ToolingLine, ...],
+    catalog: Catalog,
+    on: date,
+) -> PriceBreak:
+    candidate, rates = planned.candidate, catalog.rates
+    hours = float(release.press_hours)
+    queue = weeks_until_through(candidate.plant, candidate.machine, catalog.workload, on, hours)
+    ready = tool_weeks(planned, tooling, rates)
+    lead = lead_time(_offer(planned).lead_time_weeks, ready, queue, rates.price.trim_and_pack_weeks)
+    freight = to_cent(packing.freight_total / release.quantity)
+    return PriceBreak(
+        quantity=release.quantity,
+        unit_price=release.unit_price,
+        freight_per_part=freight,
+        landed_unit_price=release.unit_price + freight,
+        setup_per_part=release.named("set-up").per_part,
+        lead_time_weeks=lead.weeks,
+        press_hours=hours,
+        trim_hours=float(release.trim_hours),
+    )

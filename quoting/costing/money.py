@@ -1,0 +1,211 @@
+"""From float to Decimal, from kilogram to pound, and how money is rounded. The only place where each is done."""
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
+
+from quoting.catalog import Rates
+from quoting.costing.lines import CostLine, Input
+
+POUND = Decimal("0.45359237")  # kg, exact: international avoirdupois pound
+SECONDS_PER_HOUR = Decimal(3600)
+
+CENT = Decimal("0.01")
+LINE_STEP = Decimal("0.0001")  # per-part lines are rounded to this, once, when made
+DOLLAR = Decimal("1")
+
+COMPUTED = "computed"
+PLANT_DATA = "plant data"
+INQUIRY = "inquiry"
+
+
+class CannotPriceError(ValueError):
+    """Something without which no price can be worked out is absent: a sheet offer, a trimmer, a rate."""
+
+
+def exact(number: float) -> Decimal:
+    """A float as the Decimal that its shortest text names: ``Decimal(repr(float(x)))``.
+
+    Parameters
+    ----------
+    number : float
+        Any finite number [-].
+
+    Returns
+    -------
+    number : Decimal
+        [-]
+
+    Examples
+    --------
+    >>> exact(0.1) + exact(0.2)
+    Decimal('0.3')
+    """
+    return Decimal(repr(float(number)))
+
+
+def pounds(mass: float | Decimal) -> Decimal:
+    """A mass [kg] in pounds [lb].
+
+    Parameters
+    ----------
+    mass : float or Decimal
+        Mass [kg].
+
+    Returns
+    -------
+    mass : Decimal
+        [lb]
+
+    Examples
+    --------
+    >>> pounds(0.45359237)
+    Decimal('1')
+    """
+    return (mass if isinstance(mass, Decimal) else exact(mass)) / POUND
+
+
+def to_cent(money: Decimal) -> Decimal:
+    """Money rounded to the cent, half a cent up.
+
+    Parameters
+    ----------
+    money : Decimal
+        Money [$].
+
+    Returns
+    -------
+    money : Decimal
+        [$]
+
+    Examples
+    --------
+    >>> to_cent(Decimal("51.765"))
+    Decimal('51.77')
+    """
+    return money.quantize(CENT, ROUND_HALF_UP)
+
+
+def up_to_cent(money: Decimal) -> Decimal:
+    """Money rounded up to the next whole cent, so that a floor is really reached.
+
+    Parameters
+    ----------
+    money : Decimal
+        Money [$].
+
+    Returns
+    -------
+    money : Decimal
+        [$]
+
+    Examples
+    --------
+    >>> up_to_cent(Decimal("214.2857"))
+    Decimal('214.29')
+    """
+    return money.quantize(CENT, ROUND_CEILING)
+
+
+def to_dollar(money: Decimal) -> Decimal:
+    """Money rounded to the whole dollar, half a dollar up.
+
+    Parameters
+    ----------
+    money : Decimal
+        Money [$].
+
+    Returns
+    -------
+    money : Decimal
+        [$]
+
+    Examples
+    --------
+    >>> to_dollar(Decimal("14500.5"))
+    Decimal('14501')
+    """
+    return money.quantize(DOLLAR, ROUND_HALF_UP)
+
+
+def line(quantity: int, name: str, total: Decimal, basis: str, inputs: tuple[Input, ...] = ()) -> CostLine:
+    """A cost line of a release: ``total`` exact, per part rounded to 0.0001.
+
+    Parameters
+    ----------
+    quantity : int
+        Size of the release [count], above 0.
+    name : str
+        Name of the line [-].
+    total : Decimal
+        For the whole release [$].
+    basis : str
+        The formula in words [-].
+    inputs : tuple of Input
+        What went in [-].
+
+    Returns
+    -------
+    line : CostLine
+        [$]
+    """
+    return CostLine(quantity, name, total, (total / quantity).quantize(LINE_STEP, ROUND_HALF_UP), basis, inputs)
+
+
+def given(name: str, value: Decimal | float | int, unit: str, source: str = COMPUTED) -> Input:
+    """One input of a line, its value as exact decimal text.
+
+    Parameters
+    ----------
+    name : str
+        Name of the input [-].
+    value : Decimal, float or int
+        Its value [unit].
+    unit : str
+        SI or money unit [-].
+    source : str
+        Where the value came from [-].
+
+    Returns
+    -------
+    record : Input
+        [-]
+
+    Examples
+    --------
+    >>> given("crew", 1.50, "people", "plant data").value
+    '1.5'
+    """
+    number = value if isinstance(value, Decimal) else exact(value)
+    text = format(number.normalize(), "f") if number else "0"
+    return Input(name, text, unit, source)
+
+
+@dataclass(frozen=True)
+class Sources:
+    """Where each rate came from, looked up by its key."""
+
+    known: tuple[tuple[str, str, date], ...]
+
+    def of(self, key: str) -> str:
+        """The source of a rate with the day from which it holds; 'rate table' where none was recorded."""
+        for known_key, source, valid_from in self.known:
+            if known_key == key:
+                return f"{source} (rate {key}, valid from {valid_from.isoformat()})"
+        return f"rate table ({key})"
+
+
+def sources_of(rates: Rates) -> Sources:
+    """The source register of a set of rates.
+
+    Parameters
+    ----------
+    rates : Rates
+        Rates in force [-].
+
+    Returns
+    -------
+    sources : Sources
+        [-]
+    """
+    return Sources(rates.sources)

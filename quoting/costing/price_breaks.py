@@ -1,0 +1,180 @@
+"""The cost lines of one release, from sheet to margin, and the price they add up to."""
+
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+
+from quoting.catalog import Rates
+from quoting.costing.labour import PressInputs, TrimInputs, forming_line, press_hours, setup_line, trim_hours, trim_line
+from quoting.costing.lines import CostLine
+from quoting.costing.money import LINE_STEP, Sources, given, line, sources_of, to_cent, up_to_cent
+from quoting.costing.packing import PackInputs, material_of_packing, packing_line
+from quoting.costing.secondary import material_per_part, secondary_line
+from quoting.costing.sheet import Need, SheetInputs, colour_line, need_of, regrind_line, sheet_line
+from quoting.intake.part import Secondary
+
+NOT_MANUFACTURING = ("overhead", "margin", "minimum release", "rounding to the cent")
+
+
+@dataclass(frozen=True)
+class ReleaseInputs:
+    """All that the price of one release depends on beside the rates. ``transport`` [$] is between own plants."""
+
+    quantity: int
+    process: str
+    sheet: SheetInputs
+    press: PressInputs
+    trim: TrimInputs
+    secondary: tuple[Secondary, ...]
+    pack: PackInputs
+    transport: Decimal = Decimal(0)
+
+
+@dataclass(frozen=True)
+class Release:
+    """A priced release. The ``per_part`` of its lines add up to ``unit_price`` exactly."""
+
+    quantity: int
+    need: Need
+    lines: tuple[CostLine, ...]
+    unit_price: Decimal
+    press_hours: Decimal
+    trim_hours: Decimal
+
+    def named(self, name: str) -> CostLine:
+        """The line of that name; StopIteration where there is none."""
+        return next(each for each in self.lines if each.name == name)
+
+    @property
+    def manufacturing_cost(self) -> Decimal:
+        return sum((each.total for each in self.lines if each.name not in NOT_MANUFACTURING), Decimal(0))
+
+
+def price_release(inputs: ReleaseInputs, rates: Rates) -> Release:
+    """Price one release: its lines, the unit price they add up to, and the hours it takes.
+
+    Parameters
+    ----------
+    inputs : ReleaseInputs
+        Quantity, sheet, press, trim, operations, packing [-].
+    rates : Rates
+        Rates in force [-].
+
+    Returns
+    -------
+    release : Release
+        [$, h]
+    """
+    need = need_of(inputs.quantity, inputs.process, inputs.sheet, rates)
+    lines = release_lines(inputs, need, rates)
+    unit_price = sum((each.per_part for each in lines), Decimal(0)).quantize(Decimal("0.01"))
+    return Release(
+        inputs.quantity,
+        need,
+        lines,
+        unit_price,
+        press_hours(need.shots, inputs.press),
+        trim_hours(need.pieces, inputs.trim),
+    )
+
+
+def release_lines(inputs: ReleaseInputs, need: Need, rates: Rates) -> tuple[CostLine, ...]:
+    """Every line of one release, closed so that they add up to a price in whole cents.
+
+    ``price = manufacturing x (1 + overhead) / (1 - margin)``, at least the minimum release price.
+
+    Parameters
+    ----------
+    inputs : ReleaseInputs
+        As in ``price_release`` [-].
+    need : Need
+        Pieces, shots and sheet of the release [-].
+    rates : Rates
+        Rates in force [-].
+
+    Returns
+    -------
+    lines : tuple of CostLine
+        [$]
+    """
+    sources = sources_of(rates)
+    made = _manufacturing_lines(inputs, need, rates, sources)
+    sold = made + _price_lines(inputs.quantity, made, rates, sources)
+    return _closed(inputs.quantity, sold, rates, sources)
+
+
+def _manufacturing_lines(inputs: ReleaseInputs, need: Need, rates: Rates, sources: Sources) -> tuple[CostLine, ...]:
+    """Sheet to packing, in the order in which the part comes into being."""
+    quantity, sheet = inputs.quantity, inputs.sheet
+    bought = sheet_line(quantity, inputs.process, sheet, need, rates, sources)
+    lines = [bought]
+    if sheet.offer.colour_charge:
+        lines.append(colour_line(quantity, sheet.offer))
+    lines += [
+        regrind_line(quantity, sheet, need, rates, sources),
+        _handling_line(inputs, bought, rates, sources),
+        setup_line(quantity, inputs.press, inputs.trim, rates, sources),
+        forming_line(quantity, need.shots, inputs.press),
+        trim_line(quantity, need.pieces, inputs.trim, rates, sources),
+    ]
+    if inputs.secondary:
+        bench = inputs.pack.bench
+        lines.append(secondary_line(quantity, inputs.secondary, bench, rates.operations, sources))
+    if inputs.transport:
+        basis = "the cheaper of LTL and truckload from the forming plant to the plant that trims, an estimate"
+        lines.append(line(quantity, "transport between plants", inputs.transport, basis))
+    lines.append(packing_line(quantity, inputs.pack, rates, sources))
+    return tuple(lines)
+
+
+def _handling_line(inputs: ReleaseInputs, bought: CostLine, rates: Rates, sources: Sources) -> CostLine:
+    """A share of bought material: sheet, the material of operations, packing material."""
+    quantity, share = inputs.quantity, rates.sheet.material_handling
+    operations = quantity * material_per_part(inputs.secondary, rates.operations)
+    packing = quantity * material_of_packing(inputs.pack, rates.packing)
+    records = (
+        given("sheet", bought.total, "$"),
+        given("material of operations", operations, "$"),
+        given("packing material", packing, "$"),
+        given("material handling", share, "-", sources.of("sheet.material_handling")),
+    )
+    basis = "(sheet + material of operations + packing material) x handling share"
+    return line(quantity, "material handling", share * (bought.total + operations + packing), basis, records)
+
+
+def _price_lines(quantity: int, made: tuple[CostLine, ...], rates: Rates, sources: Sources) -> tuple[CostLine, ...]:
+    """Overhead as a share of manufacturing cost, margin as a share of the price."""
+    cost = sum((each.total for each in made), Decimal(0))
+    overhead, margin = cost * rates.price.overhead, rates.price.margin
+    full = cost + overhead
+    on_cost = (
+        given("manufacturing cost", cost, "$"),
+        given("overhead", rates.price.overhead, "-", sources.of("price.overhead")),
+    )
+    on_price = (given("total cost", full, "$"), given("margin", margin, "-", sources.of("price.margin")))
+    return (
+        line(quantity, "overhead", overhead, "manufacturing cost x overhead share", on_cost),
+        line(quantity, "margin", full / (1 - margin) - full, "total cost / (1 - margin) - total cost", on_price),
+    )
+
+
+def _closed(quantity: int, sold: tuple[CostLine, ...], rates: Rates, sources: Sources) -> tuple[CostLine, ...]:
+    """The lines with the minimum release, where it binds, and the rounding to the cent.
+
+    The price is the exact total over the quantity, rounded once. The closing line takes up, per part, what whole
+    cents and the rounding of each line leave over and, in its total, what whole cents make of the release.
+    """
+    floor = rates.price.minimum_release_price
+    total = sum((each.total for each in sold), Decimal(0))
+    unit_price = to_cent(total / quantity)
+    if quantity * unit_price < floor:
+        unit_price = up_to_cent(floor / quantity)
+        record = given("minimum release price", floor, "$", sources.of("price.minimum_release_price"))
+        extra = line(
+            quantity, "minimum release", floor - total, "minimum price of a release - price by cost", (record,)
+        )
+        sold += (extra,) if extra.total > 0 else ()
+    total = sum((each.total for each in sold), Decimal(0))
+    per_part = sum((each.per_part for each in sold), Decimal(0))
+    basis = "what a price in whole cents adds to or takes from the lines above"
+    left = (unit_price - per_part).quantize(LINE_STEP, ROUND_HALF_UP)
+    return (*sold, CostLine(quantity, "rounding to the cent", quantity * unit_price - total, left, basis))

@@ -1,0 +1,228 @@
+"""What tools a part needs, what they cost at its size, and how long they take."""
+
+from decimal import Decimal
+
+from quoting.catalog import Rates, ToolingRate
+from quoting.costing.lines import ToolingLine
+from quoting.costing.money import CannotPriceError, exact, to_dollar
+from quoting.routing.candidate import PlannedCandidate
+
+INCH = 0.0254  # m, exact
+SIZE_EXPONENT = 0.8  # -, price over tool area (common practice, no source)
+# What a cast aluminium tool holds: .030 in, and .001 in for each inch beyond 12 in.
+# "Thermoforming Dimensions and Tolerances", a thermoformer.
+CAST_TOLERANCE = 0.030 * INCH  # m
+CAST_TOLERANCE_SLOPE = 0.001  # m per m
+CAST_TOLERANCE_FROM = 12 * INCH  # m
+PLUG_DEPTH_RATIO = 0.75  # -, depth over width above which a plug helps (common practice, no source)
+PLUG_AREAL_RATIO = 3.0  # -, areal draw ratio above which a plug helps (from memory, unverified)
+
+
+def cast_tolerance(length: float) -> float:
+    """Tolerance [m] that a cast aluminium tool holds over a length: ``.030 in + .001 per unit beyond 12 in``.
+
+    Parameters
+    ----------
+    length : float
+        Longest plan side [m], above 0.
+
+    Returns
+    -------
+    tolerance : float
+        [m]
+
+    Examples
+    --------
+    >>> round(cast_tolerance(40 * 0.0254) / 0.0254, 3)
+    0.058
+    """
+    return CAST_TOLERANCE + CAST_TOLERANCE_SLOPE * max(0.0, length - CAST_TOLERANCE_FROM)
+
+
+def needs_machined_tool(planned: PlannedCandidate) -> bool:
+    """Whether the asked tolerance is tighter than a cast tool holds.
+
+    Parameters
+    ----------
+    planned : PlannedCandidate
+        The candidate with its request [-].
+
+    Returns
+    -------
+    needed : bool
+        [-]
+    """
+    part = planned.request.part
+    return part.tolerance is not None and part.tolerance < cast_tolerance(max(part.length, part.width))
+
+
+def forming_tool(planned: PlannedCandidate) -> str:
+    """Kind of forming tool by process and tolerance.
+
+    Parameters
+    ----------
+    planned : PlannedCandidate
+        The candidate with its request [-].
+
+    Returns
+    -------
+    kind : str
+        Name in the tooling rates [-].
+    """
+    process = planned.candidate.process
+    if process == "twin_sheet":
+        return "twin_sheet_pair"
+    if process == "pressure":
+        return "pressure_tool"
+    return "machined_aluminium" if needs_machined_tool(planned) else "cast_aluminium"
+
+
+def needs_plug(planned: PlannedCandidate) -> bool:
+    """Whether the draw is deep enough for a plug: depth over width above .75, or areal ratio above 3.
+
+    Parameters
+    ----------
+    planned : PlannedCandidate
+        The candidate with its plan [-].
+
+    Returns
+    -------
+    needed : bool
+        [-]
+    """
+    part = planned.request.part
+    formed_depth = part.depth / 2 if planned.candidate.process == "twin_sheet" else part.depth
+    deep = formed_depth / part.width > PLUG_DEPTH_RATIO
+    return deep or planned.plan.thinning.areal_draw_ratio > PLUG_AREAL_RATIO
+
+
+def kinds_needed(planned: PlannedCandidate) -> tuple[str, ...]:
+    """Names of all tools of the programme; a transferred tool brings its own, only the trim fixture is re-programmed.
+
+    Parameters
+    ----------
+    planned : PlannedCandidate
+        The candidate with its plan [-].
+
+    Returns
+    -------
+    kinds : tuple of str
+        Names in the tooling rates [-].
+    """
+    trimmer = planned.plan.trim.trimmer
+    routed = trimmer is not None and trimmer.kind == "five_axis"
+    if planned.request.tooling == "transfer":
+        return ("trim_fixture",) if routed else ()
+    wanted = (
+        (forming_tool(planned), True),
+        ("plug", needs_plug(planned)),
+        ("trim_fixture", routed),
+        ("check_fixture", True),
+        ("cooling_fixture", planned.candidate.polymer.semicrystalline),
+    )
+    return tuple(kind for kind, needed in wanted if needed)
+
+
+def tooling_rate(kind: str, rates: Rates) -> ToolingRate:
+    """The rate of one kind of tool.
+
+    Parameters
+    ----------
+    kind : str
+        Name [-].
+    rates : Rates
+        Rates in force [-].
+
+    Returns
+    -------
+    rate : ToolingRate
+        [-]
+
+    Raises
+    ------
+    CannotPriceError
+        No rate for it.
+    """
+    for rate in rates.tooling:
+        if rate.name == kind:
+            return rate
+    raise CannotPriceError(f"no tooling rate for {kind}")
+
+
+def tool_price(rate: ToolingRate, length: float, width: float, height: float, cavities: int) -> Decimal:
+    """Price of a tool: ``price * ((L+H)(W+H)/reference)^0.8 * (1 + share * (cavities - 1))``, whole dollars.
+
+    Parameters
+    ----------
+    rate : ToolingRate
+        Price at the reference size [$, m2].
+    length, width, height : float
+        Size of the part [m].
+    cavities : int
+        Parts per shot [count].
+
+    Returns
+    -------
+    price : Decimal
+        [$]
+    """
+    scale = ((length + height) * (width + height) / rate.reference_area) ** SIZE_EXPONENT
+    return to_dollar(rate.price * exact(scale) * (1 + rate.cavity_share * (cavities - 1)))
+
+
+def tooling_lines(planned: PlannedCandidate, rates: Rates) -> tuple[ToolingLine, ...]:
+    """Tools and fixtures with price, lead time and how each was reckoned; for a transfer its arrival inspection first.
+
+    Parameters
+    ----------
+    planned : PlannedCandidate
+        The candidate with its plan [-].
+    rates : Rates
+        Rates in force [-].
+
+    Returns
+    -------
+    lines : tuple of ToolingLine
+        [$, weeks]
+    """
+    lines = tuple(_tool_line(planned, tooling_rate(kind, rates)) for kind in kinds_needed(planned))
+    return _arrival(planned, rates) + lines
+
+
+def _arrival(planned: PlannedCandidate, rates: Rates) -> tuple[ToolingLine, ...]:
+    if planned.request.tooling != "transfer":
+        return ()
+    basis = "inspection on arrival of the customer's tool; repairs are quoted after it"
+    return (ToolingLine("transfer_inspection", rates.price.transfer_inspection, rates.price.transfer_weeks, basis),)
+
+
+def _tool_line(planned: PlannedCandidate, rate: ToolingRate) -> ToolingLine:
+    part, cavities = planned.request.part, planned.candidate.layout.cavities
+    price = tool_price(rate, part.length, part.width, part.depth, cavities)
+    basis = "price at the reference size x ((length + depth)(width + depth) / reference area)^0.8"
+    if cavities > 1:
+        basis += f" x (1 + {rate.cavity_share} for each of {cavities - 1} further cavities)"
+    if planned.request.tooling == "transfer":
+        basis += "; new fixture and program for our router"
+    return ToolingLine(rate.name, price, rate.lead_time_weeks, f"{basis}, rounded to the whole dollar")
+
+
+def tool_weeks(planned: PlannedCandidate, lines: tuple[ToolingLine, ...], rates: Rates) -> float:
+    """Weeks until the tool may run: the longest tool and the first article for a new one, or the transfer.
+
+    Parameters
+    ----------
+    planned : PlannedCandidate
+        The candidate with its request [-].
+    lines : tuple of ToolingLine
+        Its tools [weeks].
+    rates : Rates
+        Rates in force [-].
+
+    Returns
+    -------
+    weeks : float
+        [weeks]
+    """
+    longest = max((each.lead_time_weeks for each in lines), default=0.0)
+    return longest if planned.request.tooling == "transfer" else longest + rates.price.first_article_weeks

@@ -1,0 +1,219 @@
+"""What the PDF quote says, as a plain context built from a snapshot. No cost line, rate or margin is read here."""
+
+from datetime import date
+from decimal import ROUND_HALF_UP, Decimal
+
+from quoting.documents import labels
+from quoting.documents.blank_drawing import blank_drawing
+from quoting.documents.cautions import caution_sentences
+from quoting.documents.figures import count, day, figure, legible, length, money, phrase, sentence, size, weeks
+from quoting.documents.metal import metal_table
+from quoting.documents.reasons import other_ways, why_this_way
+from quoting.documents.terms import EXCLUSIONS, FREIGHT, LEAD_TIME, PROGRAMME_YEARS, freight_words, mode_words, terms
+from quoting.documents.tolerances import growth, tolerance_rows
+
+CENT = Decimal("0.01")
+Row = tuple[str, str]
+
+
+def quote_document(
+    snapshot: dict, *, number: str, revision: int, issued_on: date, valid_until: date, prepared_by: str
+) -> dict:
+    """Context of the quote: headings are the template's, every text and figure is here.
+
+    Parameters
+    ----------
+    snapshot : dict
+        Plain ``Answer`` whose decision is a quote [SI; money as text].
+    number, prepared_by : str
+        Quote number and the person who answers for it [-].
+    revision : int
+        [count]
+    issued_on, valid_until : date
+        First and last day on which it may be accepted [-].
+
+    Returns
+    -------
+    context : dict
+        [-]
+
+    Raises
+    ------
+    ValueError
+        The snapshot has no chosen candidate with a cost, so that there is nothing to quote.
+    """
+    if not snapshot.get("chosen") or not snapshot["chosen"].get("cost"):
+        raise ValueError(f"quote {number}: the snapshot decides {snapshot.get('decision')!r} and holds no price")
+    known = legible(snapshot)
+    planned, cost = known["chosen"]["judged"]["planned"], known["chosen"]["cost"]
+    request = planned["request"]
+    return {
+        **_heading(request, number, revision, issued_on, prepared_by),
+        "valid_until": day(valid_until),
+        "customer": request["customer"],
+        "destination": freight_words(request),
+        "offer": sentence(known["summary"]),
+        "part": part_rows(request),
+        "prices": price_rows(cost["breaks"]),
+        "lead_time": LEAD_TIME,
+        "tooling": tooling_table(cost["tooling"], request["annual"]),
+        "route": route_rows(planned),
+        "why": why_this_way(known),
+        "others": other_ways(known),
+        "material": material_rows(planned),
+        "drawing": blank_drawing(planned["candidate"], planned["plan"]),
+        "packing": packing_rows(cost),
+        "freight": FREIGHT,
+        "tolerances": tolerance_rows(planned, cost["tooling"]),
+        "tolerance_asked": length(request["part"]["tolerance"]) if request["part"]["tolerance"] else "",
+        "growth": growth(planned),
+        "assumptions": [
+            (labels.field(one["field"]), phrase(one["value"]), sentence(one["why"])) for one in known["assumptions"]
+        ],
+        "doubts": [(labels.field(one["field"]), sentence(one["text"])) for one in known["doubts"]],
+        "conditions": [(sentence(one["what"]), sentence(one["why"])) for one in known["conditions"]],
+        "metal": metal_table(known["metal_comparison"]),
+        "terms": terms(valid_until.isoformat(), request["tooling"] == "transfer"),
+        "exclusions": EXCLUSIONS,
+        "cautions": [sentence(text) for text in caution_sentences(known)],
+    }
+
+
+def _heading(request: dict, number: str, revision: int, issued_on: date, prepared_by: str) -> dict:
+    return {
+        "title": f"Quote {number} revision {revision}: {request['part']['name']}",
+        "number": legible(number),
+        "revision": revision,
+        "issued_on": day(issued_on),
+        "issued_iso": issued_on.isoformat(),
+        "prepared_by": legible(prepared_by),
+        "part_name": request["part"]["name"],
+        "reference": request["reference"],
+    }
+
+
+def part_rows(request: dict) -> list[Row]:
+    """What is quoted, as the customer described it."""
+    part = request["part"]
+    worked = ", ".join(
+        f"{one['count']} × {labels.said(one['operation'], labels.OPERATIONS)}" for one in request["secondary"]
+    )
+    needs = ", ".join(labels.said(need, labels.NEEDS) for need in request["needs"])
+    rows = [
+        ("Part", part["name"]),
+        ("Drawing or reference", request["reference"] or "none given; priced from the sizes in this table"),
+        ("Trimmed size, length × width × depth", size(part["length"], part["width"], part["depth"])),
+        ("Wall asked", _wall_asked(part)),
+        ("Side that shows", labels.said(part["show_side"], labels.SHOW_SIDES)),
+        ("Trim", f"perimeter; openings: {part['openings']}; holes: {part['holes']}"),
+        ("After forming", worked or "nothing"),
+        ("Colour", labels.said(request["colour"], labels.COLOURS)),
+        ("Needs", needs),
+        ("Highest temperature in use", figure(part["service_temperature"], "K")),
+        ("Yearly quantity", f"{count(request['annual'])} parts"),
+    ]
+    return [row for row in rows if row[1]]
+
+
+def _wall_asked(part: dict) -> str:
+    if part["gauge"] is not None:
+        return f"starting gauge {length(part['gauge'])}"
+    return f"at least {length(part['minimum_wall'])} after forming" if part["minimum_wall"] is not None else ""
+
+
+def price_rows(breaks: list[dict]) -> list[dict]:
+    """One row for each release; the amount is the printed unit price times the quantity."""
+    return [
+        {
+            "quantity": count(one["quantity"]),
+            "unit_price": money(one["unit_price"]),
+            "freight": money(one["freight_per_part"]),
+            "landed": money(one["landed_unit_price"]),
+            "amount": money(Decimal(one["landed_unit_price"]) * one["quantity"]),
+            "setup": money(one["setup_per_part"]),
+            "lead_time": weeks(one["lead_time_weeks"]),
+        }
+        for one in breaks
+    ]
+
+
+def tooling_table(lines: list[dict], annual: int) -> dict:
+    """Each tool, the sum, and the sum spread over the programme as information.
+
+    Parameters
+    ----------
+    lines : list
+        Plain tooling lines of the snapshot [money as text].
+    annual : int
+        Parts a year, above 0 [count].
+
+    Returns
+    -------
+    table : dict
+        Rows, total, number of parts and amount for each part [-].
+    """
+    total = sum((Decimal(line["price"]) for line in lines), Decimal(0))
+    parts = annual * PROGRAMME_YEARS
+    return {
+        "rows": [
+            {
+                "name": labels.said(line["name"], {}).capitalize(),
+                "price": money(line["price"]),
+                "lead_time": weeks(line["lead_time_weeks"]) if line["lead_time_weeks"] else "with the tool",
+            }
+            for line in lines
+        ],
+        "total": money(total),
+        "years": PROGRAMME_YEARS,
+        "parts": count(parts),
+        "spread": money((total / parts).quantize(CENT, ROUND_HALF_UP)),
+    }
+
+
+def route_rows(planned: dict) -> list[Row]:
+    """Where and on what the part is made."""
+    candidate, trim = planned["candidate"], planned["plan"]["trim"]
+    plant, machine, layout = candidate["plant"], candidate["machine"], candidate["layout"]
+    cavities = layout["along"] * layout["across"]
+    rows = [
+        ("Process", labels.said(candidate["process"], labels.PROCESSES)),
+        ("Plant", f"{plant['name']}, {plant['state']}"),
+        ("Machine", f"{machine['code']}, {labels.said(machine['kind'], labels.MACHINES)}"),
+        ("Parts on one blank", count(cavities)),
+    ]
+    if trim["moves"]:
+        rows.append(("Trimmed at", f"plant {trim['plant']}; the move is in the price"))
+    return rows
+
+
+def material_rows(planned: dict) -> list[Row]:
+    """Sheet as bought, and the walls that forming is predicted to leave."""
+    candidate, plan = planned["candidate"], planned["plan"]
+    polymer, thinning = candidate["polymer"], plan["thinning"]
+    twin = candidate["process"] == "twin_sheet"
+    return [
+        ("Material", f"{polymer['name']}: {polymer['description']}" if polymer["description"] else polymer["name"]),
+        ("Colour", labels.said(planned["request"]["colour"], labels.COLOURS)),
+        ("Starting gauge", length(candidate["gauge"]) + (" for each of two sheets" if twin else "")),
+        ("Blank", size(candidate["layout"]["blank_length"], candidate["layout"]["blank_width"])),
+        ("Mean wall predicted", length(thinning["mean_wall"])),
+        ("Thinnest wall predicted", length(thinning["thinnest_wall"])),
+        ("Weight of one trimmed part", figure(plan["part_mass"], "kg")),
+    ]
+
+
+def packing_rows(cost: dict) -> list[dict]:
+    """How each release is packed and how it travels."""
+    packings = cost["packings"] or [cost["packing"]] * len(cost["breaks"])
+    return [
+        {
+            "quantity": count(one["quantity"]),
+            "per_pallet": count(packing["parts_per_pallet"]),
+            "pallets": count(packing["pallets"]),
+            "density": f"{packing['density_pcf']:.1f} lb/ft³",
+            "class": packing["freight_class"],
+            "mode": mode_words(packing),
+            "distance": length(packing["distance"]),
+        }
+        for one, packing in zip(cost["breaks"], packings, strict=True)
+    ]

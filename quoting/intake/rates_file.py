@@ -1,0 +1,277 @@
+"""The rate file: dated rows of key, value and source to the rates in force on one day."""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from types import MappingProxyType
+from typing import Any
+
+from quoting.catalog import (
+    FormingRates,
+    FreightRates,
+    OperationRate,
+    PackingRates,
+    PriceRates,
+    Rates,
+    SheetRates,
+    ToolingRate,
+    TrimRates,
+)
+from quoting.intake.catalog_fields import Shape
+from quoting.intake.catalog_objects import read_entries, read_fields, refuse_doubles
+from quoting.intake.catalog_values import ABSENT, Problems, RefusedError, accepted, read_value
+from quoting.intake.part import SECONDARY_OPERATIONS
+
+TOOLS = (
+    "prototype", "cast_aluminium", "machined_aluminium", "pressure_tool", "twin_sheet_pair", "plug", "trim_fixture",
+    "check_fixture", "cooling_fixture",
+)  # fmt: skip
+
+SECTIONS: Mapping[str, tuple[type, Mapping[str, str]]] = {
+    "forming": (
+        FormingRates,
+        {
+            "scrap_vacuum": "exact_share",
+            "scrap_pressure": "exact_share",
+            "scrap_twin_sheet": "exact_share",
+            "startup_shots_vacuum": "exact_number",
+            "startup_shots_pressure": "exact_number",
+            "startup_shots_twin_sheet": "exact_number",
+            "setup_inspection": "money",
+        },
+    ),
+    "sheet": (
+        SheetRates,
+        {
+            "billed_weight_factor": "exact_number",
+            "regrind_recovery": "exact_part_of_one",
+            "material_handling": "exact_share",
+        },
+    ),
+    "trim": (
+        TrimRates,
+        {
+            "scrap": "exact_share",
+            "hole_time": "exact_time",
+            "opening_time": "exact_time",
+            "tool_changes": "exact_number",
+            "tool_change_time": "exact_time",
+            "rapid_time": "exact_time",
+            "load_time": "exact_time",
+            "swap_time": "exact_time",
+            "deburr_time_per_metre": "exact_time",
+            "heavy_gauge": "size",
+            "hand_feed": "feed",
+            "hand_hole_time": "exact_time",
+        },
+    ),
+    "packing": (
+        PackingRates,
+        {
+            "pallet_length": "size",
+            "pallet_width": "size",
+            "pallet_height": "length",
+            "pallet_mass": "mass",
+            "wrap_mass": "mass",
+            "interleaf_mass": "mass",
+            "interleaf_thickness": "length",
+            "parts_per_interleaf": "count_text",
+            "highest_load": "size",
+            "heaviest_load": "mass_above_zero",
+            "least_nesting_pitch": "size",
+            "pallet_cost": "money",
+            "wrap_and_label_cost": "money",
+            "interleaf_cost": "money",
+            "ltl_foam_cost": "money",
+            "pack_time": "exact_time",
+        },
+    ),
+    "freight": (
+        FreightRates,
+        {
+            "circuity": "ratio_from_one",
+            "least_distance": "length",
+            "ltl_base": "money",
+            "ltl_per_mile": "money",
+            "ltl_minimum": "money",
+            "ltl_fuel_surcharge": "exact_share",
+            "ltl_longest": "size",
+            "ltl_heaviest": "mass_above_zero",
+            "ltl_most_pallets": "count_text",
+            "cubic_volume": "volume",
+            "cubic_density_pcf": "pcf",
+            "linehaul_per_mile": "money",
+            "truckload_minimum": "money",
+            "diesel_per_gallon": "money",
+            "diesel_peg": "money",
+            "miles_per_gallon": "exact_number_above_zero",
+            "truck_length": "size",
+            "truck_width": "size",
+            "truck_height": "size",
+            "truck_payload": "mass_above_zero",
+        },
+    ),
+    "price": (
+        PriceRates,
+        {
+            "overhead": "exact_share",
+            "margin": "exact_share",
+            "programme_years": "exact_number_above_zero",
+            "minimum_release_price": "money",
+            "validity_days": "count_text",
+            "trim_and_pack_weeks": "weeks",
+            "first_article_weeks": "weeks",
+            "transfer_inspection": "money",
+            "transfer_weeks": "weeks",
+        },
+    ),
+}
+
+OPERATION = {"seconds": "exact_time", "material": "money"}
+TOOL = {"price": "money", "reference_area": "area", "cavity_share": "exact_share", "lead_time_weeks": "weeks"}
+
+LTL_BREAK = re.compile(r"freight\.ltl_breaks\.(0|[1-9][0-9]{0,5})", re.ASCII)
+LTL_BREAK_KIND = "exact_number_above_zero"
+FIRST_LTL_BREAK = "freight.ltl_breaks.0"
+
+
+def _rate_kinds() -> dict[str, str]:
+    kinds = {f"{section}.{field}": kind for section, (_, table) in SECTIONS.items() for field, kind in table.items()}
+    kinds |= {f"operations.{name}.{field}": kind for name in SECONDARY_OPERATIONS for field, kind in OPERATION.items()}
+    kinds |= {f"tooling.{name}.{field}": kind for name in TOOLS for field, kind in TOOL.items()}
+    return kinds | {FIRST_LTL_BREAK: LTL_BREAK_KIND}
+
+
+# Every key a rate file must have; further ones may only be freight.ltl_breaks.<pounds>.
+RATE_KINDS: Mapping[str, str] = MappingProxyType(_rate_kinds())
+
+
+@dataclass(frozen=True)
+class RateRow:
+    """One dated rate as read."""
+
+    key: str
+    value: Any
+    valid_from: date
+    source: str
+
+
+ROW = Shape(RateRow, MappingProxyType({"key": "text", "value": "rate_text", "valid_from": "date", "source": "text"}))
+
+
+def rate_kind(key: str) -> str | None:
+    """The kind of value that a rate key takes.
+
+    Parameters
+    ----------
+    key : str
+        Section and field, such as ``trim.hole_time`` [-].
+
+    Returns
+    -------
+    kind : str or None
+        None for a key that is not known [-].
+
+    Examples
+    --------
+    >>> rate_kind("trim.hole_time"), rate_kind("freight.ltl_breaks.500"), rate_kind("trim.hole_tim")
+    ('exact_time', 'exact_number_above_zero', None)
+    """
+    return RATE_KINDS.get(key) or (LTL_BREAK_KIND if LTL_BREAK.fullmatch(key) else None)
+
+
+def _row(raw: Any, path: str, problems: Problems) -> RateRow | None:
+    values = read_fields(raw, ROW, path, problems)
+    kind = rate_kind(values.get("key", ""))
+    if "key" in values and kind is None:
+        problems.add(f"{path}.key", values["key"], "the key of a rate, such as trim.hole_time")
+    if kind is None or "value" not in values:
+        return None
+    try:
+        values["value"] = read_value(values["value"], kind)
+    except RefusedError as refused:
+        problems.add(f"{path}.value", values["value"], refused.accepted)
+        return None
+    return RateRow(**values) if len(values) == len(ROW.kinds) else None
+
+
+def _in_force(rows: list[RateRow], on: date) -> dict[str, RateRow]:
+    newest: dict[str, RateRow] = {}
+    for row in sorted(rows, key=lambda row: row.valid_from):
+        if row.valid_from <= on:
+            newest[row.key] = row
+    return newest
+
+
+def _refuse_missing(rows: list[RateRow], now: Mapping[str, RateRow], named: set[str], on: date, problems: Problems):
+    later = {row.key for row in rows} - set(now)
+    for key, kind in RATE_KINDS.items():
+        if key in later:
+            problems.add(f"rates.{key}", "only values for later days", f"a row valid on {on.isoformat()}")
+        elif key not in named:
+            problems.add(f"rates.{key}", ABSENT, accepted(kind))
+
+
+def _section(name: str, values: Mapping[str, Any], **further: Any) -> Any:
+    becomes, table = SECTIONS[name]
+    return becomes(**{field: values[f"{name}.{field}"] for field in table}, **further)
+
+
+def _ltl_breaks(values: Mapping[str, Any]) -> tuple[tuple[int, Decimal], ...]:
+    found = ((LTL_BREAK.fullmatch(key), factor) for key, factor in values.items())
+    return tuple(sorted((int(match[1]), factor) for match, factor in found if match))
+
+
+def _rates(now: Mapping[str, RateRow]) -> Rates:
+    values = {key: row.value for key, row in now.items()}
+    return Rates(
+        forming=_section("forming", values),
+        sheet=_section("sheet", values),
+        trim=_section("trim", values),
+        operations=tuple(
+            OperationRate(name, **{field: values[f"operations.{name}.{field}"] for field in OPERATION})
+            for name in sorted(SECONDARY_OPERATIONS)
+        ),
+        packing=_section("packing", values),
+        freight=_section("freight", values, ltl_breaks=_ltl_breaks(values)),
+        tooling=tuple(
+            ToolingRate(name, **{field: values[f"tooling.{name}.{field}"] for field in TOOL}) for name in sorted(TOOLS)
+        ),
+        price=_section("price", values),
+        sources=tuple((key, now[key].source, now[key].valid_from) for key in sorted(now)),
+    )
+
+
+def read_rates(raw: Any, on: date) -> Rates:
+    """The rates in force on a day: of several rows for one key the newest that is valid by then.
+
+    Parameters
+    ----------
+    raw : Any
+        The parsed JSON: ``{"rates": [{"key", "value", "valid_from", "source"}, ...]}`` [-].
+    on : date
+        Day of the answer [-].
+
+    Returns
+    -------
+    rates : Rates
+        Money, shares and counted times as Decimal, lengths and masses SI [-].
+
+    Raises
+    ------
+    InputErrors
+        Naming every wrong row, every unknown key, and every key without a value on that day.
+    """
+    problems = Problems()
+    entries = read_entries(raw, ("rates",), problems)["rates"]
+    read = [(path, _row(item, path, problems)) for path, item in entries]
+    rows = [(path, row) for path, row in read if row]
+    dated = ((f"{path}.valid_from", f"{row.key} from {row.valid_from.isoformat()}") for path, row in rows)
+    refuse_doubles(dated, problems)
+    now = _in_force([row for _, row in rows], on)
+    named = {item.get("key") for _, item in entries if isinstance(item, dict) and isinstance(item.get("key"), str)}
+    _refuse_missing([row for _, row in rows], now, named, on, problems)
+    problems.raise_if_any()
+    return _rates(now)

@@ -1,0 +1,45 @@
+"""From a kept inquiry to its answer as stored: typed values with overrides, through the answering core."""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from quoting.answering import answered
+from quoting.catalog import Catalog
+from quoting.contract import digest, to_plain
+from quoting.intake.reading import read_inquiry
+from quoting.intake.reading_result import InputErrors
+
+BAD_INPUT = "bad_input"
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """The stored form of one attempt to answer: a snapshot, or the wrong fields."""
+
+    decision: str
+    snapshot: dict | None
+    digest: str
+    errors: tuple[dict, ...] = ()
+
+
+def outcome(raw: object, catalog: Catalog, on: date) -> Outcome:
+    """Answer an inquiry in the contract's format; bad input is an outcome too, not an exception."""
+    names = tuple(polymer.name for polymer in catalog.polymers)
+    try:
+        answer = answered(read_inquiry(raw, on=on, polymer_names=names), catalog, on)
+    except InputErrors as errors:
+        return Outcome(BAD_INPUT, None, "", tuple(_error(error) for error in errors.errors))
+    snapshot = to_plain(answer)
+    return Outcome(answer.decision, snapshot, digest(snapshot))
+
+
+def _error(error: Any) -> dict:
+    return {"field": error.field, "given": error.given, "accepted": error.accepted, "message": error.message}
+
+
+def value_at(typed: object, field: str) -> Any:
+    """The value at a dotted field such as part.length; None where nothing stands there."""
+    for key in field.split("."):
+        typed = typed.get(key) if isinstance(typed, dict) else None
+    return typed

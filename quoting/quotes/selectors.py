@@ -1,0 +1,190 @@
+"""What screens and services read, each in a fixed number of queries."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from django.db.models import Q, QuerySet, Sum
+
+from machines import models as machine_tables
+from machines import selectors as machines
+from materials import selectors as materials
+from quoting.catalog import Catalog, Rates
+from quoting.intake.catalog_file import read_rates
+from quoting.quotes import policies
+from quoting.quotes.bookings import monday
+from quoting.quotes.links import hashed
+from quoting.quotes.models import LETTER, STATES, AuditEntry, Inquiry, Quote, RateRow
+from quoting.quotes.records import now
+
+
+def rates(on: date) -> Rates:
+    """Every rate in force on that day; one query. Raises InputErrors naming a rate that is missing."""
+    rows = RateRow.objects.order_by("key", "valid_from").values_list("key", "value", "valid_from", "source")
+    listed = [
+        {"key": key, "value": value, "valid_from": begins.isoformat(), "source": source}
+        for key, value, begins, source in rows
+    ]
+    return read_rates({"rates": listed}, on)
+
+
+def catalog(on: date) -> Catalog:
+    """All that the house knows on that day, in eleven queries however much it is."""
+    return Catalog(
+        plants=machines.plants(),
+        machines=machines.machines(),
+        polymers=materials.polymers(),
+        offers=materials.offers(on),
+        rates=rates(on),
+        workload=machines.bookings(since=monday(on)),
+    )
+
+
+def has_catalog() -> bool:
+    return machine_tables.Machine.objects.exists()
+
+
+def inquiry_list(*, person: object, state: str = "", text: str = "") -> QuerySet[Inquiry]:
+    """Inquiries a person may see, newest first, by state and by a piece of number, reference, company or part name."""
+    allowed = policies.seen_by(person)
+    if allowed is None:
+        return Inquiry.objects.none()
+    found = Inquiry.objects.filter(**allowed).select_related("customer", "created_by").defer("snapshot")
+    if state in STATES:
+        found = found.filter(state=state)
+    for word in text.split():
+        found = found.filter(
+            Q(number__icontains=word)
+            | Q(reference__icontains=word)
+            | Q(customer__company__icontains=word)
+            | Q(customer__contact__icontains=word)
+            | Q(typed__part__name__icontains=word)
+            | Q(quotes__number__icontains=word)
+        )
+    return found.distinct() if text else found
+
+
+def state_counts(*, person: object) -> dict[str, int]:
+    """How many inquiries of those a person may see stand in each state; every state is a key."""
+    found = inquiry_list(person=person).order_by().values_list("state", flat=True)
+    counts = dict.fromkeys(STATES, 0)
+    for state in found:
+        counts[state] += 1
+    return counts
+
+
+def inquiry_get(*, person: object, number: str) -> Inquiry:
+    """One inquiry with its answer. DoesNotExist also where the person may not see it, so that nothing is told."""
+    allowed = policies.seen_by(person)
+    if allowed is None:
+        raise Inquiry.DoesNotExist
+    return Inquiry.objects.select_related("customer", "created_by").get(number=number, **allowed)
+
+
+def quotes_of(inquiry: Inquiry) -> QuerySet[Quote]:
+    """Issued documents of an inquiry, newest first, without their bytes."""
+    return inquiry.quotes.select_related("issued_by").defer("pdf", "snapshot")
+
+
+def quote_get(*, person: object, number: str, revision: int) -> Quote:
+    """One issued document. DoesNotExist also where the person may not see it."""
+    allowed = policies.seen_by(person)
+    if allowed is None:
+        raise Quote.DoesNotExist
+    own = {f"inquiry__{key}": value for key, value in allowed.items()}
+    return Quote.objects.select_related("inquiry", "issued_by").get(number=number, revision=revision, **own)
+
+
+def latest_quote(inquiry: Inquiry) -> Quote | None:
+    return inquiry.quotes.exclude(kind=LETTER).order_by("-revision").first()
+
+
+def quote_by_token(token: str) -> Quote:
+    """The document of a private link. DoesNotExist for an unknown, expired or revoked link alike."""
+    found = Quote.objects.select_related("inquiry", "issued_by")
+    return found.get(link_hash=hashed(token), link_expires__gt=now(), link_revoked_at__isnull=True)
+
+
+def quote_by_link_hash(link_hash: str) -> Quote:
+    """The same for the hash kept in the customer's cookie: revocation and expiry count at once."""
+    found = Quote.objects.select_related("inquiry", "issued_by")
+    return found.get(link_hash=link_hash, link_expires__gt=now(), link_revoked_at__isnull=True)
+
+
+def history(inquiry: Inquiry) -> QuerySet[AuditEntry]:
+    """What happened to an inquiry and its quotes, newest first."""
+    return AuditEntry.objects.filter(Q(inquiry=inquiry) | Q(quote__inquiry=inquiry)).select_related("by", "quote")
+
+
+@dataclass(frozen=True)
+class WeekLoad:
+    """Hours of one machine in one week: what it can work, what is won, what is quoted and may come."""
+
+    week: date
+    available: float
+    booked: float
+    quoted: float
+
+    @property
+    def share(self) -> float:
+        return self.booked / self.available
+
+    @property
+    def share_with_quotes(self) -> float:
+        return (self.booked + self.quoted) / self.available
+
+
+@dataclass(frozen=True)
+class MachineLoad:
+    code: str
+    kind: str
+    weeks: tuple[WeekLoad, ...]
+
+
+@dataclass(frozen=True)
+class PlantLoad:
+    code: str
+    name: str
+    machines: tuple[MachineLoad, ...]
+    weeks: tuple[WeekLoad, ...]  # all machines together
+
+
+def plant_loading(first: date, weeks: int) -> tuple[PlantLoad, ...]:
+    """The board: for each plant and machine, week by week, hours available, booked and quoted; three queries."""
+    mondays = [monday(first) + timedelta(weeks=number) for number in range(weeks)]
+    taken = _taken(mondays)
+    plants = machine_tables.Plant.objects.order_by("code").prefetch_related("machines")
+    return tuple(_plant_load(plant, mondays, taken) for plant in plants)
+
+
+def _taken(mondays: list[date]) -> dict[tuple[int, date, bool], float]:
+    rows = machine_tables.Booking.objects.filter(week__gte=mondays[0], week__lte=mondays[-1])
+    grouped = rows.order_by().values_list("machine_id", "week", "firm").annotate(total=Sum("hours"))
+    return defaultdict(float, {(machine, week, firm): total for machine, week, firm, total in grouped})
+
+
+def _plant_load(plant: machine_tables.Plant, mondays: list[date], taken: dict) -> PlantLoad:
+    available = plant.shifts_per_day * plant.hours_per_shift * plant.days_per_week
+    loads = tuple(
+        MachineLoad(
+            machine.code,
+            machine.kind,
+            tuple(
+                WeekLoad(week, available, taken[machine.pk, week, True], taken[machine.pk, week, False])
+                for week in mondays
+            ),
+        )
+        for machine in sorted(plant.machines.all(), key=lambda machine: machine.code)
+    )
+    return PlantLoad(
+        plant.code, plant.name, loads, tuple(map(_together, zip(*(one.weeks for one in loads), strict=True)))
+    )
+
+
+def _together(of_machines: tuple[WeekLoad, ...]) -> WeekLoad:
+    return WeekLoad(
+        of_machines[0].week,
+        sum(one.available for one in of_machines),
+        sum(one.booked for one in of_machines),
+        sum(one.quoted for one in of_machines),
+    )

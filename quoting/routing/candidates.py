@@ -1,0 +1,85 @@
+"""Every way to make the part that is worth a word: process x machine x polymer x sheet offer x layout."""
+
+from collections.abc import Iterator
+from datetime import date
+from functools import cache, partial
+
+from machines.machine import Machine
+from materials.polymer import Polymer
+from materials.sheet import SheetOffer
+from quoting.catalog import Catalog
+from quoting.intake.part import Part, PartRequest
+from quoting.routing.candidate import PROCESSES, Candidate, Layout
+from quoting.routing.gauge import Gauge, starting_gauge
+from quoting.routing.nesting import layouts
+
+
+def candidates(request: PartRequest, catalog: Catalog, on: date) -> tuple[tuple[Candidate, ...], ...]:
+    """Groups of candidates, one group per process, machine, polymer and sheet offer, holding its layouts.
+
+    All three processes are proposed on every machine: the rules say which of them work, and why not the others.
+
+    Parameters
+    ----------
+    request : PartRequest
+        [-]
+    catalog : Catalog
+        [-]
+    on : date
+        Day of the answer: only sheet offered on it is proposed [-].
+
+    Returns
+    -------
+    groups : tuple of tuple of Candidate
+        Ordered by process, plant, machine, polymer, offer [-].
+    """
+    plants = {plant.code: plant for plant in catalog.plants}
+    machines = sorted(catalog.machines, key=lambda machine: (machine.plant, machine.code))
+    stock = tuple(_stock(request, catalog, on))
+    nested = cache(partial(_layouts_of, request.part))  # polymers of one gauge nest alike
+    return tuple(
+        tuple(
+            Candidate(process, plants[machine.plant], machine, polymer, offer, layout, gauge.starting, gauge.required)
+            for layout in nested(process, machine, gauge.starting)
+        )
+        for process in PROCESSES
+        for machine in machines
+        for polymer, offer, gauge in stock
+    )
+
+
+def _stock(request: PartRequest, catalog: Catalog, on: date) -> Iterator[tuple[Polymer, SheetOffer | None, Gauge]]:
+    for polymer in sorted(catalog.polymers, key=lambda polymer: polymer.name):
+        if not request.polymers or polymer.name in request.polymers:
+            for offer in offers_of(polymer, request.colour, catalog, on) or (None,):
+                yield polymer, offer, starting_gauge(request.part, offer)
+
+
+def offers_of(polymer: Polymer, colour: str, catalog: Catalog, on: date) -> tuple[SheetOffer, ...]:
+    """What mills offer of one polymer in one kind of colour on one day, by name of the offer.
+
+    Parameters
+    ----------
+    polymer : Polymer
+        [-]
+    colour : str
+        natural, stock or custom [-].
+    catalog : Catalog
+        [-]
+    on : date
+        The first and the last day of an offer count [-].
+
+    Returns
+    -------
+    offers : tuple of SheetOffer
+        [-]
+    """
+    found = (offer for offer in catalog.offers if (offer.polymer, offer.colour) == (polymer.name, colour))
+    valid = (offer for offer in found if offer.valid_from <= on and (offer.valid_to is None or on <= offer.valid_to))
+    return tuple(sorted(valid, key=lambda offer: offer.name))
+
+
+def _layouts_of(part: Part, process: str, machine: Machine, gauge: float) -> tuple[Layout, ...]:
+    return layouts(
+        part.length, part.width, part.depth, gauge=gauge, twin_sheet=process == "twin_sheet", machine=machine
+    )

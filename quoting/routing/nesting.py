@@ -1,0 +1,151 @@
+"""How parts lie on a blank: clamp, trim, gaps, and every layout worth judging on one machine."""
+
+from math import ceil
+
+from machines.envelope import Room, room_in_heated_area, room_in_largest_opening, room_over_smallest_opening
+from machines.machine import Machine
+from materials.sheet import INCH
+from quoting.routing.candidate import Layout
+
+# Allowances of the trade, each per side: common practice, no source.
+CLAMP_THIN, CLAMP_MEDIUM, CLAMP_WIDE = 0.75 * INCH, 1.0 * INCH, 1.5 * INCH
+THIN_GAUGE, MEDIUM_GAUGE = 0.125 * INCH, 0.250 * INCH
+LARGE_PART = 60 * INCH  # plan side beyond which the wide clamp is used
+TRIM, TRIM_DEEP, DEEP = 1.5 * INCH, 2.0 * INCH, 12 * INCH
+LEAST_GAP, GAP_OVER_DEPTH = 1.5 * INCH, 0.5
+BLANK_STEP = 0.25 * INCH  # blanks are cut to this step
+MOST_CAVITIES = 12
+
+FUZZ = 1e-9  # m, far below any cut; keeps 45.000000001 in from becoming 45.25
+
+
+def formed_depth(depth: float, twin_sheet: bool) -> float:
+    """Depth that one sheet is drawn [m]: half of the part's ``depth`` [m] for each sheet of a twin-sheet part."""
+    return depth / 2 if twin_sheet else depth
+
+
+def clamp_width(gauge: float, twin_sheet: bool, longest_side: float) -> float:
+    """What the clamp frame grips on each side of the blank.
+
+    Parameters
+    ----------
+    gauge : float
+        Starting gauge of the sheet [m], above 0.
+    twin_sheet : bool
+        Two sheets are clamped and welded [-].
+    longest_side : float
+        Longer plan side of the part [m], above 0.
+
+    Returns
+    -------
+    clamp : float
+        [m]
+
+    Examples
+    --------
+    >>> round(clamp_width(0.187 * INCH, False, 40 * INCH) / INCH, 6)
+    1.0
+    """
+    if twin_sheet or longest_side > LARGE_PART + FUZZ or gauge > MEDIUM_GAUGE + FUZZ:
+        return CLAMP_WIDE
+    return CLAMP_THIN if gauge <= THIN_GAUGE + FUZZ else CLAMP_MEDIUM
+
+
+def trim_width(depth: float) -> float:
+    """Sheet between the part and the clamp on each side [m], for a formed ``depth`` [m]."""
+    return TRIM_DEEP if depth > DEEP + FUZZ else TRIM
+
+
+def cavity_gap(depth: float) -> float:
+    """Sheet between two parts on one blank [m], for a formed ``depth`` [m]: ``max(1.5 in, depth / 2)``."""
+    return max(LEAST_GAP, GAP_OVER_DEPTH * depth)
+
+
+def blank_side(part_side: float, count: int, gap: float, margin: float) -> float:
+    """One side of a blank, rounded up to the next quarter inch: ``n * part + (n - 1) * gap + 2 * margin``.
+
+    Parameters
+    ----------
+    part_side : float
+        Side of the part in this direction [m], above 0.
+    count : int
+        Parts in this direction [count], 1 or more.
+    gap : float
+        Between two parts [m].
+    margin : float
+        Trim and clamp on each side [m].
+
+    Returns
+    -------
+    side : float
+        [m]
+
+    Examples
+    --------
+    >>> round(blank_side(40 * INCH, 1, 4 * INCH, 2.5 * INCH) / INCH, 6)
+    45.0
+    """
+    bare = count * part_side + (count - 1) * gap + 2 * margin
+    return round(ceil((bare - FUZZ) / BLANK_STEP) * BLANK_STEP, 9)
+
+
+def layouts(
+    length: float, width: float, depth: float, *, gauge: float, twin_sheet: bool, machine: Machine
+) -> tuple[Layout, ...]:
+    """The layouts worth judging: for each count of cavities that fits the clamp frame, the best blank.
+
+    Both orientations and every count along and across are tried. Where not even one part fits, the single
+    cavity is returned in the orientation that lacks least, so that the reason can say by how much.
+
+    Parameters
+    ----------
+    length, width, depth : float
+        Outside size of the part [m], above 0.
+    gauge : float
+        Starting gauge of the sheet [m], above 0.
+    twin_sheet : bool
+        Each of two sheets is drawn half the depth [-].
+    machine : Machine
+        [-]
+
+    Returns
+    -------
+    layouts : tuple of Layout
+        Ascending by cavities [-], at least one.
+    """
+    drawn = formed_depth(depth, twin_sheet)
+    gap = cavity_gap(drawn)
+    margin = trim_width(drawn) + clamp_width(gauge, twin_sheet, max(length, width))
+
+    def layout(turned: bool, along: int, across: int) -> Layout:
+        part_along, part_across = (width, length) if turned else (length, width)
+        blank_length = blank_side(part_along, along, gap, margin)
+        blank_width = blank_side(part_across, across, gap, margin)
+        return Layout(turned, along, across, blank_length, blank_width, gap, margin, part_along, part_across)
+
+    best: dict[int, Layout] = {}
+    for turned in (False, True):
+        for along in range(1, MOST_CAVITIES + 1):
+            for across in range(1, MOST_CAVITIES // along + 1):
+                found = layout(turned, along, across)
+                if not _has(room_in_largest_opening(machine, found.blank_length, found.blank_width)):
+                    break  # one more across is wider still
+                rival = best.get(found.cavities)
+                if rival is None or _preference(found, machine) < _preference(rival, machine):
+                    best[found.cavities] = found
+    if best:
+        return tuple(best[cavities] for cavities in sorted(best))
+    single = (layout(False, 1, 1), layout(True, 1, 1))
+    return (max(single, key=lambda one: room_in_largest_opening(machine, one.blank_length, one.blank_width).spare),)
+
+
+def _has(room: Room) -> bool:
+    return room.spare >= -FUZZ
+
+
+def _preference(layout: Layout, machine: Machine) -> tuple:
+    """Smallest first: a blank that the frame can close on and the heaters cover, then area, then plain order."""
+    size = layout.blank_length, layout.blank_width
+    lacking = sum(not _has(room(machine, *size)) for room in (room_over_smallest_opening, room_in_heated_area))
+    area = round(layout.blank_length * layout.blank_width, 9)
+    return lacking, area, layout.turned, layout.along, layout.across

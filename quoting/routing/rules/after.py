@@ -1,0 +1,53 @@
+"""What happens after forming: trimming and further operations."""
+
+from machines.envelope import Room, room_on_table, routers
+from quoting.routing.candidate import PlannedCandidate
+from quoting.routing.rules.comparing import COMMON, plain, verdict
+from quoting.routing.verdict import Verdict
+
+
+def router_takes_part(planned: PlannedCandidate) -> Verdict:
+    """A part that no table here takes is trimmed at a sister plant or by hand, which the quote must say."""
+    part, trim, plant = planned.request.part, planned.plan.trim, planned.candidate.plant
+    rooms = [room_on_table(part.length, part.width, part.depth, router) for router in routers(plant.trimmers)]
+    room = max(rooms, key=lambda one: one.spare, default=Room(max(part.length, part.width), 0.0))
+    return verdict(
+        "router envelope",
+        trim.trimmer is not None,
+        room.needed,
+        room.given,
+        "m",
+        reason="in its tighter direction the part needs {measured} and the best router of the plant takes {limit}",
+        remedy="a router that takes {measured}, a hand bench, or a part in two pieces",
+        basis="the plant's own data",
+        condition=_trim_condition(planned),
+    )
+
+
+def operations_here(planned: PlannedCandidate) -> Verdict:
+    """What the plant cannot do itself is bought in or done at a sister plant."""
+    asked = tuple(dict.fromkeys(item.operation for item in planned.request.secondary))
+    absent = tuple(operation for operation in asked if operation not in planned.candidate.plant.assembly)
+    listed = ", ".join(operation.replace("_", " ") for operation in absent)
+    return verdict(
+        "operations after forming",
+        True,
+        len(asked) - len(absent),
+        len(asked),
+        "count",
+        reason="the plant does {measured} of the {limit} kinds of operation asked",
+        remedy="a plant that does them all" if absent else "nothing",
+        basis=COMMON,
+        condition=f"subcontracted or done at a sister plant: {listed}" if absent else None,
+    )
+
+
+def _trim_condition(planned: PlannedCandidate) -> str | None:
+    trim = planned.plan.trim
+    if trim.moves:
+        return (
+            f"trimmed at the sister plant {plain(trim.plant)}: {{measured}} is needed, the router here takes {{limit}}"
+        )
+    if trim.trimmer is not None and trim.trimmer.kind == "hand":
+        return "trimmed by hand: {measured} is needed and the router here takes {limit}"
+    return None

@@ -1,0 +1,125 @@
+"""How deep the part is drawn, and what the sheet is left with."""
+
+from machines.envelope import draw_depth, tool_height
+from materials.sheet import INCH
+from quoting.routing.candidate import PlannedCandidate
+from quoting.routing.nesting import formed_depth
+from quoting.routing.rules.comparing import COMMON, at_least, at_most
+from quoting.routing.rules.referring import LAY_UP, moulding_for
+from quoting.routing.verdict import Verdict
+
+TOOL_BASE = 4 * INCH  # plate and box under the tool: common practice, no source
+AREAL_LIMIT = {"vacuum": 4.0, "pressure": 4.0, "twin_sheet": 3.0}  # common practice, no source
+AREAL_PLUG = 3.0  # above it a plug must help: common practice, no source
+DEPTH_LIMIT = {"vacuum": 1.0, "pressure": 1.0, "twin_sheet": 0.5}
+DEPTH_PLUG = 0.75
+DEPTH_BASIS = (
+    '"Limitations of vacuum forming", a fabricator (75 % without a plug); "Design Guidelines", a thermoformer '
+    "(under 1 to 1); twin-sheet half: common practice, no source"
+)
+PLUG = "the part is formed with plug assist; the plug is in the tooling"
+
+
+def drawn_depth(planned: PlannedCandidate) -> float:
+    """Depth that one sheet of this candidate is drawn [m]."""
+    return formed_depth(planned.request.part.depth, planned.candidate.process == "twin_sheet")
+
+
+def depth_ratio(planned: PlannedCandidate) -> float:
+    """Drawn depth over the smaller plan side [-]."""
+    part = planned.request.part
+    return drawn_depth(planned) / min(part.length, part.width)
+
+
+def draw_depth_of_machine(planned: PlannedCandidate) -> Verdict:
+    """The platens move only so far."""
+    twin = planned.candidate.process == "twin_sheet"
+    return at_most(
+        "draw depth",
+        drawn_depth(planned),
+        draw_depth(planned.candidate.machine, both_sides=twin),
+        "m",
+        reason="the sheet is drawn {measured} deep and the machine draws {limit}",
+        remedy="a machine that draws {measured}, or a part of {limit} depth",
+        basis="the machine's own data",
+        referral=_deep(planned),
+    )
+
+
+def tool_in_daylight(planned: PlannedCandidate) -> Verdict:
+    """The tool stands on its base; both must pass between platen and sheet line."""
+    twin = planned.candidate.process == "twin_sheet"
+    room = tool_height(planned.candidate.machine, both_sides=twin)
+    return at_most(
+        "tool height",
+        drawn_depth(planned) + TOOL_BASE,
+        room,
+        "m",
+        reason="the tool with its base of {base} stands {measured} tall and the machine takes {limit}",
+        remedy="a machine that takes a tool of {measured}, or a part of {depth} depth for each sheet",
+        basis="the machine's own data; base of the tool: common practice, no source",
+        referral=_deep(planned),
+        base=(TOOL_BASE, "m"),
+        depth=(max(room - TOOL_BASE, 0.0), "m"),
+    )
+
+
+def areal_draw(planned: PlannedCandidate) -> Verdict:
+    """The sheet is stretched to the formed surface; beyond the limit walls get too thin to foresee."""
+    process = planned.candidate.process
+    part, ratio, limit = planned.request.part, planned.plan.thinning.areal_draw_ratio, AREAL_LIMIT[process]
+    return at_most(
+        "areal draw ratio",
+        ratio,
+        limit,
+        "-",
+        reason="the formed surface is {measured} times the sheet that feeds it; {limit} is the most for this process",
+        remedy="a shallower or wider part: at this plan size the formed surface may be {surface}",
+        basis=COMMON,
+        condition=PLUG if process != "twin_sheet" and ratio > AREAL_PLUG * (1 + 1e-9) else None,
+        referral=moulding_for(planned.request),
+        surface=(limit * part.length * part.width, "m2"),
+    )
+
+
+def depth_over_width(planned: PlannedCandidate) -> Verdict:
+    """Depth over the smallest opening: deeper pockets thin at the bottom corners."""
+    process = planned.candidate.process
+    ratio, limit = depth_ratio(planned), DEPTH_LIMIT[process]
+    return at_most(
+        "depth over width",
+        ratio,
+        limit,
+        "-",
+        reason="the drawn depth is {measured} times the smaller side; {limit} is the most for this process",
+        remedy="widen the pocket to {width}, or make it {depth} deep for each sheet",
+        basis=DEPTH_BASIS,
+        condition=PLUG if process != "twin_sheet" and ratio > DEPTH_PLUG * (1 + 1e-9) else None,
+        referral=moulding_for(planned.request),
+        width=(drawn_depth(planned) / limit, "m"),
+        depth=(limit * min(planned.request.part.length, planned.request.part.width), "m"),
+    )
+
+
+def wall_after_forming(planned: PlannedCandidate) -> Verdict:
+    """The corner is the thinnest place, and it must keep the wall asked for."""
+    thinning, asked = planned.plan.thinning, planned.request.part.minimum_wall
+    needed = (asked or 0.0) / thinning.thinnest_wall * planned.candidate.gauge
+    return at_least(
+        "wall after forming",
+        thinning.thinnest_wall,
+        asked or 0.0,
+        "m",
+        reason="the thinnest wall is predicted at {measured}; {limit} is asked"
+        if asked
+        else "the thinnest wall is predicted at {measured}; no least wall is asked ({limit})",
+        remedy="a starting gauge of {gauge}",
+        basis="mass balance of the stretched sheet; share of the corner wall is common practice, no source",
+        gauge=(needed, "m"),
+    )
+
+
+def _deep(planned: PlannedCandidate) -> str:
+    """A part deeper than any machine is a large one: no moulding press will be larger, a lay-up will."""
+    process = moulding_for(planned.request)
+    return process if planned.request.part.enclosed else LAY_UP

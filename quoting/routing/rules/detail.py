@@ -1,0 +1,212 @@
+"""What the part looks like: radii, texture, draft, undercuts, sides that show, tolerance."""
+
+from math import radians
+
+from machines.press import PRESSURE_WITH_TEXTURE
+from materials.sheet import INCH
+from quoting.routing.candidate import PlannedCandidate
+from quoting.routing.rules.comparing import at_least, at_most, reaches, verdict
+from quoting.routing.rules.referring import BLOW, BLOW_LEAST, INJECTION, ROTATIONAL, moulding_for
+from quoting.routing.verdict import Verdict
+
+PRESSURE_RADIUS = 0.030 * INCH  # "Design Guidelines", a thermoformer
+RADIUS_BASIS = '"Design Guidelines", a thermoformer; twin-sheet: common practice, no source'
+DRAFT_STOP, DRAFT_SAFE = radians(0.5), radians(2.0)  # female tool
+DRAFT_PER_TEXTURE = radians(1.0) / (0.001 * INCH)  # rad per m of texture depth
+DRAFT_BASIS = '"Design Guidelines", a thermoformer (2 deg female); the stop at 0.5 deg is common practice, no source'
+TEXTURE_BASIS = '"SPI Texture Draft Angle", a weak aggregator page: 1 deg for each .001 in of texture'
+UNDERCUT_LIMIT = {"vacuum": 0.5 * INCH, "pressure": 1.0 * INCH, "twin_sheet": 0.0}  # common practice, no source
+SIDES_CONTROLLED = {"vacuum": 1, "pressure": 1, "twin_sheet": 2}  # twin-sheet: the outside of both skins
+SIDES_SHOWN = {"none": 0, "tool": 1, "free": 1, "both": 2}
+SKINS = {"vacuum": 1, "pressure": 1, "twin_sheet": 2}
+
+# Formed feature, first 12 in and each further inch: "Thermoforming Dimensions and Tolerances", a thermoformer.
+MACHINED_TOOL, CAST_TOOL, TOLERANCE_REACH, TOLERANCE_RISE = 0.020 * INCH, 0.030 * INCH, 12 * INCH, 0.001
+SHRINKING_FACTOR = 2.0  # polyolefins and other semi-crystalline sheet: common practice, no source
+TOLERANCE_BASIS = (
+    '"Thermoforming Dimensions and Tolerances", a thermoformer; doubled for semi-crystalline sheet: '
+    "common practice, no source"
+)
+
+
+def smallest_radius(planned: PlannedCandidate) -> Verdict:
+    """Vacuum cannot press a sheet into a corner sharper than its own gauge."""
+    gauge, asked = planned.candidate.gauge, planned.request.part.smallest_radius
+    return at_least(
+        "smallest radius",
+        gauge if asked is None else asked,
+        PRESSURE_RADIUS if planned.candidate.process == "pressure" else gauge,
+        "m",
+        reason="the smallest radius is {measured}; this process forms {limit}",
+        remedy="round the corner to {limit}"
+        + ("" if planned.candidate.process == "pressure" else ", or pressure forming, which forms {pressure}"),
+        basis=RADIUS_BASIS,
+        referral=INJECTION,
+        pressure=(PRESSURE_RADIUS, "m"),
+    )
+
+
+def texture_printed(planned: PlannedCandidate) -> Verdict:
+    """Only the pressure box prints the texture of a tool into the sheet."""
+    textured = planned.request.part.texture_depth > 0
+    return at_least(
+        "texture",
+        planned.plan.press.pressure,
+        PRESSURE_WITH_TEXTURE if textured else 0.0,
+        "Pa",
+        reason="{measured} presses the sheet onto the tool; printing a texture takes {limit}"
+        if textured
+        else "no texture is asked: {measured} presses the sheet onto the tool and {limit} is needed for texture",
+        remedy="pressure forming, or sheet that is textured already",
+        basis='"Design Guidelines", a thermoformer (pressure carries texture); its height: common practice, no source',
+        referral=INJECTION,
+    )
+
+
+def draft_of_walls(planned: PlannedCandidate) -> Verdict:
+    """A wall without draft grips the tool as the part shrinks, or scrapes along it."""
+    draft = planned.request.part.draft_angle
+    return at_least(
+        "draft",
+        draft,
+        DRAFT_STOP,
+        "rad",
+        reason="the walls have {measured} of draft; below {limit} the part does not leave the tool",
+        remedy="{safe} of draft on each wall",
+        basis=DRAFT_BASIS,
+        condition=None
+        if reaches(draft, DRAFT_SAFE)
+        else "the draft of {measured} is under the usual {safe}: demoulding is proved at first article",
+        referral=INJECTION,
+        safe=(DRAFT_SAFE, "rad"),
+    )
+
+
+def draft_for_texture(planned: PlannedCandidate) -> Verdict:
+    """Each peak of a texture is a small undercut; the wall must lean away from it."""
+    part = planned.request.part
+    textured = part.texture_depth > 0
+    return at_least(
+        "draft for texture",
+        part.draft_angle,
+        DRAFT_SAFE + DRAFT_PER_TEXTURE * part.texture_depth if textured else 0.0,
+        "rad",
+        reason="the walls have {measured} of draft; a texture {texture} deep needs {limit}"
+        if textured
+        else "no texture is asked, so the draft of {measured} needs {limit} for it",
+        remedy="{limit} of draft on textured walls, or a texture {shallower} deep",
+        basis=TEXTURE_BASIS,
+        referral=INJECTION,
+        texture=(part.texture_depth, "m"),
+        shallower=(max(part.draft_angle - DRAFT_SAFE, 0.0) / DRAFT_PER_TEXTURE, "m"),
+    )
+
+
+def undercut(planned: PlannedCandidate) -> Verdict:
+    """An undercut leaves the tool only past a section that moves."""
+    deep = planned.request.part.undercut_depth
+    return at_most(
+        "undercut",
+        deep,
+        UNDERCUT_LIMIT[planned.candidate.process],
+        "m",
+        reason="the undercut is {measured} deep; this process frees {limit}",
+        remedy="an undercut of {limit}, or the feature trimmed or bonded on afterwards",
+        basis='"Design Guidelines", a thermoformer (moving tool parts); the depths are common practice, no source',
+        condition="the undercut of {measured} needs a moving section in the tool" if deep > 0 else None,
+        referral=moulding_for(planned.request),
+    )
+
+
+def sides_that_show(planned: PlannedCandidate) -> Verdict:
+    """The tool shapes one face of a sheet; the other face follows."""
+    side, process = planned.request.part.show_side, planned.candidate.process
+    return at_most(
+        "sides that show",
+        SIDES_SHOWN[side],
+        SIDES_CONTROLLED[process],
+        "count",
+        reason="{measured} side is to show; this process controls {limit}"
+        if SIDES_SHOWN[side] == 1
+        else "{measured} sides are to show; this process controls {limit}",
+        remedy="one show side, or a twin-sheet part that is controlled on both",
+        basis='"Design Guidelines", a thermoformer',
+        condition=_show_condition(side, process),
+        referral=INJECTION,
+    )
+
+
+def skins(planned: PlannedCandidate) -> Verdict:
+    """A closed hollow has two skins; one sheet makes one skin."""
+    asked, made = 2 if planned.request.part.enclosed else 1, SKINS[planned.candidate.process]
+    return verdict(
+        "skins",
+        asked == made,
+        asked,
+        made,
+        "count",
+        reason="the part has {measured} skin and this process makes {limit}"
+        if asked == 1
+        else "the part has {measured} skins and this process makes {limit}",
+        remedy="twin-sheet forming" if asked == 2 else "vacuum or pressure forming",
+        basis="two sheets make two skins, by definition of the process",
+        referral=(BLOW if planned.request.annual >= BLOW_LEAST else ROTATIONAL) if asked == 2 else None,
+    )
+
+
+def formed_tolerance(span: float, first: float, semicrystalline: bool) -> float:
+    """Tolerance of a formed feature: ``first`` up to 12 in, then 0.001 per length, doubled where sheet shrinks much.
+
+    Parameters
+    ----------
+    span : float
+        Size of the feature [m], above 0.
+    first : float
+        Tolerance up to 12 in [m].
+    semicrystalline : bool
+        [-]
+
+    Returns
+    -------
+    tolerance : float
+        Plus or minus [m].
+
+    Examples
+    --------
+    40 in on a cast tool, .058 in:
+
+    >>> round(formed_tolerance(40 * INCH, CAST_TOOL, False) / INCH, 6)
+    0.058
+    """
+    plain = first + TOLERANCE_RISE * max(span - TOLERANCE_REACH, 0.0)
+    return plain * (SHRINKING_FACTOR if semicrystalline else 1.0)
+
+
+def tolerance(planned: PlannedCandidate) -> Verdict:
+    """A formed feature varies with shrinkage; a machined tool holds it closer than a cast one."""
+    part, soft = planned.request.part, planned.candidate.polymer.semicrystalline
+    span = max(part.length, part.width)
+    cast = formed_tolerance(span, CAST_TOOL, soft)
+    asked = cast if part.tolerance is None else part.tolerance
+    return at_least(
+        "tolerance",
+        asked,
+        formed_tolerance(span, MACHINED_TOOL, soft),
+        "m",
+        reason="the tolerance is plus or minus {measured}; over {span} a machined tool holds {limit}",
+        remedy="a tolerance of {limit}, a feature that is trimmed rather than formed, or a fixture",
+        basis=TOLERANCE_BASIS,
+        condition=None if reaches(asked, cast) else "the tolerance of {measured} needs a machined tool",
+        referral=INJECTION,
+        span=(span, "m"),
+    )
+
+
+def _show_condition(side: str, process: str) -> str | None:
+    if side == "tool" and process == "vacuum":
+        return "the side that shows lies on the tool: vent marks and the tool's surface are accepted at first article"
+    if side == "free" and process != "vacuum":
+        return (
+            "the side that shows is the free side: it keeps the surface of the sheet, the tool's detail is on the other"
+        )
+    return None

@@ -1,0 +1,67 @@
+"""The blank in the clamp frame and under the heaters."""
+
+from machines.envelope import room_in_heated_area, room_in_largest_opening, room_over_smallest_opening
+from materials.sheet import INCH
+from quoting.routing.candidate import PlannedCandidate
+from quoting.routing.rules.comparing import at_least, at_most
+from quoting.routing.rules.referring import large_or_few
+from quoting.routing.verdict import Verdict
+
+LEAST_SPARE = 0.25 * INCH  # saw-cut sheet may run 1/8 in over at each edge: a sheet seller's "Terms and Conditions"
+
+
+def blank_in_clamp_frame(planned: PlannedCandidate) -> Verdict:
+    """A blank larger than the frame opened fully cannot be held; one that just fills it has no room to be laid in."""
+    layout, machine = planned.candidate.layout, planned.candidate.machine
+    room = room_in_largest_opening(machine, layout.blank_length, layout.blank_width)
+    turned = room_in_largest_opening(machine, layout.blank_width, layout.blank_length)
+    tight = room.spare < LEAST_SPARE - 1e-9
+    return at_most(
+        "blank in clamp frame",
+        room.needed,
+        room.given,
+        "m",
+        reason="laid as planned, the blank needs {measured} in its tighter direction and the clamp frame opens to "
+        "{limit}; laid the other way round it needs {turned} of {turned_limit}",
+        remedy="a machine whose clamp frame opens to {measured}, fewer parts on the blank, or a part in two pieces",
+        basis="the machine's own data; blank allowances are common practice, no source",
+        condition="no spare between blank and frame: the blank takes {measured} of {limit}, so it must be cut to "
+        "size, not run over"
+        if tight
+        else None,
+        referral=large_or_few(planned.request),
+        turned=(turned.needed, "m"),
+        turned_limit=(turned.given, "m"),
+    )
+
+
+def blank_on_smallest_frame(planned: PlannedCandidate) -> Verdict:
+    """The frame closes only so far; a smaller blank falls through it."""
+    layout, machine = planned.candidate.layout, planned.candidate.machine
+    room = room_over_smallest_opening(machine, layout.blank_length, layout.blank_width)
+    return at_least(
+        "blank on smallest frame",
+        room.given,
+        room.needed,
+        "m",
+        reason="in its tighter direction the blank is {measured} and the clamp frame closes to {limit} at least",
+        remedy="more parts on the blank, a blank of {limit} in this direction, or a machine whose frame closes to "
+        "{measured}",
+        basis="the machine's own data; blank allowances are common practice, no source",
+    )
+
+
+def heated_area_covers_blank(planned: PlannedCandidate) -> Verdict:
+    """Sheet outside the heaters stays cold and tears or bridges."""
+    layout, machine = planned.candidate.layout, planned.candidate.machine
+    room = room_in_heated_area(machine, layout.blank_length, layout.blank_width)
+    return at_most(
+        "heated area over blank",
+        room.needed,
+        room.given,
+        "m",
+        reason="in its tighter direction the blank is {measured} and the heaters cover {limit}",
+        remedy="a machine whose heaters cover {measured}, or fewer parts on the blank",
+        basis="the machine's own data",
+        referral=large_or_few(planned.request),
+    )

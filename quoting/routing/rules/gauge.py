@@ -1,0 +1,110 @@
+"""The sheet: its gauge, and whether a mill sells it in this size."""
+
+from machines.envelope import Room, tightest
+from materials.sheet import INCH
+from quoting.routing.candidate import PlannedCandidate
+from quoting.routing.rules.comparing import COMMON, at_least, at_most, not_assessed, reaches, verdict
+from quoting.routing.rules.referring import FABRICATED, ROTATIONAL, THIN_GAUGE
+from quoting.routing.verdict import Verdict
+
+THINNEST, THICKEST = 0.060 * INCH, 0.500 * INCH  # heavy-gauge trade: common practice, no source
+NO_OFFER = "no mill offers this polymer in the colour asked, so there is nothing to compare {measured} with ({limit})"
+ASK_MILL = "ask a mill for this polymer in the colour asked, or choose another colour"
+
+
+def not_thin_gauge(planned: PlannedCandidate) -> Verdict:
+    """Thinner sheet comes off a roll and is formed on other machines."""
+    return at_least(
+        "least gauge of the trade",
+        planned.candidate.required_gauge,
+        THINNEST,
+        "m",
+        reason="the part needs a gauge of {measured}; heavy-gauge forming begins at {limit}",
+        remedy="a heavier part from a gauge of {limit}, if its weight and price allow",
+        basis=COMMON,
+        referral=THIN_GAUGE,
+    )
+
+
+def not_too_thick(planned: PlannedCandidate) -> Verdict:
+    """Beyond half an inch the middle of a sheet is not warm before its skin is burnt."""
+    return at_most(
+        "most gauge of the trade",
+        planned.candidate.required_gauge,
+        THICKEST,
+        "m",
+        reason="the part needs a gauge of {measured}; heavy-gauge forming ends at {limit}",
+        remedy="a thinner wall, a shallower draw, or ribs and a twin-sheet part instead of a solid wall",
+        basis=COMMON,
+        referral=ROTATIONAL if planned.request.part.enclosed else FABRICATED,
+    )
+
+
+def gauge_on_machine(planned: PlannedCandidate) -> Verdict:
+    """Clamps and ovens are made for a range of gauges."""
+    machine = planned.candidate.machine
+    return _between(
+        "gauge on machine",
+        planned.candidate.gauge,
+        machine.thinnest_gauge,
+        machine.thickest_gauge,
+        "the starting gauge is {measured} and the limit of the machine is {limit}",
+        "a machine that takes a gauge of {measured}, or a wall that needs {limit}",
+        "the machine's own data",
+    )
+
+
+def sheet_offered(planned: PlannedCandidate) -> Verdict:
+    """Without an offer there is no price and no date."""
+    return at_least(
+        "sheet offered",
+        0 if planned.candidate.offer is None else 1,
+        1,
+        "count",
+        reason=f"{{measured}} offer of this polymer in {planned.request.colour} colour is valid today; "
+        "{limit} is needed",
+        remedy=ASK_MILL,
+        basis="the table of sheet offers",
+    )
+
+
+def gauge_of_offer(planned: PlannedCandidate) -> Verdict:
+    """A mill extrudes a range of gauges."""
+    offer, gauge = planned.candidate.offer, planned.candidate.gauge
+    if offer is None:
+        return not_assessed("gauge of offer", gauge, 0.0, "m", NO_OFFER, ASK_MILL)
+    return _between(
+        "gauge of offer",
+        gauge,
+        offer.thinnest_gauge,
+        offer.thickest_gauge,
+        "the starting gauge is {measured} and the limit of the mill's offer is {limit}",
+        "an offer that covers a gauge of {measured}, or a wall that needs {limit}",
+        "the table of sheet offers",
+    )
+
+
+def size_of_offer(planned: PlannedCandidate) -> Verdict:
+    """The blank is cut from the mill's sheet, either way round."""
+    layout, offer = planned.candidate.layout, planned.candidate.offer
+    long_side = max(layout.blank_length, layout.blank_width)
+    if offer is None:
+        return not_assessed("size of offer", long_side, 0.0, "m", NO_OFFER, ASK_MILL)
+    short_side = min(layout.blank_length, layout.blank_width)
+    sheet = max(offer.widest, offer.longest), min(offer.widest, offer.longest)
+    room = tightest(Room(long_side, sheet[0]), Room(short_side, sheet[1]))
+    return at_most(
+        "size of offer",
+        room.needed,
+        room.given,
+        "m",
+        reason="in its tighter direction, the better way round, the blank is {measured} and the mill's sheet {limit}",
+        remedy="an offer of sheet {measured} in this direction, or fewer parts on the blank",
+        basis="the table of sheet offers",
+    )
+
+
+def _between(rule: str, gauge: float, least: float, most: float, reason: str, remedy: str, basis: str) -> Verdict:
+    limit = least if not reaches(gauge, least) else most
+    passes = reaches(gauge, least) and reaches(most, gauge)
+    return verdict(rule, passes, gauge, limit, "m", reason=reason, remedy=remedy, basis=basis)

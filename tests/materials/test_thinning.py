@@ -1,0 +1,97 @@
+"""Walls, areas and gauges."""
+
+from math import radians
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from materials.ranges import OutsideRangeError
+from materials.sheet import INCH, STOCKED_GAUGES
+from materials.stretching import cone_wall_share, cylinder_corner_share, trough_corner_share
+from materials.thinning import (
+    areal_draw_ratio,
+    mean_wall,
+    required_gauge,
+    stocked_gauge,
+    tapered_box_area,
+    thickest_wall,
+    thinnest_wall,
+)
+
+
+def test_the_worked_part_has_its_worked_walls():
+    # hand calculation: 40 x 28 x 8 in box, straight walls, 0.187 in: A 1.971, mean 0.095, thinnest 0.057 in
+    areal = areal_draw_ratio(tapered_box_area(40, 28, 8, 0.0), 40 * 28)
+
+    assert (areal, mean_wall(0.187, areal), thinnest_wall(0.187, areal)) == pytest.approx(
+        (1.971, 0.095, 0.057), abs=0.0005
+    )
+
+
+def test_the_required_gauge_leaves_the_wall_that_the_print_asks_for():
+    gauge = required_gauge(0.0015, 1.97, 0.10)
+    assert thinnest_wall(gauge / 1.10, 1.97) == pytest.approx(0.0015)
+
+
+@pytest.mark.parametrize(
+    ("inches", "stocked"), [(0.197, 0.200), (0.2167, 0.220), (0.200, 0.200), (0.2000001, 0.200), (0.01, 0.060)]
+)
+def test_the_next_stocked_gauge_is_taken(inches, stocked):
+    assert stocked_gauge(inches * INCH, STOCKED_GAUGES) == pytest.approx(stocked * INCH)
+
+
+def test_beyond_the_last_stocked_gauge_the_required_one_stands():
+    assert stocked_gauge(0.02, STOCKED_GAUGES) == 0.02
+
+
+def test_the_thickest_wall_is_the_bubble_or_the_mean():
+    assert thickest_wall(0.004, 0.0015, 0.15, 0.30) == pytest.approx(0.004 / 1.25)
+    assert thickest_wall(0.004, 0.0015, 0.90, 0.30) == pytest.approx(0.002)
+    assert thickest_wall(0.004, 0.0035, 0.90, 0.30) == 0.0035
+    assert thickest_wall(0.004, 0.0035, 0.0, 0.30) == 0.004
+
+
+def test_walls_that_meet_before_the_base_are_refused():
+    with pytest.raises(OutsideRangeError, match="depth"):
+        tapered_box_area(0.3, 0.2, 0.6, radians(10))
+
+
+@pytest.mark.parametrize(
+    "call",
+    [
+        lambda: tapered_box_area(0.0, 0.2, 0.1, 0.0),
+        lambda: tapered_box_area(0.3, 0.2, -0.1, 0.0),
+        lambda: tapered_box_area(0.3, 0.2, 0.1, -0.1),
+        lambda: areal_draw_ratio(0.9, 1.0),
+        lambda: mean_wall(0.004, 0.9),
+        lambda: required_gauge(0.001, float("nan"), 0.0),
+        lambda: cone_wall_share(2.0, 0.5),
+        lambda: cone_wall_share(1.0, 1.5),
+        lambda: cylinder_corner_share(0.3, 0.2, 0.4),
+        lambda: cylinder_corner_share(0.1, 0.2, 0.1),
+        lambda: trough_corner_share(0.0),
+    ],
+)
+def test_an_argument_out_of_range_is_refused(call):
+    with pytest.raises(OutsideRangeError):
+        call()
+
+
+@given(st.floats(0.001, 0.0127), st.floats(1.0, 5.0), st.floats(1.0, 2.0))
+def test_more_draw_never_gives_a_thicker_wall(gauge, areal, factor):
+    assert mean_wall(gauge, areal * factor) <= mean_wall(gauge, areal)
+    assert thinnest_wall(gauge, areal * factor) <= thinnest_wall(gauge, areal)
+
+
+@given(st.floats(0.2, 2.0), st.floats(0.2, 2.0), st.floats(0.0, 0.3), st.floats(0.0, 0.3), st.floats(0.0, 0.2))
+def test_a_deeper_box_never_has_less_area(length, width, depth, deeper, draft):
+    assert (
+        tapered_box_area(length, width, depth + deeper, draft) >= tapered_box_area(length, width, depth, draft) - 1e-12
+    )
+
+
+@given(st.floats(0.0005, 0.01), st.floats(1.0, 5.0), st.floats(0.0, 0.2))
+def test_a_stocked_gauge_is_never_too_thin(minimum, areal, tolerance):
+    required = required_gauge(minimum, areal, tolerance)
+    assert stocked_gauge(required, STOCKED_GAUGES) >= required * (1 - 1e-5)

@@ -1,0 +1,113 @@
+"""Which tools, at what price, in how many weeks."""
+
+from dataclasses import replace
+from decimal import Decimal
+
+import pytest
+
+from quoting.costing.money import CannotPriceError
+from quoting.costing.tooling import (
+    cast_tolerance,
+    kinds_needed,
+    needs_machined_tool,
+    needs_plug,
+    tool_price,
+    tool_weeks,
+    tooling_lines,
+    tooling_rate,
+)
+from tests.quoting.costing.shop import INCH, some_bench, some_planned, some_rates, with_part
+
+RATES = some_rates()
+
+
+def planned(process: str = "vacuum", tooling: str = "new", **part):
+    one = with_part(some_planned(), **part)
+    one = replace(one, candidate=replace(one.candidate, process=process))
+    return replace(one, request=replace(one.request, tooling=tooling))
+
+
+def prices(lines):
+    return {each.name: each.price for each in lines}
+
+
+def test_tools_of_the_worked_cover_cost_18600():
+    # Worked cover: 14,500 + 3,200 + 900 = 18,600 $ at the reference size.
+    lines = tooling_lines(planned(), RATES)
+
+    assert prices(lines) == {"cast_aluminium": 14500, "trim_fixture": 3200, "check_fixture": 900}
+
+
+@pytest.mark.parametrize(
+    ("process", "tool"),
+    [("vacuum", "cast_aluminium"), ("pressure", "pressure_tool"), ("twin_sheet", "twin_sheet_pair")],
+)
+def test_each_process_has_its_tool(process, tool):
+    assert kinds_needed(planned(process))[0] == tool
+
+
+def test_a_cast_tool_holds_58_thousandths_over_40_inches():
+    # "Thermoforming Dimensions and Tolerances", a thermoformer: .030 in, and .001 in an inch beyond 12 in.
+    assert cast_tolerance(40 * INCH) / INCH == pytest.approx(0.058)
+    assert cast_tolerance(10 * INCH) / INCH == pytest.approx(0.030)
+
+
+def test_a_tighter_tolerance_needs_a_machined_tool_and_none_given_does_not():
+    assert needs_machined_tool(planned(tolerance=0.050 * INCH))
+    assert not needs_machined_tool(planned(tolerance=0.060 * INCH))
+    assert not needs_machined_tool(planned(tolerance=None))
+    assert kinds_needed(planned(tolerance=0.050 * INCH))[0] == "machined_aluminium"
+
+
+def test_a_deep_draw_needs_a_plug_and_a_shallow_one_does_not():
+    deep = replace(some_planned(), plan=replace(some_planned().plan, thinning=_drawn(3.1)))
+
+    assert needs_plug(deep)
+    assert needs_plug(planned(depth=22 * INCH))  # 22/28 = .79
+    assert not needs_plug(planned(depth=20 * INCH))  # 20/28 = .71
+    assert not needs_plug(planned("twin_sheet", depth=22 * INCH))  # half of it each
+
+
+def _drawn(ratio: float):
+    return replace(some_planned().plan.thinning, areal_draw_ratio=ratio)
+
+
+def test_a_semicrystalline_polymer_needs_a_cooling_fixture():
+    one = planned()
+    soft = replace(one, candidate=replace(one.candidate, polymer=replace(one.candidate.polymer, semicrystalline=True)))
+
+    assert "cooling_fixture" in kinds_needed(soft)
+    assert "cooling_fixture" not in kinds_needed(one)
+
+
+def test_a_hand_bench_needs_no_router_fixture():
+    one = planned()
+    by_hand = replace(one, plan=replace(one.plan, trim=replace(one.plan.trim, trimmer=some_bench())))
+
+    assert "trim_fixture" not in kinds_needed(by_hand)
+
+
+def test_price_grows_with_the_power_of_size_and_by_cavity():
+    rate = tooling_rate("cast_aluminium", RATES)
+    twice = tool_price(rate, 96 * INCH - 8 * INCH, 28 * INCH, 8 * INCH, 1)
+
+    assert twice == round(Decimal(14500 * 2**0.8), 0)
+    assert tool_price(rate, 40 * INCH, 28 * INCH, 8 * INCH, 3) == Decimal("31900")  # 14,500 x (1 + 2 x .6)
+
+
+def test_a_transferred_tool_costs_its_inspection_and_a_new_trim_fixture():
+    lines = tooling_lines(planned(tooling="transfer"), RATES)
+
+    assert prices(lines) == {"transfer_inspection": 750, "trim_fixture": 3200}
+
+
+def test_weeks_of_a_new_tool_end_with_the_first_article_those_of_a_transfer_with_its_fixture():
+    new, moved = planned(), planned(tooling="transfer")
+
+    assert tool_weeks(new, tooling_lines(new, RATES), RATES) == 8 + 1
+    assert tool_weeks(moved, tooling_lines(moved, RATES), RATES) == 3
+
+
+def test_a_missing_tooling_rate_is_named():
+    with pytest.raises(CannotPriceError, match="cast_aluminium"):
+        tooling_lines(planned(), replace(RATES, tooling=()))

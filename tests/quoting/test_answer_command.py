@@ -1,0 +1,176 @@
+"""The command line's contract, on the demo scenario."""
+
+import io
+import json
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+from django.core.management import call_command
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+FIXTURES = Path(__file__).resolve().parents[2] / "fixtures"
+INQUIRIES = sorted((FIXTURES / "demo" / "inquiries").glob("*.json"))
+ON = "2026-11-25"
+STATUS = {"quote": 0, "not_a_fit": 3, "needs_information": 4, "bad_input": 2}
+TOP_KEYS = {
+    "decision", "summary", "process", "plant", "machine", "polymer", "blank", "thinning", "heating", "cooling", "cycle",
+    "press", "price_breaks", "cost_lines", "tooling", "packing", "candidates", "referral", "metal_comparison",
+    "conditions", "missing", "assumptions", "cautions",
+}  # fmt: skip
+
+pytestmark = pytest.mark.django_db
+
+COVER = {
+    "customer": {"company": "Test Pumps", "contact": "A. Tester", "email": "a.tester@example.com"},
+    "ship_to": {"postal_code": "60601", "country": "US"},
+    "part": {"name": "cover", "length": "40 in", "width": "28 in", "depth": "8 in", "gauge": "0.187 in"},
+    "material": {"polymers": ["ABS"]},
+    "quantities": {"annual": 1200, "releases": [100, 300, 1200]},
+}
+
+
+def answer(path_or_raw, tmp_path, *options):
+    path = path_or_raw
+    if not isinstance(path, Path):
+        path = tmp_path / "inquiry.json"
+        path.write_text(json.dumps(path_or_raw))
+    out, err = io.StringIO(), io.StringIO()
+    with pytest.raises(SystemExit) as stopped:
+        call_command("answer", str(path), "--json", "--on", ON, *options, stdout=out, stderr=err)
+    found = json.loads(out.getvalue())
+    assert stopped.value.code == STATUS[found["decision"]]
+    return found
+
+
+def changed(**part):
+    return COVER | {"part": COVER["part"] | part}
+
+
+@pytest.mark.parametrize("path", INQUIRIES, ids=lambda path: path.stem)
+def test_every_demo_inquiry_keeps_the_rules_of_the_contract(path, tmp_path):
+    found = answer(path, tmp_path)
+    assert set(found) == TOP_KEYS
+    for candidate in found["candidates"]:
+        assert candidate["fits"] == all(verdict["passed"] for verdict in candidate["verdicts"])
+        assert (candidate["landed_unit_price"] is not None) == candidate["fits"]
+    if found["decision"] == "quote":
+        for one in found["price_breaks"]:
+            lines = [Decimal(x["per_part"]) for x in found["cost_lines"] if x["quantity"] == one["quantity"]]
+            assert sum(lines) == Decimal(one["unit_price"])
+            assert Decimal(one["unit_price"]) + Decimal(one["freight_per_part"]) == Decimal(one["landed_unit_price"])
+        assert found["price_breaks"][-1]["landed_unit_price"] in {
+            x["landed_unit_price"] for x in found["candidates"] if x["fits"]
+        }
+    if found["decision"] == "not_a_fit":
+        assert found["candidates"] and all(not candidate["fits"] for candidate in found["candidates"])
+        assert found["referral"]["process"] and found["referral"]["why"]
+    assert (found["decision"] == "needs_information") == bool(found["missing"])
+
+
+def test_the_demo_scenario_has_quotes_refusals_for_different_reasons_and_questions(tmp_path):
+    found = [answer(path, tmp_path) for path in INQUIRIES]
+    assert len(found) == 20
+    refused = [x for x in found if x["decision"] == "not_a_fit"]
+    assert len(refused) >= 6
+    assert len({x["summary"] for x in refused}) >= 6
+    assert sum(x["decision"] == "quote" for x in found) >= 8
+    assert {x["process"] for x in found if x["decision"] == "quote"} == {"vacuum", "pressure", "twin_sheet"}
+
+
+def test_the_same_input_gives_the_same_answer_byte_for_byte(tmp_path):
+    assert json.dumps(answer(COVER, tmp_path)) == json.dumps(answer(COVER, tmp_path))
+
+
+def test_permuting_plants_machines_and_polymers_does_not_change_the_answer(tmp_path):
+    plants = json.loads((FIXTURES / "demo" / "plants.json").read_text())
+    materials = json.loads((FIXTURES / "demo" / "materials.json").read_text())
+    plants["plants"].reverse()
+    for plant in plants["plants"]:
+        plant["machines"].reverse()
+        plant["trimmers"].reverse()
+    materials["polymers"].reverse()
+    materials["offers"].reverse()
+    (tmp_path / "plants.json").write_text(json.dumps(plants))
+    (tmp_path / "materials.json").write_text(json.dumps(materials))
+    permuted = answer(
+        COVER, tmp_path, "--plants", str(tmp_path / "plants.json"), "--materials", str(tmp_path / "materials.json")
+    )
+    assert permuted == answer(COVER, tmp_path)
+
+
+def test_inches_and_millimetres_of_the_same_part_give_the_same_prices(tmp_path):
+    metric = changed(length="1016 mm", width="711.2 mm", depth="203.2 mm", gauge="4.7498 mm")
+    inches, millimetres = answer(COVER, tmp_path), answer(metric, tmp_path)
+    assert inches["price_breaks"] == millimetres["price_breaks"]
+
+
+def test_a_plain_cover_is_quoted_in_the_asked_polymer(tmp_path):
+    found = answer(COVER, tmp_path)
+    assert found["decision"] == "quote" and found["polymer"] == "ABS" and found["process"] == "vacuum"
+    fitting = [Decimal(x["landed_unit_price"]) for x in found["candidates"] if x["fits"]]
+    assert Decimal(found["price_breaks"][-1]["landed_unit_price"]) == min(fitting)
+
+
+@pytest.mark.parametrize(
+    ("part", "rule"),
+    [
+        ({"depth": "30 in", "draft_angle": "1 deg"}, "ratio"),
+        ({"gauge": "0.030 in"}, "gauge"),
+        ({"tolerance": "0.001 in"}, "tolerance"),
+        ({"service_temperature": "400 degF"}, "temperature"),
+    ],
+)
+def test_a_part_beyond_a_limit_is_refused_with_that_reason(part, rule, tmp_path):
+    found = answer(changed(**part), tmp_path)
+    assert found["decision"] == "not_a_fit"
+    failed = {v["rule"] for candidate in found["candidates"] for v in candidate["verdicts"] if not v["passed"]}
+    assert any(rule in name for name in failed)
+
+
+@pytest.mark.parametrize(
+    ("raw", "field"),
+    [
+        (changed(length="48"), "part.length"),
+        (changed(length="-3 in"), "part.length"),
+        (changed(length="40 ft"), "part.length"),
+        (changed(colour="red"), "part.colour"),
+        (COVER | {"quantities": {"annual": 0, "releases": [100]}}, "quantities.annual"),
+        (COVER | {"ship_to": {"postal_code": "00000", "country": "US"}}, "ship_to.postal_code"),
+        (COVER | {"material": {"polymers": ["unobtainium"]}}, "material.polymers"),
+        (COVER | {"needed_by": "2020-01-01"}, "needed_by"),
+        (COVER | {"target_price": "1e308"}, "target_price"),
+    ],
+)
+def test_a_bad_field_is_named_with_what_was_given(raw, field, tmp_path):
+    found = answer(raw, tmp_path)
+    assert found["decision"] == "bad_input"
+    assert field in {error["field"].split("[")[0] for error in found["errors"]}
+    assert all(error["message"] for error in found["errors"])
+
+
+def test_missing_facts_are_asked_back(tmp_path):
+    found = answer({"part": {"name": "cover", "length": "40 in"}}, tmp_path)
+    assert found["decision"] == "needs_information"
+    assert {"part.width", "part.depth", "quantities.annual"} <= {one["field"] for one in found["missing"]}
+
+
+@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    length=st.integers(6, 150), width=st.integers(6, 100), depth=st.integers(1, 40),
+    wall=st.integers(20, 300), texture=st.booleans(), enclosed=st.booleans(), annual=st.integers(1, 50_000),
+)  # fmt: skip
+def test_any_part_gets_an_answer_that_keeps_the_rules(length, width, depth, wall, texture, enclosed, annual, tmp_path):
+    part = {
+        "name": "any", "length": f"{length} in", "width": f"{width} in", "depth": f"{depth} in",
+        "minimum_wall": f"{wall / 1000} in", "enclosed": enclosed, "texture_depth": "0.004 in" if texture else "0 in",
+    }  # fmt: skip
+    raw = COVER | {"part": part, "quantities": {"annual": annual, "releases": [max(1, annual // 4), annual]}}
+    found = answer(raw, tmp_path)
+    assert found["decision"] in ("quote", "not_a_fit")
+    for candidate in found["candidates"]:
+        assert candidate["fits"] == all(verdict["passed"] for verdict in candidate["verdicts"])
+    for one in found["price_breaks"]:
+        lines = [Decimal(x["per_part"]) for x in found["cost_lines"] if x["quantity"] == one["quantity"]]
+        assert sum(lines) == Decimal(one["unit_price"])
