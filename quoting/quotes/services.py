@@ -2,7 +2,6 @@
 
 from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
-from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction

@@ -8,9 +8,9 @@ from django.core.exceptions import ValidationError
 
 from machines.models import Booking, Machine
 from quoting.documents.pdf import render_letter, render_quote
-from quoting.quotes import policies, selectors
 from quoting.intake.reading import with_overrides
 from quoting.intake.reading_result import InputErrors
+from quoting.quotes import policies, selectors
 from quoting.quotes.answers import BAD_INPUT, Outcome, outcome, value_at
 from quoting.quotes.bookings import laid_out
 from quoting.quotes.models import (
