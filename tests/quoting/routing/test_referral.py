@@ -7,7 +7,15 @@ from hypothesis import strategies as st
 from materials.sheet import INCH
 from quoting.routing.judging import judged
 from quoting.routing.referral import ASK_THE_MILL, closeness, deciding_verdict, referral
-from tests.quoting.routing.routing_catalog import abs_polymer, catalog, machine, part, planned_all, request
+from tests.quoting.routing.routing_catalog import (
+    abs_polymer,
+    catalog,
+    machine,
+    part,
+    planned_all,
+    request,
+    twin_machine,
+)
 
 
 def all_judged(asked, house=None):
@@ -81,6 +89,14 @@ def test_where_no_rule_fails_everywhere_the_candidates_with_the_fewest_failures_
 
     # vacuum fails on texture alone, pressure forming on its missing box alone
     assert deciding_verdict(found).rule == "texture"
+
+
+def test_ways_to_make_another_number_of_skins_have_no_say():
+    # each half of a twin-sheet would be shallow enough, but the part has one skin
+    house = catalog(machines=(twin_machine(draw_depth_above=10 * INCH, draw_depth_below=10 * INCH),))
+    found = all_judged(request(box(40, 28, 14, gauge=0.187 * INCH)), house)
+
+    assert deciding_verdict(found).rule == "draw depth"
 
 
 def test_every_part_without_a_polymer_in_the_table_is_sent_to_ask_the_mill():
