@@ -130,11 +130,16 @@ def price_rows(breaks: list[dict]) -> list[dict]:
             "freight": money(one["freight_per_part"]),
             "landed": money(one["landed_unit_price"]),
             "amount": money(Decimal(one["landed_unit_price"]) * one["quantity"]),
-            "setup": money(one["setup_per_part"]),
+            "setup": money(to_cent(Decimal(one["setup_per_part"]))),
             "lead_time": weeks(one["lead_time_weeks"]),
         }
         for one in breaks
     ]
+
+
+def to_cent(amount: Decimal) -> Decimal:
+    """To the cent, half a cent up, for figures that are shown as information."""
+    return amount.quantize(CENT, ROUND_HALF_UP)
 
 
 def tooling_table(lines: list[dict], annual: int) -> dict:
@@ -166,7 +171,7 @@ def tooling_table(lines: list[dict], annual: int) -> dict:
         "total": money(total),
         "years": PROGRAMME_YEARS,
         "parts": count(parts),
-        "spread": money((total / parts).quantize(CENT, ROUND_HALF_UP)),
+        "spread": money(to_cent(total / parts)),
     }
 
 
@@ -193,7 +198,6 @@ def material_rows(planned: dict) -> list[Row]:
     twin = candidate["process"] == "twin_sheet"
     return [
         ("Material", f"{polymer['name']}: {polymer['description']}" if polymer["description"] else polymer["name"]),
-        ("Colour", labels.said(planned["request"]["colour"], labels.COLOURS)),
         ("Starting gauge", length(candidate["gauge"]) + (" for each of two sheets" if twin else "")),
         ("Blank", size(candidate["layout"]["blank_length"], candidate["layout"]["blank_width"])),
         ("Mean wall predicted", length(thinning["mean_wall"])),
