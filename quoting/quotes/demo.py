@@ -14,7 +14,7 @@ from machines.loading import hours_available
 from machines.models import Booking, Machine
 from quoting.quotes import services, stock
 from quoting.quotes.bookings import WEEK, monday
-from quoting.quotes.models import ANSWERED, NEEDS_INFORMATION, QUOTE, RECEIVED, SENT, Inquiry, Quote
+from quoting.quotes.models import ANSWERED, APPROVED, QUOTE, RECEIVED, SENT, Inquiry, Quote
 from quoting.quotes.policies import ADMINISTRATOR, ESTIMATOR, MANAGER, REP
 
 # Role, user name, given name, family name; all invented.
@@ -33,6 +33,8 @@ STEPS = (
     ("approve",),
     ("approve", "lose"),
 )
+# The state in which a step is taken; in any other an earlier run or a person has moved the inquiry on.
+TAKEN_IN = {"approve": ANSWERED, "send": APPROVED, "win": SENT, "change": SENT, "lose": APPROVED}
 LETTERS = 3
 # Shares of a week taken by standing work, by (machine + week) in turn; invented.
 STANDING = (0.92, 0.71, 0.48, 0.84, 0.35, 0.63, 0.55)
@@ -88,15 +90,15 @@ def ensure_standing_work(on: date, weeks: int = 8) -> None:
 def fill(on: date, say: object = print) -> None:
     """Log, answer and move the demo inquiries; what an earlier run did is left as it is."""
     people = {role: get_user_model().objects.get(username=username) for role, username, _, _ in PEOPLE}
-    waiting: list[Inquiry] = []
+    logged: list[Inquiry] = []
     for path in sorted((stock.DEMO / "inquiries").glob("*.json")):
         inquiry = _logged(json.loads(path.read_text(encoding="utf-8")), people[REP])
         if inquiry.state == RECEIVED:
             inquiry = services.inquiry_answer(inquiry=inquiry, on=on, by=people[REP])
             say(f"{inquiry.number} {inquiry.part_name}: {inquiry.decision.replace('_', ' ')}")
-        waiting += [inquiry]
-    _move_quotes([one for one in waiting if one.decision == QUOTE], people, on)
-    _send_letters([one for one in waiting if one.decision == "not_a_fit"], people, on)
+        logged.append(inquiry)
+    _move_quotes([one for one in logged if one.decision == QUOTE], people, on)
+    _send_letters([one for one in logged if one.decision == "not_a_fit"], people, on)
     _answer_waiting(people[REP], on)
 
 
@@ -107,27 +109,28 @@ def _logged(typed: dict, by: object) -> Inquiry:
 
 def _move_quotes(inquiries: list[Inquiry], people: dict, on: date) -> None:
     for inquiry, steps in zip(inquiries, STEPS, strict=False):
-        if inquiry.state != ANSWERED:
-            continue  # an earlier run has moved it
-        inquiry = services.inquiry_answer(inquiry=inquiry, on=on, by=people[REP])
+        if inquiry.state == ANSWERED:
+            services.inquiry_answer(inquiry=inquiry, on=on, by=people[REP])
         for step in steps:
-            _do(step, inquiry, people, on)
+            inquiry.refresh_from_db()
+            if inquiry.state == TAKEN_IN[step]:
+                _do(step, inquiry, people, on)
 
 
 def _do(step: str, inquiry: Inquiry, people: dict, on: date) -> None:
     if step == "approve":
         services.quote_approve(inquiry=inquiry, by=people[ESTIMATOR], on=on)
         return
-    quote = inquiry.quotes.get()
+    quote = inquiry.quotes.order_by("revision").last()
     if step == "send":
         services.quote_send(quote=quote, by=people[REP])
     elif step == "win":
         breaks = quote.snapshot["chosen"]["cost"]["breaks"]
         services.quote_won(quote=quote, release=breaks[0]["quantity"], by=people[REP], on=on, evidence="demo order")
-    elif step == "change":
+    elif step == "change" and not quote.replies.exists():
         token = services.quote_send(quote=quote, by=people[REP])
         services.customer_reply(token=token, kind="change", text="Could the corner radius grow to 1/2 in?")
-    else:
+    elif step == "lose":
         services.quote_lost(quote=quote, reason="the design changed", by=people[REP])
 
 
@@ -139,7 +142,7 @@ def _send_letters(inquiries: list[Inquiry], people: dict, on: date) -> None:
 
 def _answer_waiting(by: object, on: date) -> None:
     """Orders won above may have moved lead times: answer again, so that the estimator finds fresh answers."""
-    for inquiry in Inquiry.objects.filter(created_by=by, state__in=(ANSWERED, NEEDS_INFORMATION), decision=QUOTE):
+    for inquiry in Inquiry.objects.filter(created_by=by, state=ANSWERED, decision=QUOTE):
         services.inquiry_answer(inquiry=inquiry, on=on, by=by)
 
 

@@ -165,26 +165,19 @@ def _taken(mondays: list[date]) -> dict[tuple[int, date, bool], float]:
 
 
 def _plant_load(plant: machine_tables.Plant, mondays: list[date], taken: dict) -> PlantLoad:
-    at = plant.to_domain()
-    loads = tuple(
-        MachineLoad(
-            machine.code,
-            machine.kind,
-            tuple(
-                WeekLoad(
-                    week,
-                    hours_available(at, machine.to_domain()),
-                    taken[machine.pk, week, True],
-                    taken[machine.pk, week, False],
-                )
-                for week in mondays
-            ),
-        )
-        for machine in sorted(plant.machines.all(), key=lambda machine: machine.code)
-    )
-    return PlantLoad(
-        plant.code, plant.name, loads, tuple(map(_together, zip(*(one.weeks for one in loads), strict=True)))
-    )
+    rows = sorted(plant.machines.all(), key=lambda machine: machine.code)
+    loads = tuple(_machine_load(plant, machine, mondays, taken) for machine in rows)
+    together = tuple(map(_together, zip(*(one.weeks for one in loads), strict=True)))
+    return PlantLoad(plant.code, plant.name, loads, together)
+
+
+def _machine_load(
+    plant: machine_tables.Plant, machine: machine_tables.Machine, mondays: list[date], taken: dict
+) -> MachineLoad:
+    available = hours_available(plant.to_domain(), machine.to_domain())
+    pk = machine.pk
+    weeks = (WeekLoad(week, available, taken[pk, week, True], taken[pk, week, False]) for week in mondays)
+    return MachineLoad(machine.code, machine.kind, tuple(weeks))
 
 
 def _together(of_machines: tuple[WeekLoad, ...]) -> WeekLoad:

@@ -163,7 +163,7 @@ def quote_send(*, quote: Quote, by: object) -> str:
     Sending again makes a new link and ends the one before.
     """
     policies.require(by, "send", quote)
-    locked = steps.locked(quote.inquiry, "send", quote.inquiry.version)
+    locked = steps.locked(quote.inquiry, "send")
     kept = steps.latest(quote)
     steps.refuse_expired(kept)
     token = fresh_token()
@@ -192,7 +192,7 @@ def link_revoke(*, quote: Quote, by: object) -> Quote:
 def quote_won(*, quote: Quote, release: int, by: object, on: date | None = None, evidence: str = "") -> Inquiry:
     """Record the order: the quoted hours leave the board and those of the ordered release are booked firmly."""
     policies.require(by, "win", quote)
-    locked = steps.locked(quote.inquiry, "win", quote.inquiry.version)
+    locked = steps.locked(quote.inquiry, "win")
     kept = steps.latest(quote)
     price_break = steps.break_of(kept, release)
     steps.book(kept, price_break, on or today(), firm=True)
@@ -207,7 +207,7 @@ def quote_lost(*, quote: Quote, reason: str, by: object) -> Inquiry:
     policies.require(by, "lose", quote)
     if not reason.strip():
         raise ValidationError({"reason": "say why it was lost, such as price, lead time or the design changed"})
-    locked = steps.locked(quote.inquiry, "lose", quote.inquiry.version)
+    locked = steps.locked(quote.inquiry, "lose")
     kept = steps.latest(quote)
     steps.unbook(locked)
     steps.move(locked, LOST)

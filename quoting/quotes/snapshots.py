@@ -1,7 +1,8 @@
 """A stored answer as text: what its hundreds of candidates have in common is written once.
 
 The text is plain JSON ``{"packed": 1, "shared": [...], "answer": ...}``. Wherever the answer holds the same object or
-list several times, the place holds ``{"$": n}`` instead, the n-th of ``shared``, which may itself refer to earlier ones.
+list several times, the place holds ``{"$": n}`` instead: the n-th of ``shared``, which may itself refer to earlier
+ones.
 """
 
 import json

@@ -83,10 +83,10 @@ def require_storable(typed: object) -> None:
         raise ValidationError({"typed": "accepted is a JSON object without NUL characters, at most 200 kB"})
 
 
-def locked(inquiry: Inquiry, action: str, version: int) -> Inquiry:
-    """The row, locked until commit; refused where another version or state stands there by now."""
+def locked(inquiry: Inquiry, action: str, version: int | None = None) -> Inquiry:
+    """The row, locked until commit; refused where another version (if asked) or a wrong state stands there by now."""
     kept = Inquiry.objects.select_for_update().get(pk=inquiry.pk)
-    if kept.version != version:
+    if version is not None and kept.version != version:
         last = selectors.history(kept).first()
         who = (last.by.get_full_name() or last.by.get_username()) if last and last.by else "someone else"
         raise ConflictError(f"{kept.number} was changed by {who} in the meantime; load it again and look.")
