@@ -14,7 +14,17 @@ from materials import models as material_tables
 from materials.polymer import NeedMet
 from materials.sheet import SheetOffer
 from quoting.intake.catalog_checks import inconsistencies
-from quoting.intake.catalog_fields import HEATER_BANK, MACHINE, NEED, OFFER, OVEN, PLANT, POLYMER_PROPERTIES, TIER, TRIMMER
+from quoting.intake.catalog_fields import (
+    HEATER_BANK,
+    MACHINE,
+    NEED,
+    OFFER,
+    OVEN,
+    PLANT,
+    POLYMER_PROPERTIES,
+    TIER,
+    TRIMMER,
+)
 from quoting.intake.catalog_values import MEASURES, RefusedError, accepted, read_value
 from quoting.units import show
 
