@@ -1,0 +1,66 @@
+"""Where each field of the inquiry stands on the form. What it is called and accepts stands in intake's table."""
+
+from quoting.desk import labels
+from quoting.intake.fields import BY_KEY, YES, Field
+
+# title, lead, ((key, width in twelfths), ...)
+SECTIONS = (
+    ("Customer and ship-to", "Who asks, and where the parts go.", (
+        ("customer.company", 4), ("customer.contact", 4), ("customer.email", 4),
+        ("ship_to.postal_code", 4), ("ship_to.country", 4), ("reference", 4),
+    )),
+    ("Part", "Type sizes with their unit: 48 in, 4 ft 6 in, 3/16 in, 1219 mm.", (
+        ("part.name", 8), ("part.enclosed", 4),
+        ("part.length", 4), ("part.width", 4), ("part.depth", 4),
+        ("part.gauge", 6), ("part.minimum_wall", 6),
+        ("part.show_side", 4), ("part.openings", 2), ("part.holes", 2), ("part.service_temperature", 4),
+    )),
+    ("Part details", "Leave empty what the drawing does not say: each value assumed is listed with the answer.", (
+        ("part.draft_angle", 4), ("part.smallest_radius", 4), ("part.undercut_depth", 4),
+        ("part.texture_depth", 4), ("part.tolerance", 4), ("part.trim_length", 4), ("part.surface_area", 4),
+    )),
+    ("Material and needs", "Tick what the part must stand, or the polymers that the customer accepts.", (
+        ("material.needs", 4), ("material.polymers", 4), ("material.colour", 4),
+    )),
+    ("Quantities and dates", "A price is worked out for each release.", (
+        ("quantities.annual", 4), ("quantities.releases", 4), ("tooling", 4), ("needed_by", 4), ("target_price", 4),
+    )),
+    ("Extras", "Work after trimming, counted per part, and the metal part that this one replaces.", (
+        ("secondary", 12), ("replaces_metal.metal", 6), ("replaces_metal.thickness", 6),
+    )),
+)  # fmt: skip
+KEYS = tuple(key for _, _, many in SECTIONS for key, _ in many)
+LABELS = {key: field.label for key, field in BY_KEY.items()}
+LABELS["reference"] = "Customer's reference"
+WORDS_OF = {
+    "part.show_side": labels.SHOW_SIDES,
+    "material.colour": labels.COLOURS,
+    "material.needs": labels.NEEDS,
+    "tooling": labels.TOOLING,
+    "replaces_metal.metal": labels.METALS,
+}
+UNSAID = {"tooling": "new tool", "replaces_metal.metal": "no metal part"}
+
+
+def control_name(key: str) -> str:
+    """Name of the control: the dotted key with underscores."""
+    return key.replace(".", "_")
+
+
+def operation_name(operation: str) -> str:
+    """Name of the control that counts one secondary operation."""
+    return f"secondary_{operation}"
+
+
+def choices_of(field: Field) -> tuple[tuple[str, str], ...]:
+    words = WORDS_OF.get(field.key, {})
+    return tuple((choice, words.get(choice) or labels.said(choice)) for choice in field.choices)
+
+
+def help_of(field: Field) -> str:
+    example = f"Such as {field.example}." if field.example and field.kind not in ("choice", "choices", "date") else ""
+    return f"{field.help} {example}".strip()
+
+
+def is_required(field: Field) -> bool:
+    return field.required == YES or field.key in ("part.length", "part.width", "part.depth")

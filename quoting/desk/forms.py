@@ -1,0 +1,200 @@
+"""Forms. They draw and keep what was typed; whether it is right, ``read_inquiry`` and the services say."""
+
+import re
+from typing import Any
+
+from crispy_forms.helper import FormHelper
+from crispy_forms.layout import HTML, Column, Fieldset, Layout, Row
+from django import forms
+
+from quoting.desk import labels
+from quoting.desk.form_fields import (
+    KEYS,
+    LABELS,
+    SECTIONS,
+    UNSAID,
+    choices_of,
+    control_name,
+    help_of,
+    is_required,
+    operation_name,
+)  # fmt: skip
+from quoting.desk.inquiry_text import at, inquiry_from, typed_from
+from quoting.intake.fields import BY_KEY, ONE_OF_TWO, Field
+from quoting.intake.part import SECONDARY_OPERATIONS
+from quoting.intake.reading_result import InputError
+
+LONGEST_TEXT = 200
+LISTS = ("choices", "polymers")
+
+
+def text_field(field: Field) -> forms.Field:
+    attributes = {"autocomplete": "off", "spellcheck": "false"}
+    if field.kind in ("count", "money"):
+        attributes["inputmode"] = "decimal" if field.kind == "money" else "numeric"
+    return forms.CharField(widget=forms.TextInput(attrs=attributes), max_length=LONGEST_TEXT, strip=False)
+
+
+def control(field: Field, polymers: tuple[str, ...]) -> forms.Field:
+    """The Django field of one field of the inquiry; never required here, since the reader says what is missing."""
+    made: forms.Field
+    if field.kind == "choice":
+        made = forms.ChoiceField(choices=(("", f"– {UNSAID.get(field.key, 'not said')} –"), *choices_of(field)))
+    elif field.kind == "flag":
+        made = forms.ChoiceField(choices=(("", "– not said –"), ("no", "no, one skin"), ("yes", "yes, two skins")))
+    elif field.kind in LISTS:
+        choices = choices_of(field) or tuple((name, name) for name in polymers)
+        made = forms.MultipleChoiceField(choices=choices, widget=forms.CheckboxSelectMultiple)
+    elif field.kind == "date":
+        made = forms.CharField(widget=forms.DateInput(attrs={"type": "date"}))
+    else:
+        made = text_field(field)
+    made.required = False
+    needed = is_required(field) or field.required == ONE_OF_TWO or field.kind in LISTS
+    made.label = LABELS[field.key] if needed else f"{LABELS[field.key]} (optional)"
+    made.help_text = help_of(field)
+    return made
+
+
+def operation_control(operation: str) -> forms.Field:
+    widget = forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"})
+    return forms.CharField(label=labels.said(operation).capitalize(), required=False, max_length=12, widget=widget)
+
+
+class InquiryForm(forms.Form):
+    """The inquiry, drawn from intake's table of fields. ``raw()`` gives it in the shape of the contract."""
+
+    def __init__(self, *arguments: Any, polymers: tuple[str, ...] = (), **more: Any):
+        super().__init__(*arguments, **more)
+        for key in KEYS:
+            if BY_KEY[key].kind == "operations":
+                self.fields.update({operation_name(one): operation_control(one) for one in SECONDARY_OPERATIONS})
+            else:
+                self.fields[control_name(key)] = control(BY_KEY[key], polymers)
+        self.helper = FormHelper()
+        self.helper.form_tag = False
+        self.helper.disable_csrf = True
+        self.helper.form_show_errors = True
+        self.helper.layout = Layout(*(section(title, lead, many) for title, lead, many in SECTIONS))
+
+    @classmethod
+    def of(cls, raw: dict, polymers: tuple[str, ...]) -> "InquiryForm":
+        """Filled with a kept inquiry, for changing it. A polymer no longer stocked stays in the list."""
+        kept = at(raw, "material.polymers")
+        kept = kept if isinstance(kept, list) else []
+        return cls(initial=typed_from(raw), polymers=tuple(dict.fromkeys((*polymers, *kept))))
+
+    def raw(self) -> dict:
+        """What was typed, as the contract's nested inquiry."""
+        typed = {
+            name: self.data.getlist(name) if isinstance(field, forms.MultipleChoiceField) else self.data.get(name)
+            for name, field in self.fields.items()
+        }
+        return inquiry_from(typed)
+
+    def take(self, errors: tuple[InputError, ...]) -> None:
+        """Put the reader's errors beside their fields; one without a field stands above the form."""
+        for error in errors:
+            name = self.name_of(error.field)
+            self.add_error(name, sentence(error) if name else f"{error.field}: {sentence(error)}")
+
+    def name_of(self, path: str) -> str | None:
+        row = re.match(r"secondary[.\[](\d+)", path)
+        if row:
+            kept = self.raw().get("secondary") or []
+            return operation_name(kept[int(row.group(1))]["operation"]) if int(row.group(1)) < len(kept) else None
+        name = control_name(re.sub(r"\[\d+\]|\.\d+", "", path))
+        return name if name in self.fields else None
+
+    def summary(self) -> list[tuple[str, str, str]]:
+        """(id of the control, label, message) for the linked list above the form."""
+        rows = []
+        for name, messages in self.errors.items():
+            label = str(self.fields[name].label).removesuffix(" (optional)") if name in self.fields else ""
+            several = name in self.fields and isinstance(self.fields[name], forms.MultipleChoiceField)
+            rows += [(f"id_{name}_0" if several else f"id_{name}", label, message) for message in messages]
+        return rows
+
+
+def sentence(error: InputError) -> str:
+    """What is accepted, and what was typed instead.
+
+    >>> sentence(InputError("part.length", '"48"', "a length with its unit, such as 48 in"))
+    'Write a length with its unit, such as 48 in. Typed was "48".'
+    """
+    typed = f" Typed was {error.given}." if error.given not in ("", '""', "null") else ""
+    return f"Write {error.accepted}.{typed}"
+
+
+def section(title: str, lead: str, many: tuple[tuple[str, int], ...]) -> Fieldset:
+    columns: list[Any] = []
+    for key, width in many:
+        if BY_KEY[key].kind == "operations":
+            columns += [
+                Column(operation_name(one), css_class="col-6 col-sm-4 col-lg-2") for one in SECONDARY_OPERATIONS
+            ]
+        else:
+            columns.append(Column(control_name(key), css_class=f"col-12 col-md-{width}"))
+    return Fieldset(title, HTML(f'<p class="section-lead">{lead}</p>'), Row(*columns), css_class="sheet")
+
+
+class OverrideForm(forms.Form):
+    """Another value for one field of the inquiry, with the reason. Inputs are overridden, results never."""
+
+    field = forms.ChoiceField(label="Field", choices=[("", "– choose –"), *((key, LABELS[key]) for key in KEYS)])
+    value = forms.CharField(
+        label="New value", max_length=LONGEST_TEXT, required=False,
+        help_text="As on the inquiry form, with its unit, such as 0.250 in. Empty takes the typed value away.",
+    )  # fmt: skip
+    reason = forms.CharField(label="Reason", max_length=400, help_text="Kept in the history with your name.")
+
+    def __init__(self, *arguments: Any, **more: Any):
+        super().__init__(*arguments, **more)
+        self.helper = FormHelper()
+        self.helper.form_tag = False
+        self.helper.disable_csrf = True
+
+    def new_value(self) -> object:
+        """The contract's value of what was typed."""
+        from quoting.desk.inquiry_text import value_of
+
+        field, text = BY_KEY[self.cleaned_data["field"]], self.cleaned_data["value"]
+        if field.kind in LISTS:
+            return [one.strip() for one in text.split(",") if one.strip()] or None
+        return value_of(field, text)
+
+
+class WonForm(forms.Form):
+    """The customer ordered: which release, by which paper."""
+
+    release = forms.TypedChoiceField(label="Release ordered", coerce=int)
+    reason = forms.CharField(label="Order number or evidence", max_length=400)
+
+    def __init__(self, *arguments: Any, releases: tuple[int, ...] = (), **more: Any):
+        super().__init__(*arguments, **more)
+        self.fields["release"].choices = [(one, f"{one:,} parts") for one in releases]
+
+
+class ReasonForm(forms.Form):
+    """One reason, for losing or declining."""
+
+    reason = forms.CharField(label="Reason", max_length=400)
+
+
+class AcceptForm(forms.Form):
+    """Which release the customer orders; the choices carry the final figures."""
+
+    release = forms.TypedChoiceField(label="Release to order", coerce=int, widget=forms.RadioSelect)
+
+    def __init__(self, *arguments: Any, breaks: list[dict], **more: Any):
+        super().__init__(*arguments, **more)
+        self.fields["release"].choices = [
+            (one["quantity"], f"{one['quantity']:,} parts at ${one['landed_unit_price']} each, landed")
+            for one in breaks
+        ]
+
+
+class ChangeForm(forms.Form):
+    """A change in the customer's own words."""
+
+    text = forms.CharField(label="What should change?", max_length=2000, widget=forms.Textarea(attrs={"rows": 3}))

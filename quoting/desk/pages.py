@@ -1,0 +1,141 @@
+"""What several screens share: finding an inquiry for a person, its history, what was typed, and what comes next."""
+
+from collections.abc import Callable
+from functools import wraps
+from urllib.parse import quote
+
+from django.core.exceptions import PermissionDenied, ValidationError
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from quoting import units
+from quoting.desk import form_fields, inquiry_text, labels, navigation
+from quoting.desk.templatetags.desk import plain_value
+from quoting.intake.fields import BY_KEY
+from quoting.quotes import models, policies, selectors
+
+KINDS_WITH_ECHO = {"length": "m", "area": "m2", "temperature": "K", "angle": "rad"}
+
+
+def demand(granted: bool) -> None:
+    """Refuse with a page that says who may, unless granted."""
+    if not granted:
+        raise PermissionDenied
+
+
+def inquiry_for(request: HttpRequest, number: str) -> models.Inquiry:
+    """The inquiry, or the same 404 whether it does not exist or belongs to somebody else."""
+    try:
+        return selectors.inquiry_get(person=request.user, number=number)
+    except models.Inquiry.DoesNotExist:
+        raise Http404 from None
+
+
+def typed_rows(typed: dict, overridden: dict[str, object]) -> list[dict]:
+    """Each field as typed, its size in the other unit system, and the value that overrides it."""
+    rows = []
+    for key in form_fields.KEYS:
+        value = inquiry_text.at(typed, key)
+        if value is None and key not in overridden:
+            continue
+        rows.append(
+            {
+                "label": form_fields.LABELS[key],
+                "text": plain_value(value) if BY_KEY[key].kind != "text" else value,
+                "echo": echo(value, BY_KEY[key].kind),
+                "override": plain_value(overridden[key]) if key in overridden else "",
+            }
+        )
+    return rows
+
+
+def echo(value: object, kind: str) -> str:
+    """A typed size as we read it, in both systems, so that inches taken for millimetres are seen at once."""
+    if kind not in KINDS_WITH_ECHO:
+        return ""
+    try:
+        return units.show(units.read(value, kind), KINDS_WITH_ECHO[kind], "both")
+    except units.UnitError:
+        return "not read"
+
+
+def overrides_of(inquiry: models.Inquiry) -> list[models.Override]:
+    return list(inquiry.overrides.select_related("by", "withdrawn_by"))
+
+
+def in_force(overrides: list[models.Override]) -> dict[str, object]:
+    return {one.field: one.new for one in overrides if one.withdrawn_at is None}
+
+
+def history_rows(inquiry: models.Inquiry, person: object) -> list[dict]:
+    """What happened, newest first; the words of a deed for everyone, its details for those who may read the audit."""
+    detailed = policies.may_read_audit(person)
+    return [
+        {
+            "what": labels.DEEDS.get(entry.action, labels.said(entry.action)),
+            "note": detail_text(entry.detail) if detailed else "",
+            "when": entry.at,
+            "who": entry.by.get_full_name() or entry.by.get_username() if entry.by else "the customer",
+        }
+        for entry in selectors.history(inquiry)
+    ]
+
+
+def detail_text(detail: dict) -> str:
+    parts = [f"{labels.said(key)} {plain_value(value)}" for key, value in detail.items() if value not in (None, "", [])]
+    return ", ".join(part for part in parts if len(part) < 200)
+
+
+def questions_mail(inquiry: models.Inquiry, text: str) -> str:
+    """A mailto address that opens an e-mail to the customer with the questions in it."""
+    email = inquiry_text.at(inquiry.typed, "customer.email")
+    if not isinstance(email, str) or "@" not in email:
+        return ""
+    subject = f"Questions on your inquiry {inquiry.reference or inquiry.part_name}".strip()
+    return f"mailto:{quote(email, safe='@')}?subject={quote(subject)}&body={quote(text)}"
+
+
+def latest_document(inquiry: models.Inquiry) -> models.Quote | None:
+    """The newest issued quote or letter, without its bytes."""
+    return selectors.quotes_of(inquiry).first()
+
+
+def granted(person: object, inquiry: models.Inquiry, document: models.Quote | None) -> dict[str, bool]:
+    """Which deeds this person may do now: one flag for each button."""
+    return {
+        "change": policies.may_change_inquiry(person, inquiry),
+        "answer": policies.may_answer(person, inquiry),
+        "override": policies.may_override(person, inquiry),
+        "approve": policies.may_approve(person, inquiry),
+        "decline": policies.may_decline(person, inquiry),
+        "send": document is not None and policies.may_send(person, document),
+        "revoke": document is not None and policies.may_revoke_link(person, document),
+        "win": document is not None and policies.may_record_win(person, document),
+        "lose": document is not None and policies.may_record_loss(person, document),
+    }
+
+
+def conflict(request: HttpRequest, inquiry: models.Inquiry, why: str) -> HttpResponse:
+    """The page that says why a deed was not carried out and how the inquiry stands now."""
+    inquiry.refresh_from_db()
+    rows = history_rows(inquiry, request.user)
+    context = {
+        "inquiry": inquiry,
+        "why": why,
+        "last": rows[0] if rows else None,
+        "back": navigation.page_of(request.user, inquiry),
+    }
+    return render(request, "desk/conflict.html", context, status=409)
+
+
+def refusals_told(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
+    """A deed that a service refuses (wrong state, changed meanwhile, newer data) ends on a page that says why."""
+
+    @wraps(view)
+    def guarded(request: HttpRequest, number: str, **more: object) -> HttpResponse:
+        try:
+            return view(request, number, **more)
+        except ValidationError as refused:
+            return conflict(request, inquiry_for(request, number), " ".join(refused.messages))
+
+    return guarded

@@ -1,0 +1,180 @@
+"""From a stored answer (plain dict) to what one role's page shows. Nothing is computed here but order and grouping."""
+
+DECISIONS = {
+    "quote": "We can make it",
+    "not_a_fit": "Not a fit for our machines",
+    "needs_information": "We need more information",
+}
+STATUS_ORDER = {"fails": 0, "not_assessed": 1, "fits_if": 2, "fits": 3}
+BREAK_FOR_REP = ("quantity", "unit_price", "freight_per_part", "landed_unit_price", "lead_time_weeks")
+TOOLING_FOR_REP = ("name", "price", "lead_time_weeks")
+MOST_QUESTIONS = 8
+FIRST_ROWS = 40
+
+
+def picked(source: dict, keys: tuple[str, ...]) -> dict:
+    return {key: source[key] for key in keys}
+
+
+def answer_for_rep(snapshot: dict) -> dict:
+    """What a sales rep may see: decision, prices and reasons; no cost line, no hour rate, no margin."""
+    chosen = snapshot["chosen"]
+    cost = chosen["cost"] if chosen else None
+    return {
+        **picked(snapshot, ("decision", "summary", "conditions", "missing", "assumptions", "doubts", "cautions")),
+        "headline": DECISIONS[snapshot["decision"]],
+        "answered_on": snapshot["answered_on"],
+        "referral": snapshot["referral"],
+        "metal_comparison": snapshot["metal_comparison"],
+        "route": route(chosen) if chosen else None,
+        "breaks": [picked(one, BREAK_FOR_REP) for one in cost["breaks"]] if cost else [],
+        "tooling": [picked(one, TOOLING_FOR_REP) for one in cost["tooling"]] if cost else [],
+        "obstacles": obstacles(snapshot) if snapshot["decision"] == "not_a_fit" else None,
+    }
+
+
+def route(priced: dict) -> dict:
+    """Process, plant, machine, polymer and sheet of one candidate, without any of their rates."""
+    candidate = priced["judged"]["planned"]["candidate"]
+    return {
+        "process": candidate["process"],
+        "plant": candidate["plant"]["name"],
+        "plant_code": candidate["plant"]["code"],
+        "machine": candidate["machine"]["code"],
+        "polymer": candidate["polymer"]["name"],
+        "offer": candidate["offer"]["name"] if candidate["offer"] else "",
+        "gauge": candidate["gauge"],
+        "cavities": candidate["layout"]["along"] * candidate["layout"]["across"],
+        "trimmed_at": priced["judged"]["planned"]["plan"]["trim"]["plant"],
+    }
+
+
+def failed(priced: dict) -> list[dict]:
+    return [verdict for verdict in priced["judged"]["verdicts"] if verdict["status"] in ("fails", "not_assessed")]
+
+
+def obstacles(snapshot: dict) -> dict | None:
+    """The candidate that came closest (fewest failed rules), what stood in its way, and how often each rule failed."""
+    refused = [priced for priced in snapshot["candidates"] if failed(priced)]
+    if not refused:
+        return None
+    closest = min(refused, key=lambda priced: len(failed(priced)))  # the first of equals: stored order is by name
+    counts: dict[str, int] = {}
+    for priced in refused:
+        for verdict in failed(priced):
+            counts[verdict["rule"]] = counts.get(verdict["rule"], 0) + 1
+    return {
+        "route": route(closest),
+        "verdicts": failed(closest),
+        "counts": sorted(counts.items(), key=lambda item: (-item[1], item[0])),
+        "tried": len(refused),
+    }
+
+
+def landed(priced: dict) -> str | None:
+    """Landed unit price at the largest release: what candidates are compared by."""
+    return priced["cost"]["breaks"][-1]["landed_unit_price"] if priced["cost"] else None
+
+
+def candidate_rows(snapshot: dict) -> list[dict]:
+    """Every candidate, fitting ones first by landed price, the others by how few rules they fail."""
+    chosen = snapshot["chosen"]
+    rows = [
+        {
+            "number": number,
+            "route": route(priced),
+            "fits": not failed(priced),
+            "landed": landed(priced),
+            "failures": len(failed(priced)),
+            "marks": {verdict["rule"]: verdict for verdict in priced["judged"]["verdicts"]},
+            "chosen": bool(chosen) and same_route(priced, chosen),
+        }
+        for number, priced in enumerate(snapshot["candidates"])
+    ]
+    return sorted(rows, key=lambda row: (not row["fits"], float(row["landed"] or 0), row["failures"], row["number"]))
+
+
+def same_route(one: dict, other: dict) -> bool:
+    return one["judged"]["planned"]["candidate"] == other["judged"]["planned"]["candidate"]
+
+
+def candidate_grid(snapshot: dict, wanted: dict[str, str], *, every_row: bool, every_rule: bool) -> dict:
+    """The comparison: rules as columns, candidates as rows, narrowed to the wanted plant, process or polymer.
+
+    Unless asked for, rows stop at the first ones, and rules that every candidate shown passes are only named.
+    """
+    rows = candidate_rows(snapshot)
+    matching = [row for row in rows if all(row["route"][key] == value for key, value in wanted.items() if value)]
+    shown = matching if every_row else matching[:FIRST_ROWS]
+    rules = list(dict.fromkeys(rule for row in rows for rule in row["marks"]))
+    passed = [rule for rule in rules if all(status_of(row, rule) == "fits" for row in shown)]
+    if not every_rule:
+        rules = [rule for rule in rules if rule not in passed]
+    return {
+        "rules": rules,
+        "passed_by_all": [] if every_rule else passed,
+        "matching": len(matching),
+        "rows": [{**row, "cells": [row["marks"].get(rule) for rule in rules]} for row in shown],
+        "total": len(rows),
+        "fitting": sum(row["fits"] for row in rows),
+        "choices": {
+            key: sorted({row["route"][key] for row in rows}) for key in ("process", "plant", "machine", "polymer")
+        },
+    }
+
+
+def status_of(row: dict, rule: str) -> str:
+    return row["marks"][rule]["status"] if rule in row["marks"] else ""
+
+
+def ordered_verdicts(priced: dict) -> list[dict]:
+    """Verdicts of one candidate, what stands in the way first."""
+    return sorted(priced["judged"]["verdicts"], key=lambda verdict: STATUS_ORDER[verdict["status"]])
+
+
+def cost_rows(cost: dict) -> list[dict]:
+    """Cost lines by name, one cell per release, each openable to its formula and inputs."""
+    quantities = [one["quantity"] for one in cost["breaks"]]
+    names = list(dict.fromkeys(line["name"] for line in cost["lines"]))
+    by_key = {(line["name"], line["quantity"]): line for line in cost["lines"]}
+    return [cost_row(name, [(quantity, by_key.get((name, quantity))) for quantity in quantities]) for name in names]
+
+
+def cost_row(name: str, cells: list[tuple[int, dict | None]]) -> dict:
+    lines = [line for _, line in cells if line]
+    return {
+        "name": name,
+        "cells": [{"quantity": quantity, "per_part": line["per_part"] if line else None} for quantity, line in cells],
+        "bases": list(dict.fromkeys(line["basis"] for line in lines)),
+        "inputs": input_rows([(line["inputs"] if line else []) for _, line in cells]),
+        "totals": [line["total"] if line else None for _, line in cells],
+    }
+
+
+def input_rows(inputs_by_release: list[list[dict]]) -> list[dict]:
+    """Inputs of one line side by side for each release; one value where all releases share it."""
+    keys = list(dict.fromkeys((one["name"], one["unit"], one["source"]) for many in inputs_by_release for one in many))
+    rows = []
+    for key in keys:
+        values = [
+            next((one["value"] for one in many if (one["name"], one["unit"], one["source"]) == key), None)
+            for many in inputs_by_release
+        ]
+        rows.append({"name": key[0], "unit": key[1], "source": key[2], "values": values})
+    return rows
+
+
+def questions_text(missing: list[dict], labels: dict[str, str], name: str) -> str:
+    """A ready e-mail that asks the customer for what is missing."""
+    lines = [f"- {labels.get(one['field'], one['field'])}: {one['why']}" for one in missing[:MOST_QUESTIONS]]
+    return "\n".join(
+        [f"To quote {name or 'your part'} we still need:", "", *lines, "", "A reply to this e-mail is enough."]
+    )
+
+
+def packing_rows(cost: dict) -> list[dict]:
+    """Packing of each release beside its quantity."""
+    return [
+        {"quantity": one["quantity"], "packing": packing}
+        for one, packing in zip(cost["breaks"], cost["packings"], strict=True)
+    ]

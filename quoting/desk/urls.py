@@ -1,0 +1,37 @@
+"""Addresses of the screens, by role."""
+
+from django.urls import path
+
+from quoting.desk import views_customer, views_deeds, views_estimator, views_manager, views_rep
+
+urlpatterns = [
+    path("", views_rep.home, name="home"),
+    path("inquiries/", views_rep.inquiries, name="inquiries"),
+    path("inquiries/new/", views_rep.inquiry_log, name="inquiry-log"),
+    path("inquiries/<slug:number>/", views_rep.inquiry, name="inquiry"),
+    path("inquiries/<slug:number>/change/", views_rep.inquiry_change, name="inquiry-change"),
+    path("inquiries/<slug:number>/send/", views_deeds.send, name="send"),
+    path("inquiries/<slug:number>/withdraw-link/", views_deeds.revoke, name="revoke"),
+    path("inquiries/<slug:number>/document.pdf", views_deeds.document, name="document"),
+    path("inquiries/<slug:number>/won/", views_deeds.won, name="won"),
+    path("inquiries/<slug:number>/lost/", views_deeds.lost, name="lost"),
+    path("review/", views_estimator.review, name="review"),
+    path("review/<slug:number>/", views_estimator.work, name="work"),
+    path("review/<slug:number>/candidate/<int:place>/", views_estimator.candidate, name="candidate"),
+    path("review/<slug:number>/override/", views_estimator.override_add, name="override-add"),
+    path(
+        "review/<slug:number>/override/<int:override>/withdraw/",
+        views_estimator.override_withdraw,
+        name="override-withdraw",
+    ),
+    path("review/<slug:number>/answer/", views_estimator.answer_again, name="answer-again"),
+    path("review/<slug:number>/approve/", views_estimator.approve, name="approve"),
+    path("review/<slug:number>/decline/", views_estimator.decline, name="decline"),
+    path("loading/", views_manager.loading, name="loading"),
+    path("loading/<slug:machine>/<monday:week>/", views_manager.loading_week, name="loading-week"),
+    path("q/<slug:number>/<int:revision>/", views_customer.quote, name="customer-quote"),
+    path("q/<slug:number>/<int:revision>/quote.pdf", views_customer.pdf, name="customer-pdf"),
+    path("q/<slug:number>/<int:revision>/accept/", views_customer.accept, name="customer-accept"),
+    path("q/<slug:number>/<int:revision>/change/", views_customer.change, name="customer-change"),
+    path("q/<str:token>/", views_customer.link, name="customer-link"),
+]

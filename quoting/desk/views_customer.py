@@ -1,0 +1,139 @@
+"""The customer's private page. No login: the secret of the link opens one document and nothing else.
+
+The first visit swaps the secret in the address for a cookie that is sent only to this document's page, so that the
+secret does not stay in the address bar. GET changes nothing, since mail scanners follow links.
+"""
+
+from django.contrib.auth.decorators import login_not_required
+from django.core.exceptions import ValidationError
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_GET, require_http_methods
+
+from quoting.desk import present
+from quoting.desk.forms import AcceptForm, ChangeForm
+from quoting.desk.views_deeds import pdf_response
+from quoting.quotes import models, selectors, services
+
+COOKIE = "quote_key"
+
+
+def gone(request: HttpRequest) -> HttpResponse:
+    """One page for unknown, withdrawn and expired links, so that none of them tells what exists."""
+    return render(request, "customer/gone.html", status=404)
+
+
+@login_not_required
+@never_cache
+@require_GET
+def link(request: HttpRequest, token: str) -> HttpResponse:
+    """Swap the secret in the address for a cookie scoped to the document's own address."""
+    try:
+        quote = selectors.quote_by_token(token)
+    except models.Quote.DoesNotExist:
+        return gone(request)
+    address = reverse("customer-quote", args=[quote.number, quote.revision])
+    response = redirect(address)
+    response.set_cookie(
+        COOKIE, token, path=address, expires=quote.link_expires, httponly=True, samesite="Lax",
+        secure=request.is_secure(),
+    )  # fmt: skip
+    return response
+
+
+def opened(request: HttpRequest, number: str, revision: int) -> models.Quote | None:
+    """The document whose secret came in the cookie, if it is the one of this address and the link still holds."""
+    try:
+        quote = selectors.quote_by_token(request.COOKIES.get(COOKIE, ""))
+    except models.Quote.DoesNotExist:
+        return None
+    return quote if (quote.number, quote.revision) == (number, revision) else None
+
+
+@login_not_required
+@never_cache
+@require_GET
+def quote(request: HttpRequest, number: str, revision: int) -> HttpResponse:
+    """Prices, conditions, validity, the PDF, and how to accept or to ask for a change."""
+    found = opened(request, number, revision)
+    return render(request, "customer/quote.html", quote_page(found)) if found else gone(request)
+
+
+def quote_page(found: models.Quote) -> dict:
+    answer = present.answer_for_rep(found.snapshot)
+    accepted = found.replies.filter(kind=models.ACCEPTED).first()
+    may_reply = found.kind == models.QUOTE and found.inquiry.state == models.SENT and not found.is_superseded
+    request = found.snapshot.get("request") or {}
+    return {
+        "quote": found,
+        "is_letter": found.kind == models.LETTER,
+        "answer": answer,
+        "part": (request.get("part") or {}).get("name", ""),
+        "company": (request.get("customer") or {}).get("company", "you"),
+        "superseded": found.is_superseded,
+        "contact_name": found.issued_by.get_full_name() or found.issued_by.get_username(),
+        "contact_email": found.issued_by.email,
+        "accepted": accepted,
+        "may_accept": may_reply and accepted is None,
+        "changes": list(found.replies.filter(kind=models.CHANGE)) if may_reply else [],
+        "may_reply": may_reply,
+        "change_form": ChangeForm(),
+    }
+
+
+@login_not_required
+@never_cache
+@require_GET
+def pdf(request: HttpRequest, number: str, revision: int) -> HttpResponse:
+    """The document as it was issued, byte for byte."""
+    found = opened(request, number, revision)
+    return pdf_response(found) if found else gone(request)
+
+
+@login_not_required
+@never_cache
+@require_http_methods(["GET", "POST"])
+def accept(request: HttpRequest, number: str, revision: int) -> HttpResponse:
+    """Choose the release and see the final figures before anything is accepted; the POST accepts."""
+    found = opened(request, number, revision)
+    if found is None:
+        return gone(request)
+    context = quote_page(found)
+    form = AcceptForm(request.POST or None, breaks=context["answer"]["breaks"])
+    if (
+        request.method == "POST"
+        and form.is_valid()
+        and replied(request, form, "release", kind=models.ACCEPTED, release=form.cleaned_data["release"])
+    ):
+        return redirect(reverse("customer-quote", args=[number, revision]))
+    return render(request, "customer/accept.html", context | {"form": form}, status=422 if form.errors else 200)
+
+
+@login_not_required
+@never_cache
+@require_http_methods(["GET", "POST"])
+def change(request: HttpRequest, number: str, revision: int) -> HttpResponse:
+    """Ask for a change in the customer's own words."""
+    found = opened(request, number, revision)
+    if found is None:
+        return gone(request)
+    form = ChangeForm(request.POST or None)
+    if (
+        request.method == "POST"
+        and form.is_valid()
+        and replied(request, form, "text", kind=models.CHANGE, text=form.cleaned_data["text"])
+    ):
+        return redirect(reverse("customer-quote", args=[number, revision]))
+    context = quote_page(found) | {"change_form": form}
+    return render(request, "customer/quote.html", context, status=422 if form.errors else 200)
+
+
+def replied(request: HttpRequest, form: AcceptForm | ChangeForm, field: str, **reply: object) -> bool:
+    """Whether the reply was kept; if not, the reason stands beside its field."""
+    try:
+        services.customer_reply(token=request.COOKIES[COOKIE], **reply)
+    except ValidationError as refused:
+        form.add_error(field, refused.messages)
+    return not form.errors

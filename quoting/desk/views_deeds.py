@@ -1,0 +1,109 @@
+"""What rep and estimator both do with an issued document: send it, withdraw its link, show it, record the outcome."""
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from quoting.desk import navigation, pages
+from quoting.desk.forms import ReasonForm, WonForm
+from quoting.quotes import models, policies, services
+
+
+def document_of(inquiry: models.Inquiry) -> models.Quote:
+    """The newest issued document of an inquiry, or 404 before there is one."""
+    found = pages.latest_document(inquiry)
+    if found is None:
+        raise Http404
+    return found
+
+
+@require_POST
+@pages.refusals_told
+def send(request: HttpRequest, number: str) -> HttpResponse:
+    """Make the customer's private link; it is shown on the next page, once."""
+    inquiry = pages.inquiry_for(request, number)
+    pages.demand(policies.permitted(request.user, "send", inquiry))
+    token = services.quote_send(quote=document_of(inquiry), by=request.user)
+    request.session[f"link {number}"] = request.build_absolute_uri(reverse("customer-link", args=[token]))
+    return redirect(navigation.page_of(request.user, inquiry))
+
+
+@require_POST
+@pages.refusals_told
+def revoke(request: HttpRequest, number: str) -> HttpResponse:
+    """End the private link at once."""
+    inquiry = pages.inquiry_for(request, number)
+    pages.demand(policies.permitted(request.user, "revoke_link", inquiry))
+    services.link_revoke(quote=document_of(inquiry), by=request.user)
+    messages.success(request, "The private link no longer opens the document.")
+    return redirect(navigation.page_of(request.user, inquiry))
+
+
+@require_GET
+def document(request: HttpRequest, number: str) -> HttpResponse:
+    """The issued PDF, byte for byte as it was kept."""
+    inquiry = pages.inquiry_for(request, number)
+    found = document_of(inquiry)
+    pages.demand(policies.may_see_document(request.user, found))
+    return pdf_response(found)
+
+
+def pdf_response(found: models.Quote) -> HttpResponse:
+    response = HttpResponse(bytes(found.pdf), content_type="application/pdf")
+    response["Content-Disposition"] = f'inline; filename="{found.number}-revision-{found.revision}.pdf"'
+    response["Cache-Control"] = "no-store"
+    return response
+
+
+@require_http_methods(["GET", "POST"])
+@pages.refusals_told
+def won(request: HttpRequest, number: str) -> HttpResponse:
+    """Record the order: its hours become firm on the loading board."""
+    inquiry = pages.inquiry_for(request, number)
+    pages.demand(policies.permitted(request.user, "win", inquiry))
+    quote = document_of(inquiry)
+    if not policies.may_record_win(request.user, quote):
+        return pages.conflict(request, inquiry, "Only a quote that was sent can be recorded as won.")
+    releases = tuple(one["quantity"] for one in quote.snapshot["chosen"]["cost"]["breaks"])
+    form = WonForm(request.POST or None, releases=releases)
+    if request.method == "POST" and form.is_valid():
+        given = form.cleaned_data
+        services.quote_won(quote=quote, release=given["release"], evidence=given["reason"], by=request.user)
+        messages.success(request, "Recorded as won; its hours are booked on the machine.")
+        return redirect(navigation.page_of(request.user, inquiry))
+    lead = "The hours of the ordered release are booked as firm work on the loading board."
+    return deed_page(request, inquiry, form, f"Record {number} as won", lead, "Record order")
+
+
+@require_http_methods(["GET", "POST"])
+@pages.refusals_told
+def lost(request: HttpRequest, number: str) -> HttpResponse:
+    """Record that the customer went elsewhere, and why."""
+    inquiry = pages.inquiry_for(request, number)
+    pages.demand(policies.permitted(request.user, "lose", inquiry))
+    quote = document_of(inquiry)
+    if not policies.may_record_loss(request.user, quote):
+        return pages.conflict(request, inquiry, "Only an approved or sent quote can be recorded as lost.")
+    form = ReasonForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        services.quote_lost(quote=quote, reason=form.cleaned_data["reason"], by=request.user)
+        messages.success(request, "Recorded as lost; its quoted hours left the loading board.")
+        return redirect(navigation.page_of(request.user, inquiry))
+    lead = "Price, lead time, the design changed? The quoted hours leave the loading board."
+    return deed_page(request, inquiry, form, f"Record {number} as lost", lead, "Record loss")
+
+
+def deed_page(
+    request: HttpRequest, inquiry: models.Inquiry, form: object, heading: str, lead: str, button: str
+) -> HttpResponse:
+    context = {
+        "inquiry": inquiry,
+        "form": form,
+        "heading": heading,
+        "lead": lead,
+        "button": button,
+        "back": navigation.page_of(request.user, inquiry),
+    }
+    return render(request, "desk/deed.html", context, status=422 if form.errors else 200)

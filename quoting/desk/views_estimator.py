@@ -1,0 +1,198 @@
+"""Screens of the estimator: the queue, the route with every figure behind the price, overrides, approval, decline."""
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from quoting.desk import charts, navigation, pages, present
+from quoting.desk.forms import OverrideForm, ReasonForm
+from quoting.desk.views_rep import inquiry_page, inquiry_table
+from quoting.quotes import models, policies, records, services
+
+GRID_FILTERS = ("process", "plant", "machine", "polymer")
+
+
+@require_GET
+def review(request: HttpRequest) -> HttpResponse:
+    """The queue: answered inquiries first come into view, every other state by the filter."""
+    pages.demand(policies.may_see_cost(request.user))
+    state = request.GET.get("state", models.ANSWERED if not request.GET else "")
+    context = inquiry_table(request, state=state, target="work") | {
+        "heading": "Inquiries to review",
+        "lead": "Answered inquiries wait here for review. Choose another state, or all, to see the rest.",
+        "order": "newest first",
+        "empty_heading": "Nothing to review yet",
+        "empty_text": "Sales reps log inquiries; each is answered at once and waits here for your review, "
+        "with its route, every verdict and every cost line.",
+    }
+    return render(request, "desk/inquiry_list.html", context)
+
+
+@require_GET
+def work(request: HttpRequest, number: str) -> HttpResponse:
+    """One inquiry with all that lies behind its answer."""
+    return work_page(request, costed(request, number))
+
+
+def costed(request: HttpRequest, number: str) -> models.Inquiry:
+    """The inquiry, for those who may see cost."""
+    pages.demand(policies.may_see_cost(request.user))
+    return pages.inquiry_for(request, number)
+
+
+def work_page(
+    request: HttpRequest, inquiry: models.Inquiry, override_form: OverrideForm | None = None, status: int = 200
+) -> HttpResponse:
+    snapshot = inquiry.snapshot
+    wanted = {key: request.GET.get(key, "") for key in GRID_FILTERS}
+    context = inquiry_page(request, inquiry) | {
+        "overrides": pages.overrides_of(inquiry),
+        "override_form": override_form or OverrideForm(),
+        "sections": SECTIONS,
+        "wanted": wanted,
+        "grid": present.candidate_grid(
+            snapshot, wanted, every_row="all" in request.GET, every_rule="rules" in request.GET
+        )
+        if snapshot
+        else {},
+    }
+    if snapshot and snapshot["chosen"]:
+        context |= priced_page(snapshot["chosen"]) | {"chosen": True}
+    return render(request, "desk/work.html", context, status=status)
+
+
+SECTIONS = (
+    ("costs", "Costs and price"),
+    ("candidates", "All candidates"),
+    ("overrides", "Overrides"),
+    ("typed", "As typed"),
+    ("history", "History"),
+)
+
+
+def priced_page(priced: dict) -> dict:
+    """Forming plan, verdicts and cost of one candidate."""
+    planned, cost = priced["judged"]["planned"], priced["cost"]
+    return {
+        "candidate": planned["candidate"],
+        "plan": planned["plan"],
+        "stations": charts.stations_bar(planned["plan"]["cycle"]),
+        "verdicts": present.ordered_verdicts(priced),
+        "cost": cost,
+        "cost_rows": present.cost_rows(cost) if cost else [],
+        "packings": present.packing_rows(cost) if cost else [],
+    }
+
+
+@require_GET
+def candidate(request: HttpRequest, number: str, place: int) -> HttpResponse:
+    """One candidate opened: every verdict with its figures, its plan, and its cost where it fits."""
+    inquiry = costed(request, number)
+    candidates = (inquiry.snapshot or {}).get("candidates", [])
+    if place >= len(candidates):
+        raise Http404
+    priced = candidates[place]
+    context = priced_page(priced) | {
+        "inquiry": inquiry,
+        "route": present.route(priced),
+        "fits": not present.failed(priced),
+        "layouts": priced["layouts_compared"],
+    }
+    return render(request, "desk/candidate.html", context)
+
+
+@require_POST
+@pages.refusals_told
+def override_add(request: HttpRequest, number: str) -> HttpResponse:
+    """Put another value in place of a typed one, with the reason; the answer is worked out again."""
+    inquiry = costed(request, number)
+    pages.demand(policies.may_override(request.user, inquiry))
+    form = OverrideForm(request.POST)
+    if form.is_valid() and is_overridden(request, inquiry, form):
+        messages.success(request, "Value overridden; the answer was worked out again.")
+        return redirect(reverse("work", args=[number]))
+    return work_page(request, inquiry, form, status=422)
+
+
+def is_overridden(request: HttpRequest, inquiry: models.Inquiry, form: OverrideForm) -> bool:
+    """Whether the service took the override; if not, what is wrong with the value stands beside it."""
+    try:
+        services.override_add(
+            inquiry=inquiry, field=form.cleaned_data["field"], value=form.new_value(),
+            reason=form.cleaned_data["reason"], by=request.user,
+        )  # fmt: skip
+    except (services.StateError, services.ConflictError):
+        raise
+    except ValidationError as refused:
+        form.add_error("value", refused.messages)
+    return not form.errors
+
+
+@require_POST
+@pages.refusals_told
+def override_withdraw(request: HttpRequest, number: str, override: int) -> HttpResponse:
+    """Take an override back; it stays in the list, struck through."""
+    inquiry = costed(request, number)
+    pages.demand(policies.may_override(request.user, inquiry))
+    found = inquiry.overrides.filter(pk=override, withdrawn_at=None).first()
+    if found is None:
+        raise Http404
+    services.override_withdraw(override=found, by=request.user)
+    messages.success(request, "Override withdrawn; the answer was worked out again.")
+    return redirect(reverse("work", args=[number]))
+
+
+@require_POST
+@pages.refusals_told
+def answer_again(request: HttpRequest, number: str) -> HttpResponse:
+    """Answer with today's plants, sheet, rates and workload."""
+    inquiry = costed(request, number)
+    pages.demand(policies.may_answer(request.user, inquiry))
+    services.inquiry_answer(inquiry=inquiry, on=records.today(), by=request.user)
+    messages.success(request, "Answered with today's data.")
+    return redirect(reverse("work", args=[number]))
+
+
+@require_http_methods(["GET", "POST"])
+@pages.refusals_told
+def approve(request: HttpRequest, number: str) -> HttpResponse:
+    """Review the final figures, then freeze them as a numbered quote."""
+    inquiry = costed(request, number)
+    if not policies.may_approve(request.user, inquiry):
+        pages.demand(policies.permitted(request.user, "approve", inquiry))
+        return pages.conflict(request, inquiry, "Only an answered inquiry that we can make can be approved.")
+    if request.method == "GET":
+        context = inquiry_page(request, inquiry)
+        active = [one for one in pages.overrides_of(inquiry) if one.withdrawn_at is None]
+        return render(request, "desk/approve.html", context | {"overrides": active})
+    if request.POST.get("version") != str(inquiry.version):
+        return pages.conflict(request, inquiry, "It was changed after you opened the review, so it was not approved.")
+    quote = services.quote_approve(inquiry=inquiry, by=request.user)
+    messages.success(request, f"Quote {quote.number} revision {quote.revision} is approved. Next: send it.")
+    return redirect(navigation.page_of(request.user, inquiry))
+
+
+@require_http_methods(["GET", "POST"])
+@pages.refusals_told
+def decline(request: HttpRequest, number: str) -> HttpResponse:
+    """Decline with a letter that names measured against limit and where the part belongs."""
+    inquiry = costed(request, number)
+    pages.demand(policies.permitted(request.user, "decline", inquiry))
+    if not policies.may_decline(request.user, inquiry):
+        return pages.conflict(request, inquiry, "Only an answered inquiry that is not a fit is declined with a letter.")
+    form = ReasonForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        services.inquiry_decline(inquiry=inquiry, reason=form.cleaned_data["reason"], by=request.user)
+        messages.success(request, "Declined. The letter is ready to send.")
+        return redirect(navigation.page_of(request.user, inquiry))
+    context = inquiry_page(request, inquiry) | {
+        "form": form,
+        "heading": f"Decline {number} with a letter",
+        "lead": "The letter says what stands in the way, what would change it, and where the part belongs.",
+        "button": "Decline and write letter",
+        "button_class": "btn-care",
+    }
+    return render(request, "desk/deed.html", context, status=422 if form.errors else 200)

@@ -1,0 +1,173 @@
+"""Screens of the sales rep: my inquiries, the inquiry form, the answer without cost."""
+
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_http_methods
+
+from materials import selectors as materials
+from quoting.desk import form_fields, navigation, pages, present
+from quoting.desk.forms import InquiryForm
+from quoting.intake.reading import read_inquiry
+from quoting.intake.reading_result import InputErrors
+from quoting.quotes import models, policies, records, selectors, services
+
+PAGE_SIZE = 50
+HOME_COUNTRY = "US"
+
+
+@require_GET
+def home(request: HttpRequest) -> HttpResponse:
+    """Straight to the first page of the role."""
+    address = navigation.start(request.user)
+    return redirect(address) if address else render(request, "desk/no_role.html")
+
+
+@require_GET
+def inquiries(request: HttpRequest) -> HttpResponse:
+    """The inquiries that this person may see, newest first."""
+    pages.demand(policies.may(request.user, "see_inquiry"))
+    context = inquiry_table(request, state=request.GET.get("state", ""), target="inquiry") | {
+        "heading": "My inquiries",
+        "lead": "Everything you logged, and where it stands.",
+        "order": "newest first",
+        "empty_heading": "No inquiries yet",
+        "empty_text": "Log what the customer asks: size, material, quantities. The answer comes at once: prices, "
+        "or what is missing, or why it is not a fit and where it belongs instead.",
+    }
+    return render(request, "desk/inquiry_list.html", context)
+
+
+def inquiry_table(request: HttpRequest, *, state: str, target: str) -> dict:
+    """Search, filter and page of a list of inquiries."""
+    text = request.GET.get("search", "").strip()[:100]
+    counts = selectors.state_counts(person=request.user)
+    found = selectors.inquiry_list(person=request.user, state=state, text=text)
+    return {
+        "page": Paginator(found, PAGE_SIZE).get_page(request.GET.get("page")),
+        "any": sum(counts.values()),
+        "states": [(code, count) for code, count in counts.items() if count],
+        "state": state,
+        "search": text,
+        "target": target,
+        "show_rep": policies.may_see_cost(request.user),
+        "may_log": policies.may_log_inquiry(request.user),
+    }
+
+
+@require_http_methods(["GET", "POST"])
+def inquiry_log(request: HttpRequest) -> HttpResponse:
+    """Type a new inquiry; saving answers it at once."""
+    pages.demand(policies.may_log_inquiry(request.user))
+    names = polymer_names()
+    form = InquiryForm(request.POST or None, polymers=names, initial={"ship_to_country": HOME_COUNTRY})
+    if request.method == "POST" and is_readable(form, names):
+        kept = services.inquiry_log(typed=form.raw(), by=request.user)
+        services.inquiry_answer(inquiry=kept, on=records.today(), by=request.user)
+        return redirect(reverse("inquiry", args=[kept.number]))
+    return form_page(request, form, heading="Log inquiry")
+
+
+@require_http_methods(["GET", "POST"])
+@pages.refusals_told
+def inquiry_change(request: HttpRequest, number: str) -> HttpResponse:
+    """Change a kept inquiry; saving answers it again. A change made by somebody else meanwhile is told, not lost."""
+    inquiry = pages.inquiry_for(request, number)
+    pages.demand(policies.may_change_inquiry(request.user, inquiry))
+    names = polymer_names()
+    if request.method == "GET":
+        return form_page(request, InquiryForm.of(inquiry.typed, names), f"Change inquiry {number}", inquiry)
+    form = InquiryForm(request.POST, polymers=names)
+    if request.POST.get("version") != str(inquiry.version):
+        form.is_valid()
+        form.add_error(None, changed_meanwhile(request, inquiry))
+    elif is_readable(form, names):
+        changed = services.inquiry_change(inquiry=inquiry, typed=form.raw(), by=request.user, version=inquiry.version)
+        services.inquiry_answer(inquiry=changed, on=records.today(), by=request.user)
+        return redirect(navigation.page_of(request.user, inquiry))
+    return form_page(request, form, f"Change inquiry {number}", inquiry)
+
+
+def changed_meanwhile(request: HttpRequest, inquiry: models.Inquiry) -> str:
+    rows = pages.history_rows(inquiry, request.user)
+    last = f" Last: {rows[0]['what'].lower()} by {rows[0]['who']}." if rows else ""
+    return (
+        f"This inquiry was changed while you typed.{last} Your text is below and nothing was saved; "
+        "open the inquiry in another tab to compare, then save again to replace it."
+    )
+
+
+def polymer_names() -> tuple[str, ...]:
+    return tuple(polymer.name for polymer in materials.polymers())
+
+
+def is_readable(form: InquiryForm, names: tuple[str, ...]) -> bool:
+    """Whether the reader takes what was typed; if not, its errors stand beside their fields."""
+    form.is_valid()  # choices that are not on the list
+    try:
+        read_inquiry(form.raw(), on=records.today(), polymer_names=names)
+    except InputErrors as errors:
+        form.take(errors.errors)
+    return not form.errors
+
+
+def form_page(
+    request: HttpRequest, form: InquiryForm, heading: str, kept: models.Inquiry | None = None
+) -> HttpResponse:
+    context = {"form": form, "heading": heading, "inquiry": kept, "summary": form.summary() if form.is_bound else []}
+    return render(request, "desk/inquiry_form.html", context, status=422 if context["summary"] else 200)
+
+
+@require_GET
+def inquiry(request: HttpRequest, number: str) -> HttpResponse:
+    """The answer as the sales rep sees it: no cost line, no rate, no margin."""
+    return render(request, "desk/inquiry.html", inquiry_page(request, pages.inquiry_for(request, number)))
+
+
+def inquiry_page(request: HttpRequest, kept: models.Inquiry) -> dict:
+    answer = present.answer_for_rep(kept.snapshot) if kept.snapshot else None
+    document = pages.latest_document(kept)
+    can = pages.granted(request.user, kept, document)
+    return {
+        "inquiry": kept,
+        "answer": answer,
+        "quote": document,
+        "can": can,
+        "next_step": next_step(kept, can),
+        "link_alive": can["revoke"],
+        "private_link": request.session.pop(f"link {kept.number}", ""),
+        "typed": pages.typed_rows(kept.typed, pages.in_force(pages.overrides_of(kept))),
+        "history": pages.history_rows(kept, request.user),
+        "work_address": reverse("work", args=[kept.number]) if policies.may_see_cost(request.user, kept) else "",
+        **questions(kept, answer),
+    }
+
+
+def questions(kept: models.Inquiry, answer: dict | None) -> dict:
+    """The ready text that asks the customer for what is missing."""
+    if not answer or not answer["missing"]:
+        return {}
+    text = present.questions_text(answer["missing"], form_fields.LABELS, kept.part_name)
+    return {
+        "questions": text,
+        "questions_rows": text.count("\n") + 2,
+        "mail_address": pages.questions_mail(kept, text),
+    }
+
+
+NEXT_STEPS = {
+    models.NEEDS_INFORMATION: "ask the customer for what is missing, then complete the inquiry.",
+    models.ANSWERED: "an estimator reviews the answer and approves the quote, or declines with a letter. "
+    "Figures are a draft until then.",
+    models.APPROVED: "send the quote: make a private link for the customer.",
+    models.SENT: "follow up with the customer, then record whether the quote was won or lost.",
+}
+
+
+def next_step(kept: models.Inquiry, can: dict[str, bool]) -> dict:
+    """What comes next, in words, and which button stands out."""
+    primary = "send" if kept.state == models.APPROVED else "win" if kept.state == models.SENT else ""
+    if kept.state in (models.NEEDS_INFORMATION, models.RECEIVED):
+        primary = "change"
+    return {"text": NEXT_STEPS.get(kept.state, ""), "primary": primary if can.get(primary) else ""}
