@@ -20,7 +20,7 @@ from quoting.desk.form_fields import (
     operation_name,
 )  # fmt: skip
 from quoting.desk.inquiry_text import at, inquiry_from, typed_from
-from quoting.intake.fields import BY_KEY, Field
+from quoting.intake.fields import BY_KEY, ONE_OF_TWO, Field
 from quoting.intake.part import SECONDARY_OPERATIONS
 from quoting.intake.reading_result import InputError
 
@@ -50,7 +50,8 @@ def control(field: Field, polymers: tuple[str, ...]) -> forms.Field:
     else:
         made = text_field(field)
     made.required = False
-    made.label = LABELS[field.key] if is_required(field) or field.kind in LISTS else f"{LABELS[field.key]} (optional)"
+    needed = is_required(field) or field.required == ONE_OF_TWO or field.kind in LISTS
+    made.label = LABELS[field.key] if needed else f"{LABELS[field.key]} (optional)"
     made.help_text = help_of(field)
     return made
 

@@ -9,6 +9,7 @@ STATUS_ORDER = {"fails": 0, "not_assessed": 1, "fits_if": 2, "fits": 3}
 BREAK_FOR_REP = ("quantity", "unit_price", "freight_per_part", "landed_unit_price", "lead_time_weeks")
 TOOLING_FOR_REP = ("name", "price", "lead_time_weeks")
 MOST_QUESTIONS = 8
+FIRST_ROWS = 40
 
 
 def picked(source: dict, keys: tuple[str, ...]) -> dict:
@@ -97,13 +98,22 @@ def same_route(one: dict, other: dict) -> bool:
     return one["judged"]["planned"]["candidate"] == other["judged"]["planned"]["candidate"]
 
 
-def candidate_grid(snapshot: dict, wanted: dict[str, str]) -> dict:
-    """The comparison: rules as columns, candidates as rows, narrowed to the wanted plant, process or polymer."""
+def candidate_grid(snapshot: dict, wanted: dict[str, str], *, every_row: bool, every_rule: bool) -> dict:
+    """The comparison: rules as columns, candidates as rows, narrowed to the wanted plant, process or polymer.
+
+    Unless asked for, rows stop at the first ones, and rules that every candidate shown passes are only named.
+    """
     rows = candidate_rows(snapshot)
+    matching = [row for row in rows if all(row["route"][key] == value for key, value in wanted.items() if value)]
+    shown = matching if every_row else matching[:FIRST_ROWS]
     rules = list(dict.fromkeys(rule for row in rows for rule in row["marks"]))
-    shown = [row for row in rows if all(row["route"][key] == value for key, value in wanted.items() if value)]
+    passed = [rule for rule in rules if all(status_of(row, rule) == "fits" for row in shown)]
+    if not every_rule:
+        rules = [rule for rule in rules if rule not in passed]
     return {
         "rules": rules,
+        "passed_by_all": [] if every_rule else passed,
+        "matching": len(matching),
         "rows": [{**row, "cells": [row["marks"].get(rule) for rule in rules]} for row in shown],
         "total": len(rows),
         "fitting": sum(row["fits"] for row in rows),
@@ -111,6 +121,10 @@ def candidate_grid(snapshot: dict, wanted: dict[str, str]) -> dict:
             key: sorted({row["route"][key] for row in rows}) for key in ("process", "plant", "machine", "polymer")
         },
     }
+
+
+def status_of(row: dict, rule: str) -> str:
+    return row["marks"][rule]["status"] if rule in row["marks"] else ""
 
 
 def ordered_verdicts(priced: dict) -> list[dict]:

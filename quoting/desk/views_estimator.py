@@ -53,7 +53,11 @@ def work_page(
         "override_form": override_form or OverrideForm(),
         "sections": SECTIONS,
         "wanted": wanted,
-        "grid": present.candidate_grid(snapshot, wanted) if snapshot else {},
+        "grid": present.candidate_grid(
+            snapshot, wanted, every_row="all" in request.GET, every_rule="rules" in request.GET
+        )
+        if snapshot
+        else {},
     }
     if snapshot and snapshot["chosen"]:
         context |= priced_page(snapshot["chosen"]) | {"chosen": True}

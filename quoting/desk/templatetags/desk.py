@@ -57,10 +57,10 @@ def input_value(one: str | None, unit: str) -> str:
         shown = f"${number:,.4f}".rstrip("0")
         whole, _, cents = shown.partition(".")
         return f"{whole}.{cents.ljust(2, '0')}{unit[1:]}"
-    try:
-        return units.show(float(number), unit, "both")
-    except (ValueError, KeyError):
-        return f"{number:,f} {unit}".removesuffix(" -")
+    if unit in ("-", "people", "h"):
+        shown = f"{number:,.4f}".rstrip("0").rstrip(".")
+        return shown if unit == "-" else f"{shown} {unit}"
+    return units.show(float(number), unit, "both")
 
 
 @register.filter
