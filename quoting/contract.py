@@ -12,7 +12,6 @@ from quoting.routing.verdict import Verdict
 from quoting.units import spoken
 from quoting.words import Words
 
-SNAPSHOT_SCHEMA = 1
 _PROPERTIES = ("fits", "passed", "cavities", "ranking_price")
 
 
@@ -68,94 +67,6 @@ class _Plain:
         return plain | {name: self.of(getattr(value, name)) for name in _PROPERTIES if hasattr(type(value), name)}
 
 
-def packed(plain: object) -> dict:
-    """The same content with each shared mapping written once: what is stored.
-
-    Parameters
-    ----------
-    plain : object
-        What ``to_plain`` returned [-].
-
-    Returns
-    -------
-    stored : dict
-        {"schema", "shared": [mapping, ...], "root"}, where {"$": n} stands for shared mapping n [-].
-
-    Examples
-    --------
-    >>> same = {"a": 1}
-    >>> packed([same, same])["root"]
-    [{'$': 0}, {'$': 0}]
-    """
-    counts: dict[int, int] = {}
-    _count(plain, counts)
-    shared: list[object] = []
-    places: dict[int, dict] = {}
-
-    def written(value: object) -> object:
-        if isinstance(value, list):
-            return [written(one) for one in value]
-        if not isinstance(value, dict):
-            return value
-        if id(value) in places:
-            return places[id(value)]
-        mapping = {key: written(one) for key, one in value.items()}
-        if counts[id(value)] < 2:
-            return mapping
-        places[id(value)] = {"$": len(shared)}
-        shared.append(mapping)
-        return places[id(value)]
-
-    root = written(plain)
-    return {"schema": SNAPSHOT_SCHEMA, "shared": shared, "root": root}
-
-
-def _count(value: object, counts: dict[int, int]) -> None:
-    if isinstance(value, list):
-        for one in value:
-            _count(one, counts)
-    elif isinstance(value, dict):
-        counts[id(value)] = counts.get(id(value), 0) + 1
-        if counts[id(value)] == 1:
-            for one in value.values():
-                _count(one, counts)
-
-
-def unpacked(stored: dict) -> object:
-    """What ``packed`` was given.
-
-    Parameters
-    ----------
-    stored : dict
-        What ``packed`` returned, perhaps read back from JSON [-].
-
-    Returns
-    -------
-    plain : object
-        [-]
-
-    Examples
-    --------
-    >>> same = {"a": 1}
-    >>> unpacked(packed([same, same]))
-    [{'a': 1}, {'a': 1}]
-    """
-    shared: list[object] = []
-
-    def read(value: object) -> object:
-        if isinstance(value, list):
-            return [read(one) for one in value]
-        if not isinstance(value, dict):
-            return value
-        if value.keys() == {"$"}:
-            return shared[value["$"]]
-        return {key: read(one) for key, one in value.items()}
-
-    for mapping in stored["shared"]:  # a shared mapping only refers to earlier ones
-        shared.append(read(mapping))
-    return read(stored["root"])
-
-
 def canonical(plain: object) -> str:
     """One text for one content: sorted keys, no spaces, no non-finite numbers.
 
@@ -178,7 +89,7 @@ def digest(plain: object) -> str:
     Parameters
     ----------
     plain : object
-        Plain JSON values; for a stored answer its packed form [-].
+        Plain JSON values [-].
 
     Returns
     -------
