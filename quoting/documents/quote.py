@@ -101,11 +101,11 @@ def part_rows(request: dict) -> list[Row]:
     rows = [
         ("Part", part["name"]),
         ("Drawing, revision", request["reference"] or "none given; priced from these sizes"),
-        ("Trimmed size, L × W × D", size(part["length"], part["width"], part["depth"])),
+        ("Size, L × W × D", size(part["length"], part["width"], part["depth"])),
         ("Wall asked", _wall_asked(part)),
         ("Side that shows", labels.said(part["show_side"], labels.SHOW_SIDES)),
         ("Trim", f"perimeter; openings: {part['openings']}; holes: {part['holes']}"),
-        ("After forming", worked or "nothing"),
+        ("After forming", worked),
         ("Colour", labels.said(request["colour"], labels.COLOURS)),
         ("Needs", needs),
         ("Hottest in use", figure(part["service_temperature"], "K")),
