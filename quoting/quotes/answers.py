@@ -1,6 +1,6 @@
 """From a kept inquiry to its answer as stored: typed values with overrides, through the answering core."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -20,18 +20,26 @@ class Outcome:
     decision: str
     snapshot: dict | None
     digest: str
+    catalog_digest: str
     errors: tuple[dict, ...] = ()
 
 
 def outcome(raw: object, catalog: Catalog, on: date) -> Outcome:
     """Answer an inquiry in the contract's format; bad input is an outcome too, not an exception."""
+    data = catalog_digest(catalog)
     names = tuple(polymer.name for polymer in catalog.polymers)
     try:
         answer = answered(read_inquiry(raw, on=on, polymer_names=names), catalog, on)
     except InputErrors as errors:
-        return Outcome(BAD_INPUT, None, "", tuple(_error(error) for error in errors.errors))
+        return Outcome(BAD_INPUT, None, "", data, tuple(_error(error) for error in errors.errors))
     snapshot = to_plain(answer)
-    return Outcome(answer.decision, snapshot, digest(snapshot))
+    return Outcome(answer.decision, snapshot, digest(snapshot), data)
+
+
+def catalog_digest(catalog: Catalog) -> str:
+    """SHA-256 of all that an answer is computed from; quoted work is left out, since it blocks nothing."""
+    won = tuple(booking for booking in catalog.workload if booking.firm)
+    return digest(to_plain(replace(catalog, workload=won)))
 
 
 def _error(error: Any) -> dict:

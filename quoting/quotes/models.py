@@ -1,12 +1,16 @@
 """What people did with an answer: inquiry, override, issued quote, customer's reply, and the record of all of it."""
 
+from hashlib import sha256
+
 from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import Q
 
+from quoting.contract import digest
 from quoting.intake.catalog_values import RefusedError, read_value
 from quoting.intake.rates_file import rate_kind
+from quoting.quotes.snapshots import SnapshotField
 
 RECEIVED, NEEDS_INFORMATION, ANSWERED, APPROVED = "received", "needs_information", "answered", "approved"
 SENT, WON, LOST, DECLINED = "sent", "won", "lost", "declined"
@@ -86,6 +90,7 @@ class Inquiry(models.Model):
 
     ``errors`` are the wrong fields of the last attempt to answer, each with field, given, accepted and message.
     ``data_digest`` is the SHA-256 of the canonical JSON of ``snapshot``: equal digests, equal answer.
+    ``catalog_digest`` is that of the plants, sheet, rates and won work behind it: equal ones need no second look.
     """
 
     number = models.CharField(max_length=20, unique=True)
@@ -96,12 +101,13 @@ class Inquiry(models.Model):
     version = models.PositiveIntegerField(default=1)
     created_by = _person("inquiries")
     created_at = models.DateTimeField()
-    snapshot = models.JSONField(null=True, blank=True)
+    snapshot = SnapshotField(null=True, blank=True)
     decision = models.CharField(max_length=20, blank=True)
     errors = models.JSONField(default=list, blank=True)
     answered_at = models.DateTimeField(null=True, blank=True)
     answered_on = models.DateField(null=True, blank=True)
     data_digest = models.CharField(max_length=64, blank=True)
+    catalog_digest = models.CharField(max_length=64, blank=True)
 
     class Meta:
         verbose_name_plural = "inquiries"
@@ -156,7 +162,7 @@ class Quote(models.Model):
     revision = models.PositiveSmallIntegerField(default=1)
     inquiry = models.ForeignKey(Inquiry, on_delete=models.PROTECT, related_name="quotes")
     kind = models.CharField(max_length=10, choices=_choices((QUOTE, LETTER)))
-    snapshot = models.JSONField()
+    snapshot = SnapshotField()
     digest = models.CharField(max_length=64)
     pdf = models.BinaryField()
     pdf_digest = models.CharField(max_length=64)
@@ -183,10 +189,16 @@ class Quote(models.Model):
         """A later revision has been issued."""
         return Quote.objects.filter(number=self.number, revision__gt=self.revision).exists()
 
+    def is_intact(self) -> bool:
+        """The stored answer and the stored PDF are still those of the digests."""
+        return digest(self.snapshot) == self.digest and sha256(bytes(self.pdf)).hexdigest() == self.pdf_digest
+
     def save(self, *args: object, **kwargs: object) -> None:
         if self.pk is not None:
-            kept = Quote.objects.filter(pk=self.pk).values(*self.FROZEN).first() or {}
-            changed = [name for name, value in kept.items() if _plain(value) != _plain(getattr(self, name))]
+            named = kwargs.get("update_fields")
+            frozen = [name for name in self.FROZEN if named is None or name in named]
+            kept = Quote.objects.filter(pk=self.pk).values(*frozen).first() if frozen else {}
+            changed = [name for name, value in (kept or {}).items() if _plain(value) != _plain(getattr(self, name))]
             if changed:
                 raise FrozenError(f"{self} is issued; {', '.join(changed)} can no longer change. Issue a new revision.")
         super().save(*args, **kwargs)

@@ -8,6 +8,7 @@ from django.db.models import Q, QuerySet, Sum
 
 from machines import models as machine_tables
 from machines import selectors as machines
+from machines.loading import hours_available
 from materials import selectors as materials
 from quoting.catalog import Catalog, Rates
 from quoting.intake.catalog_file import read_rates
@@ -150,10 +151,10 @@ class PlantLoad:
 
 
 def plant_loading(first: date, weeks: int) -> tuple[PlantLoad, ...]:
-    """The board: for each plant and machine, week by week, hours available, booked and quoted; three queries."""
+    """The board: for each plant and machine, week by week, hours available, booked and quoted; five queries."""
     mondays = [monday(first) + timedelta(weeks=number) for number in range(weeks)]
     taken = _taken(mondays)
-    plants = machine_tables.Plant.objects.order_by("code").prefetch_related("machines")
+    plants = machine_tables.Plant.objects.order_by("code").prefetch_related("trimmers", "machines__stations")
     return tuple(_plant_load(plant, mondays, taken) for plant in plants)
 
 
@@ -164,21 +165,19 @@ def _taken(mondays: list[date]) -> dict[tuple[int, date, bool], float]:
 
 
 def _plant_load(plant: machine_tables.Plant, mondays: list[date], taken: dict) -> PlantLoad:
-    available = plant.shifts_per_day * plant.hours_per_shift * plant.days_per_week
-    loads = tuple(
-        MachineLoad(
-            machine.code,
-            machine.kind,
-            tuple(
-                WeekLoad(week, available, taken[machine.pk, week, True], taken[machine.pk, week, False])
-                for week in mondays
-            ),
-        )
-        for machine in sorted(plant.machines.all(), key=lambda machine: machine.code)
-    )
-    return PlantLoad(
-        plant.code, plant.name, loads, tuple(map(_together, zip(*(one.weeks for one in loads), strict=True)))
-    )
+    rows = sorted(plant.machines.all(), key=lambda machine: machine.code)
+    loads = tuple(_machine_load(plant, machine, mondays, taken) for machine in rows)
+    together = tuple(map(_together, zip(*(one.weeks for one in loads), strict=True)))
+    return PlantLoad(plant.code, plant.name, loads, together)
+
+
+def _machine_load(
+    plant: machine_tables.Plant, machine: machine_tables.Machine, mondays: list[date], taken: dict
+) -> MachineLoad:
+    available = hours_available(plant.to_domain(), machine.to_domain())
+    pk = machine.pk
+    weeks = (WeekLoad(week, available, taken[pk, week, True], taken[pk, week, False]) for week in mondays)
+    return MachineLoad(machine.code, machine.kind, tuple(weeks))
 
 
 def _together(of_machines: tuple[WeekLoad, ...]) -> WeekLoad:

@@ -2,12 +2,10 @@
 
 from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
-from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
-from machines.models import Booking
 from quoting.quotes import policies, selectors, steps
 from quoting.quotes.answers import outcome, value_at
 from quoting.quotes.links import fresh_token, hashed
@@ -44,6 +42,7 @@ LETTER_LINK_DAYS = 60  # how long a not-a-fit letter can be opened; common pract
 def inquiry_log(*, typed: dict, by: object) -> Inquiry:
     """Keep a new inquiry exactly as typed, good or bad, under a number of its own."""
     policies.require(by, "log_inquiry")
+    steps.require_storable(typed)
     at = now()
     inquiry = Inquiry(number=next_number("I", today().year), typed=typed, created_by=by, created_at=at)
     steps.read_heading(inquiry)
@@ -57,7 +56,10 @@ def inquiry_change(*, inquiry: Inquiry, typed: dict, by: object, version: int) -
     """Replace what was typed. After approval this is a revision: estimators only, and the old document stays."""
     action = "revise" if inquiry.state not in policies.ACTS["change"].moves else "change"
     policies.require(by, action, inquiry)
+    steps.require_storable(typed)
     locked = steps.locked(inquiry, action, version)
+    if action == "revise":
+        steps.unbook(locked)
     old, locked.typed = locked.typed, typed
     steps.read_heading(locked)
     steps.forget_answer(locked)
@@ -161,7 +163,7 @@ def quote_send(*, quote: Quote, by: object) -> str:
     Sending again makes a new link and ends the one before.
     """
     policies.require(by, "send", quote)
-    locked = steps.locked(quote.inquiry, "send", quote.inquiry.version)
+    locked = steps.locked(quote.inquiry, "send")
     kept = steps.latest(quote)
     steps.refuse_expired(kept)
     token = fresh_token()
@@ -190,7 +192,7 @@ def link_revoke(*, quote: Quote, by: object) -> Quote:
 def quote_won(*, quote: Quote, release: int, by: object, on: date | None = None, evidence: str = "") -> Inquiry:
     """Record the order: the quoted hours leave the board and those of the ordered release are booked firmly."""
     policies.require(by, "win", quote)
-    locked = steps.locked(quote.inquiry, "win", quote.inquiry.version)
+    locked = steps.locked(quote.inquiry, "win")
     kept = steps.latest(quote)
     price_break = steps.break_of(kept, release)
     steps.book(kept, price_break, on or today(), firm=True)
@@ -205,9 +207,9 @@ def quote_lost(*, quote: Quote, reason: str, by: object) -> Inquiry:
     policies.require(by, "lose", quote)
     if not reason.strip():
         raise ValidationError({"reason": "say why it was lost, such as price, lead time or the design changed"})
-    locked = steps.locked(quote.inquiry, "lose", quote.inquiry.version)
+    locked = steps.locked(quote.inquiry, "lose")
     kept = steps.latest(quote)
-    Booking.objects.filter(quote=kept.number, firm=False).delete()
+    steps.unbook(locked)
     steps.move(locked, LOST)
     audit("quote_lost", by=by, inquiry=locked, quote=kept, reason=reason.strip())
     return locked

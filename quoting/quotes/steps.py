@@ -1,17 +1,19 @@
 """The steps that the deeds share: lock and look, keep an answer, issue a document, book its hours."""
 
+import json
 from datetime import date
 from hashlib import sha256
 from typing import Any
 
 from django.core.exceptions import ValidationError
 
+from machines.loading import hours_available
 from machines.models import Booking, Machine
 from quoting.documents.pdf import render_letter, render_quote
-from quoting.quotes import policies, selectors
 from quoting.intake.reading import with_overrides
 from quoting.intake.reading_result import InputErrors
-from quoting.quotes.answers import BAD_INPUT, Outcome, outcome, value_at
+from quoting.quotes import policies, selectors
+from quoting.quotes.answers import BAD_INPUT, Outcome, catalog_digest, outcome, value_at
 from quoting.quotes.bookings import laid_out
 from quoting.quotes.models import (
     ACCEPTED,
@@ -30,6 +32,7 @@ from quoting.quotes.models import (
 )
 from quoting.quotes.records import next_number, now, today
 
+LARGEST_INQUIRY = 200_000  # bytes; the longest sensible one has a few thousand
 _DECISIONS = {"quote": "a quote: approve it", "not_a_fit": "not a fit: decline it with a letter"}
 
 
@@ -63,22 +66,36 @@ def save(row: Any, exclude: list[str] | None = None) -> None:
 
 
 def move(inquiry: Inquiry, state: str) -> None:
+    """Only the state changes; the long columns are not written again."""
     inquiry.state, inquiry.version = state, inquiry.version + 1
-    save(inquiry)
+    inquiry.full_clean(exclude=["typed", "snapshot", "errors"])
+    inquiry.save(update_fields=["state", "version"])
 
 
-def locked(inquiry: Inquiry, action: str, version: int) -> Inquiry:
-    """The row, locked until commit; refused where another version or state stands there by now."""
-    locked = Inquiry.objects.select_for_update().get(pk=inquiry.pk)
-    if locked.version != version:
-        last = selectors.history(locked).first()
+def require_storable(typed: object) -> None:
+    """What is kept as typed must be a JSON object that every database takes: finite, no NUL, not endless."""
+    try:
+        text = json.dumps(typed, allow_nan=False, ensure_ascii=False)
+        size = len(text.encode())
+    except (TypeError, ValueError, RecursionError) as error:
+        raise ValidationError({"typed": "accepted is an inquiry of plain JSON values"}) from error
+    if not isinstance(typed, dict) or "\\u0000" in text or size > LARGEST_INQUIRY:
+        raise ValidationError({"typed": "accepted is a JSON object without NUL characters, at most 200 kB"})
+
+
+def locked(inquiry: Inquiry, action: str, version: int | None = None) -> Inquiry:
+    """The row, locked until commit; refused where another version (if asked) or a wrong state stands there by now."""
+    kept = Inquiry.objects.select_for_update().get(pk=inquiry.pk)
+    if version is not None and kept.version != version:
+        last = selectors.history(kept).first()
         who = (last.by.get_full_name() or last.by.get_username()) if last and last.by else "someone else"
-        raise ConflictError(f"{locked.number} was changed by {who} in the meantime; load it again and look.")
+        raise ConflictError(f"{kept.number} was changed by {who} in the meantime; load it again and look.")
     moves = policies.ACTS[action].moves
-    if locked.state not in moves:
-        standing, needed = locked.get_state_display(), " or ".join(state.replace("_", " ") for state in moves)
-        raise StateError(f"{locked.number} is {standing}; to {policies.ACTS[action].words} it, it must be {needed}.")
-    return locked
+    if kept.state not in moves:
+        standing, needed = kept.get_state_display(), " or ".join(state.replace("_", " ") for state in moves)
+        words = policies.ACTS[action].words
+        raise StateError(f"{kept.number} is {standing}; to {words} this inquiry, it must be {needed}.")
+    return kept
 
 
 def read_heading(inquiry: Inquiry) -> None:
@@ -97,16 +114,19 @@ def read_heading(inquiry: Inquiry) -> None:
 
 
 def forget_answer(inquiry: Inquiry) -> None:
-    inquiry.snapshot, inquiry.decision, inquiry.errors, inquiry.data_digest = None, "", [], ""
+    inquiry.snapshot, inquiry.decision, inquiry.errors = None, "", []
+    inquiry.data_digest = inquiry.catalog_digest = ""
     inquiry.answered_at = inquiry.answered_on = None
     inquiry.state, inquiry.version = RECEIVED, inquiry.version + 1
 
 
 def keep_answer(inquiry: Inquiry, found: Outcome, on: date) -> None:
     inquiry.snapshot, inquiry.decision, inquiry.errors = found.snapshot, found.decision, list(found.errors)
-    inquiry.data_digest, inquiry.answered_at, inquiry.answered_on = found.digest, now(), on
+    inquiry.data_digest, inquiry.catalog_digest = found.digest, found.catalog_digest
+    inquiry.answered_at, inquiry.answered_on = now(), on
     unready = found.decision in (BAD_INPUT, "needs_information")
-    move(inquiry, NEEDS_INFORMATION if unready else ANSWERED)
+    inquiry.state, inquiry.version = NEEDS_INFORMATION if unready else ANSWERED, inquiry.version + 1
+    save(inquiry)
 
 
 def refuse_wrong(field: str, found: Outcome) -> None:
@@ -125,8 +145,11 @@ def require_decision(inquiry: Inquiry, decision: str) -> None:
 def require_same_answer(inquiry: Inquiry, on: date) -> None:
     """The answer must still be what today's plants, sheet, rates and bookings give."""
     if inquiry.state != ANSWERED:
-        return  # _locked refuses with the better words
-    again = outcome(effective(inquiry), selectors.catalog(on), inquiry.answered_on)
+        return  # ``locked`` refuses with the better words
+    catalog = selectors.catalog(on)
+    if catalog_digest(catalog) == inquiry.catalog_digest:
+        return
+    again = outcome(effective(inquiry), catalog, inquiry.answered_on)
     if again.digest != inquiry.data_digest:
         raise ConflictError(
             f"Since {inquiry.number} was answered, a rate, a sheet price, a machine or the booked work has changed; "
@@ -181,11 +204,15 @@ def book(quote: Quote, price_break: dict, on: date, *, firm: bool) -> None:
     Booking.objects.filter(quote=quote.number).delete()
     code = quote.snapshot["chosen"]["judged"]["planned"]["candidate"]["machine"]["code"]
     machine = Machine.objects.select_related("plant").get(code=code)
-    plant = machine.plant
-    weekly = plant.shifts_per_day * plant.hours_per_shift * plant.days_per_week
+    weekly = hours_available(machine.plant.to_domain(), machine.to_domain())
     label = f"{quote.number} {quote.inquiry.part_name}"[:120]
     for taken in laid_out(price_break["press_hours"], on, price_break["lead_time_weeks"], weekly):
         save(Booking(machine=machine, week=taken.week, hours=taken.hours, firm=firm, label=label, quote=quote.number))
+
+
+def unbook(inquiry: Inquiry) -> None:
+    """Take the quoted hours of an inquiry off the board."""
+    Booking.objects.filter(quote__in=inquiry.quotes.values_list("number", flat=True), firm=False).delete()
 
 
 def check_reply(quote: Quote, kind: str, text: str, release: int | None) -> None:

@@ -1,0 +1,47 @@
+"""Set up the demo and serve it on this machine."""
+
+from argparse import ArgumentParser
+
+from django.core.management import call_command
+from django.core.management.base import BaseCommand
+from django.urls import NoReverseMatch, reverse
+
+from quoting.quotes import demo, services
+
+
+class Command(BaseCommand):
+    help = "Migrate, load the demo scenario, answer its inquiries, print the log-ins, and serve on 127.0.0.1."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--no-serve", action="store_true", help="only set up and print")
+        parser.add_argument("--port", type=int, default=8000)
+
+    def handle(self, *args: object, **options: object) -> None:
+        on = services.today()
+        call_command("migrate", verbosity=0)
+        services.catalog_ensure()
+        logins = demo.ensure_people()
+        demo.ensure_standing_work(on)
+        self.stdout.write("Answering the demo inquiries; the first run takes a minute or two.")
+        demo.fill(on, self._say)
+        base = f"http://127.0.0.1:{options['port']}"
+        self._print(base, logins)
+        if not options["no_serve"]:
+            call_command("runserver", f"127.0.0.1:{options['port']}", use_reloader=False, insecure_serving=False)
+
+    def _say(self, line: str) -> None:
+        self.stdout.write(f"  {line}")
+        self.stdout.flush()
+
+    def _print(self, base: str, logins: tuple[demo.Login, ...]) -> None:
+        self.stdout.write(f"\n{base}/")
+        for login in logins:
+            self.stdout.write(f"  {login.role:<14} {login.username:<16} {login.password}")
+        found = demo.customer_token()
+        if found:
+            quote, token = found
+            try:
+                path = reverse("customer-link", args=[token])
+            except NoReverseMatch:
+                path = f"/q/{token}/"
+            self.stdout.write(f"\nThe customer's private link to {quote.number}:\n  {base}{path}\n")
