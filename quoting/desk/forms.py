@@ -122,8 +122,9 @@ def sentence(error: InputError) -> str:
     >>> sentence(InputError("part.length", '"48"', "a length with its unit, such as 48 in"))
     'Write a length with its unit, such as 48 in. Typed was "48".'
     """
+    accepted = error.accepted.replace(" without quotes", "")
     typed = f" Typed was {error.given}." if error.given not in ("", '""', "null") else ""
-    return f"Write {error.accepted}.{typed}"
+    return f"Write {accepted}.{typed}"
 
 
 def section(title: str, lead: str, many: tuple[tuple[str, int], ...]) -> Fieldset:

@@ -41,12 +41,20 @@ def typed_rows(typed: dict, overridden: dict[str, object]) -> list[dict]:
         rows.append(
             {
                 "label": form_fields.LABELS[key],
-                "text": plain_value(value) if BY_KEY[key].kind != "text" else value,
+                "text": value_text(key, value),
                 "echo": echo(value, BY_KEY[key].kind),
                 "override": plain_value(overridden[key]) if key in overridden else "",
             }
         )
     return rows
+
+
+def value_text(key: str, value: object) -> str:
+    """A typed value in the form's words: choices as the form says them, texts as they are."""
+    words = form_fields.WORDS_OF.get(key, {})
+    if isinstance(value, str):
+        return words.get(value, value)
+    return plain_value(value)
 
 
 def echo(value: object, kind: str) -> str:
@@ -82,8 +90,11 @@ def history_rows(inquiry: models.Inquiry, person: object) -> list[dict]:
 
 
 def detail_text(detail: dict) -> str:
-    parts = [f"{labels.said(key)} {plain_value(value)}" for key, value in detail.items() if value not in (None, "", [])]
-    return ", ".join(part for part in parts if len(part) < 200)
+    """Details of a deed as one line; fingerprints and whole inquiries are the audit log's, not this line's."""
+    shown = {key: value for key, value in detail.items() if not key.endswith("digest") and not isinstance(value, dict)}
+    return ", ".join(
+        f"{labels.said(key)} {plain_value(value)}" for key, value in shown.items() if value not in (None, "")
+    )
 
 
 def questions_mail(inquiry: models.Inquiry, text: str) -> str:

@@ -119,15 +119,16 @@ def override_add(request: HttpRequest, number: str) -> HttpResponse:
 
 def is_overridden(request: HttpRequest, inquiry: models.Inquiry, form: OverrideForm) -> bool:
     """Whether the service took the override; if not, what is wrong with the value stands beside it."""
+    field = form.cleaned_data["field"]
     try:
         services.override_add(
-            inquiry=inquiry, field=form.cleaned_data["field"], value=form.new_value(),
+            inquiry=inquiry, field=field, value=form.new_value(),
             reason=form.cleaned_data["reason"], by=request.user,
         )  # fmt: skip
     except (services.StateError, services.ConflictError):
         raise
     except ValidationError as refused:
-        form.add_error("value", refused.messages)
+        form.add_error("value", [message.removeprefix(f"{field}: ").capitalize() for message in refused.messages])
     return not form.errors
 
 

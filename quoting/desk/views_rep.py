@@ -158,8 +158,7 @@ def questions(kept: models.Inquiry, answer: dict | None) -> dict:
 
 NEXT_STEPS = {
     models.NEEDS_INFORMATION: "ask the customer for what is missing, then complete the inquiry.",
-    models.ANSWERED: "an estimator reviews the answer and approves the quote, or declines with a letter. "
-    "Figures are a draft until then.",
+    models.ANSWERED: "an estimator reviews the answer and approves the quote. Figures are a draft until then.",
     models.APPROVED: "send the quote: make a private link for the customer.",
     models.SENT: "follow up with the customer, then record whether the quote was won or lost.",
 }
@@ -167,7 +166,10 @@ NEXT_STEPS = {
 
 def next_step(kept: models.Inquiry, can: dict[str, bool]) -> dict:
     """What comes next, in words, and which button stands out."""
+    text = NEXT_STEPS.get(kept.state, "")
+    if kept.state == models.ANSWERED and kept.decision == "not_a_fit":
+        text = "an estimator reviews the answer and declines with a letter. Until then, check what would change it."
     primary = "send" if kept.state == models.APPROVED else "win" if kept.state == models.SENT else ""
     if kept.state in (models.NEEDS_INFORMATION, models.RECEIVED):
         primary = "change"
-    return {"text": NEXT_STEPS.get(kept.state, ""), "primary": primary if can.get(primary) else ""}
+    return {"text": text, "primary": primary if can.get(primary) else ""}
