@@ -1,17 +1,20 @@
 """Screens of the sales rep: my inquiries, the inquiry form, the answer without cost."""
 
+from django.contrib import messages
+from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods
 
 from materials import selectors as materials
 from quoting.desk import form_fields, navigation, pages, present
-from quoting.desk.forms import InquiryForm
+from quoting.desk.forms import UPLOAD, InquiryForm
 from quoting.intake.reading import read_inquiry
 from quoting.intake.reading_result import InputErrors
 from quoting.quotes import models, policies, records, selectors, services
+from quoting.quotes.drawings import drawing_keep, drawings_folder
 
 PAGE_SIZE = 50
 HOME_COUNTRY = "US"
@@ -61,8 +64,10 @@ def inquiry_log(request: HttpRequest) -> HttpResponse:
     """Type a new inquiry; saving answers it at once."""
     pages.demand(policies.may_log_inquiry(request.user))
     names = polymer_names()
-    form = InquiryForm(request.POST or None, polymers=names, initial={"ship_to_country": HOME_COUNTRY})
-    if request.method == "POST" and is_readable(form, names):
+    form = InquiryForm(typed_with_model(request), polymers=names, initial={"ship_to_country": HOME_COUNTRY})
+    if request.method == "POST" and (is_readable(form, names, refused_model(request)) or only_model_refused(form)):
+        if form.errors:
+            messages.warning(request, f"The inquiry is kept without its CAD model. {form.errors[UPLOAD][0]}")
         kept = services.inquiry_log(typed=form.raw(), by=request.user)
         services.inquiry_answer(inquiry=kept, on=records.today(), by=request.user)
         return redirect(reverse("inquiry", args=[kept.number]))
@@ -78,11 +83,11 @@ def inquiry_change(request: HttpRequest, number: str) -> HttpResponse:
     names = polymer_names()
     if request.method == "GET":
         return form_page(request, InquiryForm.of(inquiry.typed, names), f"Change inquiry {number}", inquiry)
-    form = InquiryForm(request.POST, polymers=names)
+    form = InquiryForm(typed_with_model(request), polymers=names)
     if request.POST.get("version") != str(inquiry.version):
         form.is_valid()
         form.add_error(None, changed_meanwhile(request, inquiry))
-    elif is_readable(form, names):
+    elif is_readable(form, names, refused_model(request)):
         changed = services.inquiry_change(inquiry=inquiry, typed=form.raw(), by=request.user, version=inquiry.version)
         services.inquiry_answer(inquiry=changed, on=records.today(), by=request.user)
         return redirect(navigation.page_of(request.user, inquiry))
@@ -102,13 +107,44 @@ def polymer_names() -> tuple[str, ...]:
     return tuple(polymer.name for polymer in materials.polymers())
 
 
-def is_readable(form: InquiryForm, names: tuple[str, ...]) -> bool:
-    """Whether the reader takes what was typed; if not, its errors stand beside their fields."""
-    form.is_valid()  # choices that are not on the list
+def typed_with_model(request: HttpRequest) -> QueryDict | None:
+    """What was posted, with the name under which an uploaded model is kept; a refused upload names none."""
+    if request.method != "POST":
+        return None
+    typed, upload = request.POST.copy(), request.FILES.get(UPLOAD)
+    if upload is None:
+        return typed
     try:
-        read_inquiry(form.raw(), on=records.today(), polymer_names=names)
+        typed["part_model"] = drawing_keep(upload=upload)
+    except ValidationError as refused:
+        typed["part_model"] = ""
+        request.refused_model = refused.messages[0]
+    return typed
+
+
+def refused_model(request: HttpRequest) -> str:
+    return getattr(request, "refused_model", "")
+
+
+def only_model_refused(form: InquiryForm) -> bool:
+    """Whether all but the model can be read: then the inquiry is kept without it."""
+    return set(form.errors) == {UPLOAD}
+
+
+def is_readable(form: InquiryForm, names: tuple[str, ...], refused: str = "") -> bool:
+    """Whether the reader takes what was typed; if not, its errors stand beside their fields.
+
+    A model that cannot be measured is let go, with the reason beside its field; all that was typed stays.
+    """
+    form.is_valid()  # choices that are not on the list
+    if refused:
+        form.add_error(UPLOAD, refused)
+    try:
+        read_inquiry(form.raw(), on=records.today(), polymer_names=names, base_dir=drawings_folder())
     except InputErrors as errors:
         form.take(errors.errors)
+    if UPLOAD in form.errors:
+        form.data["part_model"] = ""
     return not form.errors
 
 
