@@ -117,6 +117,7 @@ def test_html_in_customer_text_is_printed_as_it_was_typed(quoted):
     said = text_of(printed_quote(changed))
     for typed in ('<i>n</i> & "x"', "<i>company</i>&", "<i>contact</i>&", "<i>email</i>&"):
         assert typed in said, typed
+    assert said.count("<i>company</i>&") == 2  # addressee and acceptance
 
 
 def test_greek_and_cyrillic_names_can_be_read_back(quoted):

@@ -165,5 +165,5 @@ def test_a_machine_code_with_markup_is_escaped_in_the_drawing(quoted):
 
 
 def rectangles(svg: str, sides: tuple[str, ...] = ("width", "height")) -> list[tuple[float, ...]]:
-    parts = [part.split("/>")[0] for part in svg.split("<rect ")[1:]]
+    parts = [" " + part.split("/>")[0] for part in svg.split("<rect ")[1:]]
     return [tuple(float(part.split(f' {side}="')[1].split('"')[0]) for side in sides) for part in parts]
