@@ -103,7 +103,7 @@ def test_typed_inches_settle_the_unit_of_an_stl(tmp_path):
 def test_an_stl_in_inches_without_typed_sizes_is_read_as_mm_and_doubted(tmp_path):
     reading = model(tmp_path, trimesh.creation.box((40, 28, 8)))
     assert reading.request.part.length == pytest.approx(0.040)
-    assert "were inches meant" in spoken(reading.warnings[0].text)
+    assert "were inches meant" in spoken(reading.doubts[0].text)
 
 
 def test_a_typed_size_within_one_percent_agrees_and_is_replaced(tmp_path):

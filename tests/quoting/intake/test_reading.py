@@ -246,17 +246,17 @@ def test_a_texture_without_show_side_is_taken_to_be_seen():
 def test_a_likely_slip_is_asked_about_but_read(changes, field):
     reading = read(changed(**changes))
     assert reading.request is not None
-    assert [doubt.field for doubt in reading.warnings] == [field]
+    assert [doubt.field for doubt in reading.doubts] == [field]
 
 
 def test_a_doubt_about_the_unit_shows_both_readings():
-    (doubt,) = read(changed(part__gauge="0.187 mm")).warnings
+    (doubt,) = read(changed(part__gauge="0.187 mm")).doubts
     assert "0.19 mm" in spoken(doubt.text)
     assert "0.187 in" in spoken(doubt.text)
 
 
 def test_an_ordinary_inquiry_raises_no_doubt():
-    assert read(INQUIRY).warnings == ()
+    assert read(INQUIRY).doubts == ()
 
 
 def test_lists_are_ordered_and_doubles_are_merged():
@@ -355,7 +355,7 @@ def test_no_json_does_more_than_be_read_or_be_refused(leaves, anything):
         (raw.setdefault(group, {}) if group else raw)[name] = value
     for inquiry in (raw, anything):
         try:
-            assert read(inquiry).warnings is not None
+            assert read(inquiry).doubts is not None
         except InputErrors as errors:
             assert all(error.message.isprintable() for error in errors.errors)
 
