@@ -87,6 +87,18 @@ def test_a_closed_part_is_two_skins(tmp_path):
     assert part.surface_area == pytest.approx((2 * 0.24 + 0.16) / 2, rel=1e-6)
 
 
+# By hand: hollow box 600 x 400 x 80 mm, wall 3 mm: outside 640000 mm2, inside 594 x 394 x 74 mm 614296 mm2;
+# one skin is half of the mean of the two: 0.313574 m2. Seen along the draw: (240000 + 234036)/2 = 237018 mm2, so
+# 2982 mm2 of the plan rectangle is counted as flat: together 0.316556 m2.
+def test_a_hollow_part_is_two_skins_of_half_the_mean_surface(tmp_path):
+    inside = trimesh.creation.box((594, 394, 74))
+    inside.invert()
+    hollow = trimesh.util.concatenate([trimesh.creation.box((600, 400, 80)), inside])
+    reading = model(tmp_path, hollow, part__enclosed=True)
+    assert reading.request.part.surface_area == pytest.approx(0.316556, rel=1e-6)
+    assert "a quarter" in said(reading, "part.surface_area")[0]
+
+
 def test_a_typed_depth_along_z_makes_z_the_draw(tmp_path):
     mesh = trimesh.creation.box((300, 400, 500))
     part = model(tmp_path, mesh, part__depth="500 mm").request.part
