@@ -147,7 +147,9 @@ EVERY_KEY = [
 ]
 
 
-@pytest.mark.parametrize(("name", "read", "path", "part", "key"), EVERY_KEY, ids=lambda value: value if isinstance(value, str) else "")
+@pytest.mark.parametrize(
+    ("name", "read", "path", "part", "key"), EVERY_KEY, ids=lambda value: value if isinstance(value, str) else ""
+)
 def test_each_missing_key_is_refused_by_name(shipped, name, read, path, part, key):
     raw = deepcopy(shipped[name])
     del part(raw)[key]
@@ -156,7 +158,9 @@ def test_each_missing_key_is_refused_by_name(shipped, name, read, path, part, ke
     assert found[f"{path}.{key}"].given == "nothing"
 
 
-@pytest.mark.parametrize(("name", "read", "path", "part", "key"), EVERY_KEY, ids=lambda value: value if isinstance(value, str) else "")
+@pytest.mark.parametrize(
+    ("name", "read", "path", "part", "key"), EVERY_KEY, ids=lambda value: value if isinstance(value, str) else ""
+)
 def test_each_misspelt_key_is_refused_by_both_names(shipped, name, read, path, part, key):
     raw = deepcopy(shipped[name])
     owner = part(raw)
