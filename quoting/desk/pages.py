@@ -5,7 +5,7 @@ from functools import wraps
 from urllib.parse import quote
 
 from django.core.exceptions import PermissionDenied, ValidationError
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import render
 
 from quoting import units
@@ -150,3 +150,8 @@ def refusals_told(view: Callable[..., HttpResponse]) -> Callable[..., HttpRespon
             return conflict(request, inquiry_for(request, number), " ".join(refused.messages))
 
     return guarded
+
+
+def posted(request: HttpRequest) -> QueryDict | None:
+    """What was posted, for a form to bind to even when it is empty; None for a mere visit."""
+    return request.POST if request.method == "POST" else None

@@ -61,7 +61,7 @@ def inquiry_log(request: HttpRequest) -> HttpResponse:
     """Type a new inquiry; saving answers it at once."""
     pages.demand(policies.may_log_inquiry(request.user))
     names = polymer_names()
-    form = InquiryForm(request.POST or None, polymers=names, initial={"ship_to_country": HOME_COUNTRY})
+    form = InquiryForm(pages.posted(request), polymers=names, initial={"ship_to_country": HOME_COUNTRY})
     if request.method == "POST" and is_readable(form, names):
         kept = services.inquiry_log(typed=form.raw(), by=request.user)
         services.inquiry_answer(inquiry=kept, on=records.today(), by=request.user)
