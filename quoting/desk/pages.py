@@ -111,6 +111,11 @@ def latest_document(inquiry: models.Inquiry) -> models.Quote | None:
     return selectors.quotes_of(inquiry).first()
 
 
+def replies_to(document: models.Quote | None) -> list[models.CustomerReply]:
+    """What the customer answered on the private page, newest first."""
+    return list(document.replies.exclude(kind=models.OPENED)) if document else []
+
+
 def granted(person: object, inquiry: models.Inquiry, document: models.Quote | None) -> dict[str, bool]:
     """Which deeds this person may do now: one flag for each button."""
     return {

@@ -5,6 +5,8 @@ from django.urls import reverse
 
 from quoting.quotes import models, services
 
+from .conftest import NOT_A_FIT
+
 
 @pytest.fixture
 def visit(client, sent):
@@ -91,6 +93,27 @@ def test_a_change_is_asked_for_in_own_words(client, visit):
     text = page(client, visit).content.decode()
     assert models.CustomerReply.objects.get().kind == models.CHANGE
     assert "150 &lt;b&gt;too" in text
+
+
+def test_the_staff_see_what_the_customer_answered(client, visit, people):
+    client.post(reverse("customer-change", args=[visit.number, visit.revision]), {"text": "150 too, please"})
+    client.force_login(people["rep"])
+
+    text = client.get(reverse("inquiry", args=[visit.inquiry.number])).content.decode()
+    assert "asked for a change" in text
+    assert "150 too, please" in text
+
+
+def test_a_letter_opens_by_its_link_and_offers_nothing_to_accept(client, kept, people):
+    letter = services.inquiry_decline(inquiry=kept(NOT_A_FIT), by=people["estimator"])
+    token = services.quote_send(quote=letter, by=people["estimator"])
+
+    response = client.get(reverse("customer-link", args=[token]), follow=True)
+
+    text = response.content.decode()
+    assert response.status_code == 200
+    assert "What stands in the way" in text
+    assert "Accept" not in text
 
 
 def test_the_pages_are_not_cached(client, visit):
