@@ -19,7 +19,7 @@ from quoting.desk.form_fields import (
     is_required,
     operation_name,
 )  # fmt: skip
-from quoting.desk.inquiry_text import at, inquiry_from, typed_from
+from quoting.desk.inquiry_text import at, counts, inquiry_from, typed_from
 from quoting.intake.fields import BY_KEY, ONE_OF_TWO, Field
 from quoting.intake.model_file import SUFFIXES
 from quoting.intake.part import SECONDARY_OPERATIONS
@@ -170,14 +170,15 @@ class OverrideForm(forms.Form):
         self.helper.form_tag = False
         self.helper.disable_csrf = True
 
-    def new_value(self) -> object:
-        """The contract's value of what was typed."""
-        from quoting.desk.inquiry_text import value_of
-
-        field, text = BY_KEY[self.cleaned_data["field"]], self.cleaned_data["value"]
-        if field.kind in LISTS:
-            return [one.strip() for one in text.split(",") if one.strip()] or None
-        return value_of(field, text)
+    def clean_value(self) -> str:
+        """The text as typed, for the reader; only ``1,200`` among release sizes is stopped here, as on the inquiry."""
+        text = self.cleaned_data["value"].strip()
+        doubtful = [one for one in counts(text) if not isinstance(one, int)]
+        if self.cleaned_data.get("field") == "quantities.releases" and doubtful:
+            raise forms.ValidationError(
+                f"Write whole numbers with a comma and a space between; “{doubtful[0]}” is none."
+            )
+        return text
 
 
 class WonForm(forms.Form):

@@ -5,7 +5,7 @@ from functools import wraps
 from urllib.parse import quote
 
 from django.core.exceptions import PermissionDenied, ValidationError
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import render
 
 from quoting import units
@@ -111,6 +111,11 @@ def latest_document(inquiry: models.Inquiry) -> models.Quote | None:
     return selectors.quotes_of(inquiry).first()
 
 
+def replies_to(document: models.Quote | None) -> list[models.CustomerReply]:
+    """What the customer answered on the private page, newest first."""
+    return list(document.replies.exclude(kind=models.OPENED)) if document else []
+
+
 def granted(person: object, inquiry: models.Inquiry, document: models.Quote | None) -> dict[str, bool]:
     """Which deeds this person may do now: one flag for each button."""
     return {
@@ -150,3 +155,8 @@ def refusals_told(view: Callable[..., HttpResponse]) -> Callable[..., HttpRespon
             return conflict(request, inquiry_for(request, number), " ".join(refused.messages))
 
     return guarded
+
+
+def posted(request: HttpRequest) -> QueryDict | None:
+    """What was posted, for a form to bind to even when it is empty; None for a mere visit."""
+    return request.POST if request.method == "POST" else None

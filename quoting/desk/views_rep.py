@@ -170,6 +170,7 @@ def inquiry_page(request: HttpRequest, kept: models.Inquiry) -> dict:
         "answer": answer,
         "quote": document,
         "can": can,
+        "replies": pages.replies_to(document),
         "next_step": next_step(kept, can),
         "link_alive": can["revoke"],
         "private_link": request.session.pop(f"link {kept.number}", ""),
