@@ -43,7 +43,7 @@ def freeze(apps, schema_editor):
     statements = {"sqlite": _sqlite, "postgresql": _postgresql}[schema_editor.connection.vendor]
     for table, columns in FROZEN.items():
         for statement in statements(table, columns):
-            schema_editor.execute(statement)
+            schema_editor.execute(statement, params=None)
 
 
 def thaw(apps, schema_editor):
