@@ -19,8 +19,8 @@ def test_an_inquiry_survives_the_way_through_the_form(path):
     assert inquiry_from(typed_from(inquiry)) == inquiry
 
 
-def test_every_field_but_the_model_file_is_on_the_form():
-    assert set(KEYS) == set(BY_KEY) - {"part.model"}
+def test_every_field_is_on_the_form():
+    assert set(KEYS) == set(BY_KEY)
 
 
 def test_an_empty_form_is_an_empty_inquiry():
