@@ -1,35 +1,12 @@
-"""Words of the trade for fields, choices and states, as the screens say them."""
+"""Words of the trade for fields, choices and states, as the screens say them; shared ones come from the documents."""
+
+from quoting.documents.labels import METALS, NEEDS, OPERATIONS, SHOW_SIDES
+
+__all__ = ["METALS", "NEEDS", "OPERATIONS", "SHOW_SIDES"]
 
 PROCESSES = {"vacuum": "vacuum forming", "pressure": "pressure forming", "twin_sheet": "twin-sheet forming"}
-NEEDS = {
-    "food_contact": "food contact",
-    "flame_v0": "flame class V-0",
-    "outdoor_uv": "outdoor, stands sunlight",
-    "impact": "high impact",
-    "transparent": "transparent",
-}
 COLOURS = {"natural": "natural, no pigment", "stock": "stock colour (black, white, grey)", "custom": "custom colour"}
-SHOW_SIDES = {
-    "tool": "the side that touches the tool",
-    "free": "the free side",
-    "both": "both sides",
-    "none": "neither side is seen",
-}
 TOOLING = {"new": "new tool", "transfer": "customer's tool, moved to us"}
-METALS = {"steel": "steel", "aluminium": "aluminium", "stainless": "stainless steel"}
-OPERATIONS = {
-    "insert": "inserts",
-    "bonded_block": "bonded blocks",
-    "weld_stud": "weld studs",
-    "rivet": "rivets",
-    "gasket": "gaskets",
-    "heat_bend": "heat bends",
-    "paint": "painted faces",
-    "emi_coat": "shielding coats",
-    "screen_print": "screen prints",
-    "assembly": "assembly steps",
-    "inspection": "inspections",
-}
 TOOLS = {
     "cast_aluminium": "forming tool, cast aluminium",
     "machined_aluminium": "forming tool, machined aluminium",

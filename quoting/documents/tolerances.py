@@ -2,17 +2,19 @@
 
 from materials.sheet import INCH
 from quoting.documents.figures import length
+from quoting.routing.rules.detail import CAST_TOOL as CAST_FORMED
+from quoting.routing.rules.detail import MACHINED_TOOL as MACHINED_FORMED
+from quoting.routing.rules.detail import SHRINKING_FACTOR
+from quoting.routing.rules.detail import TOLERANCE_REACH as FIRST_REACH
+from quoting.routing.rules.detail import TOLERANCE_RISE as RISE
 
 # Formed features, holes and CNC trim: "Thermoforming Dimensions and Tolerances", a thermoformer;
 # cut edge to formed feature: "Design Parameters", a thermoformer.
-FIRST_REACH = 12 * INCH  # m, the first length a tolerance covers
-RISE = 0.001  # m per m beyond the first reach
-MACHINED_FORMED, CAST_FORMED, TRIMMED = 0.020 * INCH, 0.030 * INCH, 0.030 * INCH
+TRIMMED = 0.030 * INCH
 LONG_TRIM, LONG_TRIM_RISE = 48 * INCH, 0.002  # beyond 48 in a trimmed length gains .002 in an inch
 HOLE_TO_HOLE, HOLE_DIAMETER, EDGE_TO_FEATURE = 0.015 * INCH, 0.010 * INCH, 0.030 * INCH
 HAND_TRIMMED, HAND_RISE = 0.060 * INCH, 0.002  # common practice, no source
 TWIN_THICKNESS = 0.060 * INCH  # common practice, no source
-SHRINKING_FACTOR = 2.0  # semi-crystalline sheet, all formed features: common practice, no source
 FLATNESS, FLATNESS_LEAST = 0.010, 0.060 * INCH  # m per m of span and its floor: from memory, unverified
 WARMING = 50 / 1.8  # K, a rise of 50 degF, to show growth beside tolerance
 
