@@ -16,10 +16,12 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 
 from materials.heat_content import Array, HeatContent, enthalpy, specific_heat
+from materials.ranges import OutsideRangeError
 
 NODES = 21  # through the thickness; see tests/reference/test_conduction.py for what is left of the error
 STEPS = 80  # about, from start to finish
 FIRST_STEP = 1 / 16  # of a full step: the jump at the faces needs small ones
+MOST_STEPS = 20_000  # far more than any sheet needs: values that are not finite must not march for ever
 GROWTH = 1.25  # of the step from one to the next; BDF2 stays stable below 2.414 (from memory, unverified)
 
 
@@ -126,6 +128,11 @@ def march(slabs: Slabs, short_of: Callable[[Array, Array], Array], pace: Pace) -
     -------
     marched : Marched
         [SI]. The end time is interpolated inside the last step.
+
+    Raises
+    ------
+    OutsideRangeError
+        A value is not finite, so that the march would never end.
     """
     state = _started(slabs, pace)
     found = Marched(
@@ -138,8 +145,10 @@ def march(slabs: Slabs, short_of: Callable[[Array, Array], Array], pace: Pace) -
         done=np.zeros(slabs.start.shape, bool),
     )
     missing = short_of(state.now, state.which)
-    while state.which.size:
+    for _ in range(MOST_STEPS):
         following = _stepped(state)
+        if not np.isfinite(following.time).all():
+            break
         missing_then = short_of(following.now, following.which)
         finished = (missing_then <= 0.0).all(axis=0)
         ending = finished | (following.time >= following.pace.limit * (1 - 1e-12))
@@ -149,7 +158,9 @@ def march(slabs: Slabs, short_of: Callable[[Array, Array], Array], pace: Pace) -
             _record(found, state.taken(ending), following.taken(ending), share[ending])
             following, missing_then = following.taken(~ending), missing_then[:, ~ending]
         state, missing = following, missing_then
-    return found
+        if not state.which.size:
+            return found
+    raise OutsideRangeError("slabs", f"{state.which.size} that never end", "finite in all their values")
 
 
 def mean_temperature(profile: Array) -> Array:

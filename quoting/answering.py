@@ -170,7 +170,7 @@ def _not_a_fit(reading: Reading, priced: tuple[PricedCandidate, ...], on: date) 
     referred = referral(tuple(one.judged for one in priced), reading.request)
     verdict = deciding_verdict(tuple(one.judged for one in priced))
     summary = Words(
-        f"This part is not a fit for our forming: {verdict.reason.text} We would send it to {referred.process}.",
+        f"This part is not a fit for our forming: {verdict.reason.text}. We would send it to {referred.process}.",
         verdict.reason.figures,
     )
     return _answer(reading, NOT_A_FIT, summary, on, candidates=priced, referral=referred, deciding=verdict)

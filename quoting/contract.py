@@ -10,13 +10,15 @@ from quoting.answer import Answer, PricedCandidate
 from quoting.intake.reading_result import InputErrors
 from quoting.routing.verdict import Verdict
 from quoting.units import spoken
+from quoting.words import Words
 
-SNAPSHOT_SCHEMA = 1
 _PROPERTIES = ("fits", "passed", "cavities", "ranking_price")
 
 
 def to_plain(value: object) -> object:
     """Any value of the answer as plain JSON: dataclass to mapping, tuple to list, Decimal and date to text.
+
+    What stands in the answer many times (a plant, a polymer, one and the same verdict) becomes one shared mapping.
 
     Parameters
     ----------
@@ -33,18 +35,36 @@ def to_plain(value: object) -> object:
     >>> to_plain((Decimal("1.50"), date(2026, 11, 25)))
     ['1.50', '2026-11-25']
     """
-    if is_dataclass(value) and not isinstance(value, type):
-        plain = {field.name: to_plain(getattr(value, field.name)) for field in fields(value)}
-        return plain | {name: to_plain(getattr(value, name)) for name in _PROPERTIES if hasattr(type(value), name)}
-    if isinstance(value, tuple | list):
-        return [to_plain(one) for one in value]
-    if isinstance(value, Decimal):
-        return format(value, "f")
-    if isinstance(value, date):
-        return value.isoformat()
-    if isinstance(value, float):
-        return float(value)
-    return value
+    return _Plain().of(value)
+
+
+class _Plain:
+    def __init__(self) -> None:
+        self._by_identity: dict[int, object] = {}
+        self._by_value: dict[object, object] = {}
+
+    def of(self, value: object) -> object:
+        if is_dataclass(value):
+            return self._shared(value)
+        if isinstance(value, tuple):
+            return [self.of(one) for one in value]
+        if isinstance(value, Decimal):
+            return format(value, "f")
+        if isinstance(value, date):
+            return value.isoformat()
+        return value
+
+    def _shared(self, value: object) -> object:
+        # Verdicts and sentences are made anew for each candidate, so they are recognised by value; plants, machines
+        # and the like are large and passed along, so identity serves them (the answer keeps them alive meanwhile).
+        memo, key = (self._by_value, value) if isinstance(value, Verdict | Words) else (self._by_identity, id(value))
+        if key not in memo:
+            memo[key] = self._mapping(value)
+        return memo[key]
+
+    def _mapping(self, value: object) -> dict:
+        plain = {field.name: self.of(getattr(value, field.name)) for field in fields(value)}
+        return plain | {name: self.of(getattr(value, name)) for name in _PROPERTIES if hasattr(type(value), name)}
 
 
 def canonical(plain: object) -> str:
@@ -53,7 +73,7 @@ def canonical(plain: object) -> str:
     Parameters
     ----------
     plain : object
-        What ``to_plain`` returns [-].
+        Plain JSON values [-].
 
     Returns
     -------
@@ -69,7 +89,7 @@ def digest(plain: object) -> str:
     Parameters
     ----------
     plain : object
-        What ``to_plain`` returns [-].
+        Plain JSON values [-].
 
     Returns
     -------

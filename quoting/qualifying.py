@@ -4,10 +4,9 @@ from datetime import date, timedelta
 
 from materials.stiffness import METALS as METAL_DATA
 from materials.stiffness import equal_stiffness_thickness, stiffness_ratio
-
 from quoting.answer import Condition, MetalComparison, PricedCandidate
 from quoting.intake.part import PartRequest
-from quoting.words import words
+from quoting.words import Words, words
 
 GENERAL_CAUTIONS = (
     "Prices rest on the assumptions and the drawing revision named here; when one of them is wrong, the price changes.",
@@ -92,10 +91,11 @@ def conditions(chosen: PricedCandidate, request: PartRequest, on: date) -> tuple
     conditions : tuple of Condition
         [-]
     """
-    from_rules = tuple(
-        Condition(verdict.condition, verdict.reason) for verdict in chosen.judged.verdicts if verdict.condition
-    )
-    return from_rules + _sheet_conditions(chosen) + _commercial_conditions(chosen, request, on)
+    said: dict[Words, Condition] = {}  # two rules may ask for one and the same thing, such as plug assist
+    for verdict in chosen.judged.verdicts:
+        if verdict.condition:
+            said.setdefault(verdict.condition, Condition(verdict.condition, verdict.reason))
+    return tuple(said.values()) + _sheet_conditions(chosen) + _commercial_conditions(chosen, request, on)
 
 
 def _sheet_conditions(chosen: PricedCandidate) -> tuple[Condition, ...]:
@@ -106,9 +106,11 @@ def _sheet_conditions(chosen: PricedCandidate) -> tuple[Condition, ...]:
                 "billed or stored at the customer's risk"
             ),
             words(
-                "the release needs {needed} of sheet and the mill's minimum order is {least}",
+                "the release needs {needed} of sheet, the mill's minimum order is {least}, and the surplus would "
+                "cost {cost}, which is not in the price",
                 needed=(excess.order_mass, "kg"),
                 least=(excess.minimum_order, "kg"),
+                cost=(float(excess.cost), "$"),
             ),
         )
         for excess in chosen.cost.excess
@@ -132,7 +134,10 @@ def _commercial_conditions(chosen: PricedCandidate, request: PartRequest, on: da
         found.append(
             Condition(
                 words("piece prices hold only after the transferred tool has passed our arrival inspection"),
-                words("repairs and changes to a tool we have not seen are quoted after the inspection"),
+                words(
+                    "repairs and changes to a tool we have not seen are quoted after it, and one cavity per blank is "
+                    "priced until we know how many the tool has"
+                ),
             )
         )
     if request.target_price is not None and chosen.cost.ranking_price > request.target_price:

@@ -116,6 +116,7 @@ USE_TZ = True
 
 STATIC_URL = "/static/"
 STATIC_ROOT = DATA_DIR / "static"
+STATIC_ROOT.mkdir(exist_ok=True)  # the static server warns at each start where it is not there
 WHITENOISE_USE_FINDERS = True
 MEDIA_ROOT = DATA_DIR / "media"
 

@@ -1,25 +1,8 @@
 """Addresses. Every page asks for a log-in unless its view says otherwise."""
 
-from datetime import date
-
 from django.contrib import admin
 from django.contrib.auth.views import LoginView, LogoutView
-from django.urls import include, path, register_converter
-
-
-class Monday:
-    """A date in an address, as 2026-11-23."""
-
-    regex = r"\d{4}-\d{2}-\d{2}"
-
-    def to_python(self, text: str) -> date:
-        return date.fromisoformat(text)
-
-    def to_url(self, value: date) -> str:
-        return value.isoformat()
-
-
-register_converter(Monday, "monday")
+from django.urls import include, path
 
 urlpatterns = [
     path("login/", LoginView.as_view(), name="login"),

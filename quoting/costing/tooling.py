@@ -6,41 +6,16 @@ from quoting.catalog import Rates, ToolingRate
 from quoting.costing.lines import ToolingLine
 from quoting.costing.money import CannotPriceError, exact, to_dollar
 from quoting.routing.candidate import PlannedCandidate
+from quoting.routing.rules.comparing import reaches
+from quoting.routing.rules.detail import CAST_TOOL, formed_tolerance
 
-INCH = 0.0254  # m, exact
 SIZE_EXPONENT = 0.8  # -, price over tool area (common practice, no source)
-# What a cast aluminium tool holds: .030 in, and .001 in for each inch beyond 12 in.
-# "Thermoforming Dimensions and Tolerances", a thermoformer.
-CAST_TOLERANCE = 0.030 * INCH  # m
-CAST_TOLERANCE_SLOPE = 0.001  # m per m
-CAST_TOLERANCE_FROM = 12 * INCH  # m
 PLUG_DEPTH_RATIO = 0.75  # -, depth over width above which a plug helps (common practice, no source)
 PLUG_AREAL_RATIO = 3.0  # -, areal draw ratio above which a plug helps (from memory, unverified)
 
 
-def cast_tolerance(length: float) -> float:
-    """Tolerance [m] that a cast aluminium tool holds over a length: ``.030 in + .001 per unit beyond 12 in``.
-
-    Parameters
-    ----------
-    length : float
-        Longest plan side [m], above 0.
-
-    Returns
-    -------
-    tolerance : float
-        [m]
-
-    Examples
-    --------
-    >>> round(cast_tolerance(40 * 0.0254) / 0.0254, 3)
-    0.058
-    """
-    return CAST_TOLERANCE + CAST_TOLERANCE_SLOPE * max(0.0, length - CAST_TOLERANCE_FROM)
-
-
 def needs_machined_tool(planned: PlannedCandidate) -> bool:
-    """Whether the asked tolerance is tighter than a cast tool holds.
+    """Whether the asked tolerance is tighter than a cast tool holds, by the limit of the routing rule on tolerance.
 
     Parameters
     ----------
@@ -52,8 +27,10 @@ def needs_machined_tool(planned: PlannedCandidate) -> bool:
     needed : bool
         [-]
     """
-    part = planned.request.part
-    return part.tolerance is not None and part.tolerance < cast_tolerance(max(part.length, part.width))
+    part, soft = planned.request.part, planned.candidate.polymer.semicrystalline
+    if part.tolerance is None:
+        return False
+    return not reaches(part.tolerance, formed_tolerance(max(part.length, part.width), CAST_TOOL, soft))
 
 
 def forming_tool(planned: PlannedCandidate) -> str:

@@ -10,7 +10,7 @@ SECTIONS = (
         ("ship_to.postal_code", 4), ("ship_to.country", 4), ("reference", 4),
     )),
     ("Part", "Type sizes with their unit: 48 in, 4 ft 6 in, 3/16 in, 1219 mm.", (
-        ("part.name", 8), ("part.enclosed", 4),
+        ("part.name", 8), ("part.enclosed", 4), ("part.model", 12),
         ("part.length", 4), ("part.width", 4), ("part.depth", 4),
         ("part.gauge", 6), ("part.minimum_wall", 6),
         ("part.show_side", 4), ("part.openings", 2), ("part.holes", 2), ("part.service_temperature", 4),

@@ -19,13 +19,15 @@ from quoting.desk.form_fields import (
     is_required,
     operation_name,
 )  # fmt: skip
-from quoting.desk.inquiry_text import at, inquiry_from, typed_from
+from quoting.desk.inquiry_text import at, counts, inquiry_from, typed_from
 from quoting.intake.fields import BY_KEY, ONE_OF_TWO, Field
+from quoting.intake.model_file import SUFFIXES
 from quoting.intake.part import SECONDARY_OPERATIONS
 from quoting.intake.reading_result import InputError
 
 LONGEST_TEXT = 200
 LISTS = ("choices", "polymers")
+MODEL, UPLOAD = "part.model", "part_model_upload"
 
 
 def text_field(field: Field) -> forms.Field:
@@ -45,6 +47,8 @@ def control(field: Field, polymers: tuple[str, ...]) -> forms.Field:
     elif field.kind in LISTS:
         choices = choices_of(field) or tuple((name, name) for name in polymers)
         made = forms.MultipleChoiceField(choices=choices, widget=forms.CheckboxSelectMultiple)
+    elif field.kind == "file":
+        made = forms.CharField(widget=forms.HiddenInput)  # the name under which an uploaded model is kept
     elif field.kind == "date":
         made = forms.CharField(widget=forms.DateInput(attrs={"type": "date"}))
     else:
@@ -61,6 +65,13 @@ def operation_control(operation: str) -> forms.Field:
     return forms.CharField(label=labels.said(operation).capitalize(), required=False, max_length=12, widget=widget)
 
 
+def upload_control(field: Field) -> forms.Field:
+    widget = forms.FileInput(attrs={"accept": ",".join(sorted(SUFFIXES))})
+    return forms.FileField(
+        label=f"{field.label} of the part (optional)", required=False, help_text=field.help, widget=widget
+    )
+
+
 class InquiryForm(forms.Form):
     """The inquiry, drawn from intake's table of fields. ``raw()`` gives it in the shape of the contract."""
 
@@ -71,6 +82,8 @@ class InquiryForm(forms.Form):
                 self.fields.update({operation_name(one): operation_control(one) for one in SECONDARY_OPERATIONS})
             else:
                 self.fields[control_name(key)] = control(BY_KEY[key], polymers)
+            if BY_KEY[key].kind == "file":
+                self.fields[UPLOAD] = upload_control(BY_KEY[key])
         self.helper = FormHelper()
         self.helper.form_tag = False
         self.helper.disable_csrf = True
@@ -95,7 +108,7 @@ class InquiryForm(forms.Form):
     def take(self, errors: tuple[InputError, ...]) -> None:
         """Put the reader's errors beside their fields; one without a field stands above the form."""
         for error in errors:
-            name = self.name_of(error.field)
+            name = UPLOAD if error.field == MODEL else self.name_of(error.field)
             self.add_error(name, sentence(error) if name else f"{error.field}: {sentence(error)}")
 
     def name_of(self, path: str) -> str | None:
@@ -122,8 +135,9 @@ def sentence(error: InputError) -> str:
     >>> sentence(InputError("part.length", '"48"', "a length with its unit, such as 48 in"))
     'Write a length with its unit, such as 48 in. Typed was "48".'
     """
+    accepted = error.accepted.replace(" without quotes", "")
     typed = f" Typed was {error.given}." if error.given not in ("", '""', "null") else ""
-    return f"Write {error.accepted}.{typed}"
+    return f"Write {accepted}.{typed}"
 
 
 def section(title: str, lead: str, many: tuple[tuple[str, int], ...]) -> Fieldset:
@@ -133,6 +147,8 @@ def section(title: str, lead: str, many: tuple[tuple[str, int], ...]) -> Fieldse
             columns += [
                 Column(operation_name(one), css_class="col-6 col-sm-4 col-lg-2") for one in SECONDARY_OPERATIONS
             ]
+        elif BY_KEY[key].kind == "file":
+            columns.append(Column(control_name(key), UPLOAD, css_class=f"col-12 col-md-{width}"))
         else:
             columns.append(Column(control_name(key), css_class=f"col-12 col-md-{width}"))
     return Fieldset(title, HTML(f'<p class="section-lead">{lead}</p>'), Row(*columns), css_class="sheet")
@@ -154,14 +170,15 @@ class OverrideForm(forms.Form):
         self.helper.form_tag = False
         self.helper.disable_csrf = True
 
-    def new_value(self) -> object:
-        """The contract's value of what was typed."""
-        from quoting.desk.inquiry_text import value_of
-
-        field, text = BY_KEY[self.cleaned_data["field"]], self.cleaned_data["value"]
-        if field.kind in LISTS:
-            return [one.strip() for one in text.split(",") if one.strip()] or None
-        return value_of(field, text)
+    def clean_value(self) -> str:
+        """The text as typed, for the reader; only ``1,200`` among release sizes is stopped here, as on the inquiry."""
+        text = self.cleaned_data["value"].strip()
+        doubtful = [one for one in counts(text) if not isinstance(one, int)]
+        if self.cleaned_data.get("field") == "quantities.releases" and doubtful:
+            raise forms.ValidationError(
+                f"Write whole numbers with a comma and a space between; “{doubtful[0]}” is none."
+            )
+        return text
 
 
 class WonForm(forms.Form):

@@ -30,6 +30,14 @@ OPERATIONS = {
     "assembly": "assembly steps",
     "inspection": "inspections",
 }
+TOOLS = {
+    "cast_aluminium": "forming tool, cast aluminium",
+    "machined_aluminium": "forming tool, machined aluminium",
+    "pressure_tool": "forming tool for pressure",
+    "twin_sheet_pair": "pair of twin-sheet tools",
+    "plug": "plug assist",
+    "prototype": "prototype tool",
+}
 STATES = {
     "received": "received",
     "needs_information": "needs information",
@@ -40,7 +48,15 @@ STATES = {
     "lost": "lost",
     "declined": "declined by us",
 }
-WORDS = {**PROCESSES, **NEEDS, **METALS, "ltl": "part load (LTL)", "truckload": "full truck", "not_a_fit": "not a fit"}
+WORDS = {
+    **PROCESSES,
+    **TOOLS,
+    **NEEDS,
+    **METALS,
+    "ltl": "part load (LTL)",
+    "truckload": "full truck",
+    "not_a_fit": "not a fit",
+}
 LOAD_WORDS = {
     "over": "overload",
     "tight": "tight",
@@ -58,6 +74,11 @@ def said(code: str) -> str:
 DEEDS = {
     "inquiry_log": "Inquiry logged",
     "inquiry_change": "Inquiry changed",
+    "inquiry_revise": "Inquiry revised",
+    "customer_opened": "Customer opened the quote",
+    "customer_accepted": "Customer accepted the quote",
+    "customer_change": "Customer asked for a change",
+    "customer_declined": "Customer declined the quote",
     "inquiry_answer": "Answer worked out",
     "override_add": "Value overridden",
     "override_withdraw": "Override withdrawn",
@@ -67,5 +88,4 @@ DEEDS = {
     "link_revoke": "Private link withdrawn",
     "quote_won": "Recorded as won",
     "quote_lost": "Recorded as lost",
-    "customer_reply": "Customer replied",
 }

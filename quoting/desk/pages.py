@@ -5,7 +5,7 @@ from functools import wraps
 from urllib.parse import quote
 
 from django.core.exceptions import PermissionDenied, ValidationError
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import render
 
 from quoting import units
@@ -41,12 +41,20 @@ def typed_rows(typed: dict, overridden: dict[str, object]) -> list[dict]:
         rows.append(
             {
                 "label": form_fields.LABELS[key],
-                "text": plain_value(value) if BY_KEY[key].kind != "text" else value,
+                "text": value_text(key, value),
                 "echo": echo(value, BY_KEY[key].kind),
                 "override": plain_value(overridden[key]) if key in overridden else "",
             }
         )
     return rows
+
+
+def value_text(key: str, value: object) -> str:
+    """A typed value in the form's words: choices as the form says them, texts as they are."""
+    words = form_fields.WORDS_OF.get(key, {})
+    if isinstance(value, str):
+        return words.get(value, value)
+    return plain_value(value)
 
 
 def echo(value: object, kind: str) -> str:
@@ -82,8 +90,11 @@ def history_rows(inquiry: models.Inquiry, person: object) -> list[dict]:
 
 
 def detail_text(detail: dict) -> str:
-    parts = [f"{labels.said(key)} {plain_value(value)}" for key, value in detail.items() if value not in (None, "", [])]
-    return ", ".join(part for part in parts if len(part) < 200)
+    """Details of a deed as one line; fingerprints and whole inquiries are the audit log's, not this line's."""
+    shown = {key: value for key, value in detail.items() if not key.endswith("digest") and not isinstance(value, dict)}
+    return ", ".join(
+        f"{labels.said(key)} {plain_value(value)}" for key, value in shown.items() if value not in (None, "")
+    )
 
 
 def questions_mail(inquiry: models.Inquiry, text: str) -> str:
@@ -98,6 +109,11 @@ def questions_mail(inquiry: models.Inquiry, text: str) -> str:
 def latest_document(inquiry: models.Inquiry) -> models.Quote | None:
     """The newest issued quote or letter, without its bytes."""
     return selectors.quotes_of(inquiry).first()
+
+
+def replies_to(document: models.Quote | None) -> list[models.CustomerReply]:
+    """What the customer answered on the private page, newest first."""
+    return list(document.replies.exclude(kind=models.OPENED)) if document else []
 
 
 def granted(person: object, inquiry: models.Inquiry, document: models.Quote | None) -> dict[str, bool]:
@@ -139,3 +155,8 @@ def refusals_told(view: Callable[..., HttpResponse]) -> Callable[..., HttpRespon
             return conflict(request, inquiry_for(request, number), " ".join(refused.messages))
 
     return guarded
+
+
+def posted(request: HttpRequest) -> QueryDict | None:
+    """What was posted, for a form to bind to even when it is empty; None for a mere visit."""
+    return request.POST if request.method == "POST" else None

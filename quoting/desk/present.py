@@ -9,7 +9,7 @@ STATUS_ORDER = {"fails": 0, "not_assessed": 1, "fits_if": 2, "fits": 3}
 BREAK_FOR_REP = ("quantity", "unit_price", "freight_per_part", "landed_unit_price", "lead_time_weeks")
 TOOLING_FOR_REP = ("name", "price", "lead_time_weeks")
 MOST_QUESTIONS = 8
-FIRST_ROWS = 40
+FIRST_FITTING, FIRST_OTHERS = 25, 15
 
 
 def picked(source: dict, keys: tuple[str, ...]) -> dict:
@@ -105,7 +105,7 @@ def candidate_grid(snapshot: dict, wanted: dict[str, str], *, every_row: bool, e
     """
     rows = candidate_rows(snapshot)
     matching = [row for row in rows if all(row["route"][key] == value for key, value in wanted.items() if value)]
-    shown = matching if every_row else matching[:FIRST_ROWS]
+    shown = matching if every_row else first_rows(matching)
     rules = list(dict.fromkeys(rule for row in rows for rule in row["marks"]))
     passed = [rule for rule in rules if all(status_of(row, rule) == "fits" for row in shown)]
     if not every_rule:
@@ -121,6 +121,13 @@ def candidate_grid(snapshot: dict, wanted: dict[str, str], *, every_row: bool, e
             key: sorted({row["route"][key] for row in rows}) for key in ("process", "plant", "machine", "polymer")
         },
     }
+
+
+def first_rows(rows: list[dict]) -> list[dict]:
+    """The best that fit and the nearest that do not, so that both sides of the choice are in view."""
+    fitting = [row for row in rows if row["fits"]]
+    others = [row for row in rows if not row["fits"]]
+    return fitting[:FIRST_FITTING] + others[:FIRST_OTHERS]
 
 
 def status_of(row: dict, rule: str) -> str:

@@ -1,8 +1,25 @@
 """Addresses of the screens, by role."""
 
-from django.urls import path
+from datetime import date
+
+from django.urls import path, register_converter
 
 from quoting.desk import views_customer, views_deeds, views_estimator, views_manager, views_rep
+
+
+class Day:
+    """A date in an address, as 2026-11-23."""
+
+    regex = r"\d{4}-\d{2}-\d{2}"
+
+    def to_python(self, text: str) -> date:
+        return date.fromisoformat(text)
+
+    def to_url(self, value: date) -> str:
+        return value.isoformat()
+
+
+register_converter(Day, "day")
 
 urlpatterns = [
     path("", views_rep.home, name="home"),
@@ -28,7 +45,7 @@ urlpatterns = [
     path("review/<slug:number>/approve/", views_estimator.approve, name="approve"),
     path("review/<slug:number>/decline/", views_estimator.decline, name="decline"),
     path("loading/", views_manager.loading, name="loading"),
-    path("loading/<slug:machine>/<monday:week>/", views_manager.loading_week, name="loading-week"),
+    path("loading/<slug:machine>/<day:week>/", views_manager.loading_week, name="loading-week"),
     path("q/<slug:number>/<int:revision>/", views_customer.quote, name="customer-quote"),
     path("q/<slug:number>/<int:revision>/quote.pdf", views_customer.pdf, name="customer-pdf"),
     path("q/<slug:number>/<int:revision>/accept/", views_customer.accept, name="customer-accept"),

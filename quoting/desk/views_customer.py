@@ -12,7 +12,7 @@ from django.urls import reverse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_http_methods
 
-from quoting.desk import present
+from quoting.desk import pages, present
 from quoting.desk.forms import AcceptForm, ChangeForm
 from quoting.desk.views_deeds import pdf_response
 from quoting.quotes import models, selectors, services
@@ -101,7 +101,7 @@ def accept(request: HttpRequest, number: str, revision: int) -> HttpResponse:
     if found is None:
         return gone(request)
     context = quote_page(found)
-    form = AcceptForm(request.POST or None, breaks=context["answer"]["breaks"])
+    form = AcceptForm(pages.posted(request), breaks=context["answer"]["breaks"])
     if (
         request.method == "POST"
         and form.is_valid()
@@ -119,7 +119,7 @@ def change(request: HttpRequest, number: str, revision: int) -> HttpResponse:
     found = opened(request, number, revision)
     if found is None:
         return gone(request)
-    form = ChangeForm(request.POST or None)
+    form = ChangeForm(pages.posted(request))
     if (
         request.method == "POST"
         and form.is_valid()

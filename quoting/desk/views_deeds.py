@@ -67,7 +67,7 @@ def won(request: HttpRequest, number: str) -> HttpResponse:
     if not policies.may_record_win(request.user, quote):
         return pages.conflict(request, inquiry, "Only a quote that was sent can be recorded as won.")
     releases = tuple(one["quantity"] for one in quote.snapshot["chosen"]["cost"]["breaks"])
-    form = WonForm(request.POST or None, releases=releases)
+    form = WonForm(pages.posted(request), releases=releases)
     if request.method == "POST" and form.is_valid():
         given = form.cleaned_data
         services.quote_won(quote=quote, release=given["release"], evidence=given["reason"], by=request.user)
@@ -86,7 +86,7 @@ def lost(request: HttpRequest, number: str) -> HttpResponse:
     quote = document_of(inquiry)
     if not policies.may_record_loss(request.user, quote):
         return pages.conflict(request, inquiry, "Only an approved or sent quote can be recorded as lost.")
-    form = ReasonForm(request.POST or None)
+    form = ReasonForm(pages.posted(request))
     if request.method == "POST" and form.is_valid():
         services.quote_lost(quote=quote, reason=form.cleaned_data["reason"], by=request.user)
         messages.success(request, "Recorded as lost; its quoted hours left the loading board.")

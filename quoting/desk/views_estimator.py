@@ -119,15 +119,16 @@ def override_add(request: HttpRequest, number: str) -> HttpResponse:
 
 def is_overridden(request: HttpRequest, inquiry: models.Inquiry, form: OverrideForm) -> bool:
     """Whether the service took the override; if not, what is wrong with the value stands beside it."""
+    field = form.cleaned_data["field"]
     try:
         services.override_add(
-            inquiry=inquiry, field=form.cleaned_data["field"], value=form.new_value(),
+            inquiry=inquiry, field=field, value=form.cleaned_data["value"],
             reason=form.cleaned_data["reason"], by=request.user,
         )  # fmt: skip
     except (services.StateError, services.ConflictError):
         raise
     except ValidationError as refused:
-        form.add_error("value", refused.messages)
+        form.add_error("value", [message.removeprefix(f"{field}: ").capitalize() for message in refused.messages])
     return not form.errors
 
 
@@ -183,7 +184,7 @@ def decline(request: HttpRequest, number: str) -> HttpResponse:
     pages.demand(policies.permitted(request.user, "decline", inquiry))
     if not policies.may_decline(request.user, inquiry):
         return pages.conflict(request, inquiry, "Only an answered inquiry that is not a fit is declined with a letter.")
-    form = ReasonForm(request.POST or None)
+    form = ReasonForm(pages.posted(request))
     if request.method == "POST" and form.is_valid():
         services.inquiry_decline(inquiry=inquiry, reason=form.cleaned_data["reason"], by=request.user)
         messages.success(request, "Declined. The letter is ready to send.")

@@ -1,17 +1,20 @@
 """Screens of the sales rep: my inquiries, the inquiry form, the answer without cost."""
 
+from django.contrib import messages
+from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods
 
 from materials import selectors as materials
 from quoting.desk import form_fields, navigation, pages, present
-from quoting.desk.forms import InquiryForm
+from quoting.desk.forms import UPLOAD, InquiryForm
 from quoting.intake.reading import read_inquiry
 from quoting.intake.reading_result import InputErrors
 from quoting.quotes import models, policies, records, selectors, services
+from quoting.quotes.drawings import drawing_keep, drawings_folder
 
 PAGE_SIZE = 50
 HOME_COUNTRY = "US"
@@ -61,8 +64,10 @@ def inquiry_log(request: HttpRequest) -> HttpResponse:
     """Type a new inquiry; saving answers it at once."""
     pages.demand(policies.may_log_inquiry(request.user))
     names = polymer_names()
-    form = InquiryForm(request.POST or None, polymers=names, initial={"ship_to_country": HOME_COUNTRY})
-    if request.method == "POST" and is_readable(form, names):
+    form = InquiryForm(typed_with_model(request), polymers=names, initial={"ship_to_country": HOME_COUNTRY})
+    if request.method == "POST" and (is_readable(form, names, refused_model(request)) or only_model_refused(form)):
+        if form.errors:
+            messages.warning(request, f"The inquiry is kept without its CAD model. {form.errors[UPLOAD][0]}")
         kept = services.inquiry_log(typed=form.raw(), by=request.user)
         services.inquiry_answer(inquiry=kept, on=records.today(), by=request.user)
         return redirect(reverse("inquiry", args=[kept.number]))
@@ -78,11 +83,11 @@ def inquiry_change(request: HttpRequest, number: str) -> HttpResponse:
     names = polymer_names()
     if request.method == "GET":
         return form_page(request, InquiryForm.of(inquiry.typed, names), f"Change inquiry {number}", inquiry)
-    form = InquiryForm(request.POST, polymers=names)
+    form = InquiryForm(typed_with_model(request), polymers=names)
     if request.POST.get("version") != str(inquiry.version):
         form.is_valid()
         form.add_error(None, changed_meanwhile(request, inquiry))
-    elif is_readable(form, names):
+    elif is_readable(form, names, refused_model(request)):
         changed = services.inquiry_change(inquiry=inquiry, typed=form.raw(), by=request.user, version=inquiry.version)
         services.inquiry_answer(inquiry=changed, on=records.today(), by=request.user)
         return redirect(navigation.page_of(request.user, inquiry))
@@ -102,13 +107,44 @@ def polymer_names() -> tuple[str, ...]:
     return tuple(polymer.name for polymer in materials.polymers())
 
 
-def is_readable(form: InquiryForm, names: tuple[str, ...]) -> bool:
-    """Whether the reader takes what was typed; if not, its errors stand beside their fields."""
-    form.is_valid()  # choices that are not on the list
+def typed_with_model(request: HttpRequest) -> QueryDict | None:
+    """What was posted, with the name under which an uploaded model is kept; a refused upload names none."""
+    if request.method != "POST":
+        return None
+    typed, upload = request.POST.copy(), request.FILES.get(UPLOAD)
+    if upload is None:
+        return typed
     try:
-        read_inquiry(form.raw(), on=records.today(), polymer_names=names)
+        typed["part_model"] = drawing_keep(upload=upload)
+    except ValidationError as refused:
+        typed["part_model"] = ""
+        request.refused_model = refused.messages[0]
+    return typed
+
+
+def refused_model(request: HttpRequest) -> str:
+    return getattr(request, "refused_model", "")
+
+
+def only_model_refused(form: InquiryForm) -> bool:
+    """Whether all but the model can be read: then the inquiry is kept without it."""
+    return set(form.errors) == {UPLOAD}
+
+
+def is_readable(form: InquiryForm, names: tuple[str, ...], refused: str = "") -> bool:
+    """Whether the reader takes what was typed; if not, its errors stand beside their fields.
+
+    A model that cannot be measured is let go, with the reason beside its field; all that was typed stays.
+    """
+    form.is_valid()  # choices that are not on the list
+    if refused:
+        form.add_error(UPLOAD, refused)
+    try:
+        read_inquiry(form.raw(), on=records.today(), polymer_names=names, base_dir=drawings_folder())
     except InputErrors as errors:
         form.take(errors.errors)
+    if UPLOAD in form.errors:
+        form.data["part_model"] = ""
     return not form.errors
 
 
@@ -134,6 +170,7 @@ def inquiry_page(request: HttpRequest, kept: models.Inquiry) -> dict:
         "answer": answer,
         "quote": document,
         "can": can,
+        "replies": pages.replies_to(document),
         "next_step": next_step(kept, can),
         "link_alive": can["revoke"],
         "private_link": request.session.pop(f"link {kept.number}", ""),
@@ -158,8 +195,7 @@ def questions(kept: models.Inquiry, answer: dict | None) -> dict:
 
 NEXT_STEPS = {
     models.NEEDS_INFORMATION: "ask the customer for what is missing, then complete the inquiry.",
-    models.ANSWERED: "an estimator reviews the answer and approves the quote, or declines with a letter. "
-    "Figures are a draft until then.",
+    models.ANSWERED: "an estimator reviews the answer and approves the quote. Figures are a draft until then.",
     models.APPROVED: "send the quote: make a private link for the customer.",
     models.SENT: "follow up with the customer, then record whether the quote was won or lost.",
 }
@@ -167,7 +203,10 @@ NEXT_STEPS = {
 
 def next_step(kept: models.Inquiry, can: dict[str, bool]) -> dict:
     """What comes next, in words, and which button stands out."""
+    text = NEXT_STEPS.get(kept.state, "")
+    if kept.state == models.ANSWERED and kept.decision == "not_a_fit":
+        text = "an estimator reviews the answer and declines with a letter. Until then, check what would change it."
     primary = "send" if kept.state == models.APPROVED else "win" if kept.state == models.SENT else ""
     if kept.state in (models.NEEDS_INFORMATION, models.RECEIVED):
         primary = "change"
-    return {"text": NEXT_STEPS.get(kept.state, ""), "primary": primary if can.get(primary) else ""}
+    return {"text": text, "primary": primary if can.get(primary) else ""}

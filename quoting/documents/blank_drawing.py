@@ -6,7 +6,7 @@ from math import sqrt
 
 from quoting.documents.figures import length, size
 
-LONGEST_SIDE, TALLEST_SIDE = 390.0, 215.0  # drawing units given to the largest thing drawn
+LONGEST_SIDE, TALLEST_SIDE = 390.0, 185.0  # drawing units given to the largest thing drawn
 LEFT, TOP, RIGHT, ROW = 64.0, 30.0, 26.0, 15.0
 LEAST_WIDTH = 490.0  # the longest line of the legend
 INK, SOFT = "#1a1a1a", "#555555"

@@ -17,8 +17,7 @@ WEATHER = (
     "impact strength over years depend on place and colour and are not part of this quote."
 )
 STANDING = (
-    "Plastics creep: a load that stays needs 30 to 50 % of the short-term stiffness in your calculation, and less "
-    "when warm. This quote is not engineering advice; local codes and licensed practice decide where they apply."
+    "Plastics creep: under a load that stays, count on 30 to 50 % of the short-term stiffness, and on less when warm."
 )
 WORDING = {"food_contact": FOOD, "flame_v0": FLAME, "outdoor_uv": WEATHER}
 TOLD_BY = {"food_contact": "food", "flame_v0": "flame", "outdoor_uv": "outdoor"}

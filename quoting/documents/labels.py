@@ -37,6 +37,21 @@ OPERATIONS = {
 METALS = {"steel": "steel", "aluminium": "aluminium", "stainless": "stainless steel"}
 MODES = {"ltl": "part load (LTL)", "truckload": "full truckload"}
 
+# What the other trades do well: common practice, no source, but for injection and foam, where pages on large parts and
+# on structural foam capability were seen.
+STRENGTHS = {
+    "injection moulding": "Its tool costs more and its parts less; it holds fine detail, ribs, bosses and both faces.",
+    "structural foam": "It makes large stiff parts with ribs and thick walls, usually painted, in thousands a year.",
+    "rotational moulding": "It makes closed hollows in one piece without a flange, mostly in polyethylene.",
+    "blow moulding": "It makes closed hollows fast, where the yearly number pays for its tool.",
+    "reaction injection moulding": "It makes large parts with thick and thin walls and moulded-in inserts, painted.",
+    "FRP lay-up": "It makes very large or structural parts on a cheap tool, with much hand work, in small numbers.",
+    "sheet metal": "It needs no tool and stands heat and load where plastic does not.",
+    "fabricated plastic sheet": "It bends, welds and glues sheet without a tool, for a few dozen parts.",
+    "thin-gauge roll-fed thermoforming": "Its machines form thin sheet from a roll, at a pace that ours cannot.",
+    "compression-moulded composite": "It stands heat and load that formed sheet does not.",
+}
+
 
 def said(code: str, names: dict[str, str]) -> str:
     """The trade word for ``code``; a code that is not listed loses only its underscores.
@@ -47,6 +62,17 @@ def said(code: str, names: dict[str, str]) -> str:
     'trim fixture'
     """
     return names.get(code) or code.replace("_", " ")
+
+
+def listed(names: list[str]) -> str:
+    """Names as a sentence lists them.
+
+    Examples
+    --------
+    >>> listed(["vacuum", "pressure", "twin-sheet"])
+    'vacuum, pressure and twin-sheet'
+    """
+    return " and ".join(filter(None, [", ".join(names[:-1]), *names[-1:]]))
 
 
 def field(path: str) -> str:

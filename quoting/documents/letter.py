@@ -53,7 +53,7 @@ def letter_document(
         "customer": request["customer"],
         "part_name": request["part"]["name"],
         "reference": request["reference"],
-        "summary": sentence(known["summary"]),
+        "tried": ways_judged(known),
         "rule": deciding["rule"].replace("_", " "),
         "measured": figure(deciding["measured"], deciding["unit"]),
         "limit": figure(deciding["limit"], deciding["unit"]),
@@ -61,7 +61,7 @@ def letter_document(
         "reason": sentence(deciding["reason"]),
         "remedy": sentence(deciding["remedy"]),
         "others": other_failures(known, deciding),
-        "referral": referral(known),
+        "referral": referral(known, deciding),
     }
 
 
@@ -84,9 +84,24 @@ def other_failures(snapshot: dict, deciding: dict) -> list[str]:
     return [sentence(one["reason"]) for one in against[:MOST_OTHERS]]
 
 
-def referral(snapshot: dict) -> dict | None:
-    """Which trade to ask instead, and why."""
+def referral(snapshot: dict, deciding: dict) -> dict | None:
+    """Which trade to ask instead, and why; where the why only repeats what decided, what that trade does well."""
     named = snapshot["referral"]
     if not named:
         return None
-    return {"process": sentence(labels.said(named["process"], labels.PROCESSES)), "why": sentence(named["why"])}
+    why = sentence(named["why"])
+    strength = labels.STRENGTHS.get(named["process"], "")
+    return {
+        "process": sentence(labels.said(named["process"], labels.PROCESSES)),
+        "why": strength if strength and why == sentence(deciding["reason"]) else f"{why} {strength}".strip(),
+    }
+
+
+def ways_judged(snapshot: dict) -> str:
+    """How widely we looked before saying no."""
+    machines = {one["judged"]["planned"]["candidate"]["machine"]["code"] for one in snapshot["candidates"]}
+    processes = {one["judged"]["planned"]["candidate"]["process"] for one in snapshot["candidates"]}
+    named = labels.listed([labels.said(one, labels.PROCESSES).lower() for one in sorted(processes)])
+    if not machines:
+        return ""
+    return f"We judged it by {named} on {len(machines)} {'machine' if len(machines) == 1 else 'machines'}."

@@ -65,7 +65,6 @@ def quote_document(
         "packing": packing_rows(cost),
         "freight": FREIGHT,
         "tolerances": tolerance_rows(planned, cost["tooling"]),
-        "tolerance_asked": length(request["part"]["tolerance"]) if request["part"]["tolerance"] else "",
         "growth": growth(planned),
         "assumptions": [
             (labels.field(one["field"]), phrase(one["value"]), sentence(one["why"])) for one in known["assumptions"]
@@ -101,15 +100,15 @@ def part_rows(request: dict) -> list[Row]:
     needs = ", ".join(labels.said(need, labels.NEEDS) for need in request["needs"])
     rows = [
         ("Part", part["name"]),
-        ("Drawing or reference", request["reference"] or "none given; priced from the sizes in this table"),
-        ("Trimmed size, length × width × depth", size(part["length"], part["width"], part["depth"])),
+        ("Drawing, revision", request["reference"] or "none given; priced from these sizes"),
+        ("Size, L × W × D", size(part["length"], part["width"], part["depth"])),
         ("Wall asked", _wall_asked(part)),
         ("Side that shows", labels.said(part["show_side"], labels.SHOW_SIDES)),
         ("Trim", f"perimeter; openings: {part['openings']}; holes: {part['holes']}"),
-        ("After forming", worked or "nothing"),
+        ("After forming", worked),
         ("Colour", labels.said(request["colour"], labels.COLOURS)),
         ("Needs", needs),
-        ("Highest temperature in use", figure(part["service_temperature"], "K")),
+        ("Hottest in use", figure(part["service_temperature"], "K")),
         ("Yearly quantity", f"{count(request['annual'])} parts"),
     ]
     return [row for row in rows if row[1]]
@@ -130,11 +129,16 @@ def price_rows(breaks: list[dict]) -> list[dict]:
             "freight": money(one["freight_per_part"]),
             "landed": money(one["landed_unit_price"]),
             "amount": money(Decimal(one["landed_unit_price"]) * one["quantity"]),
-            "setup": money(one["setup_per_part"]),
+            "setup": money(to_cent(Decimal(one["setup_per_part"]))),
             "lead_time": weeks(one["lead_time_weeks"]),
         }
         for one in breaks
     ]
+
+
+def to_cent(amount: Decimal) -> Decimal:
+    """To the cent, half a cent up, for figures that are shown as information."""
+    return amount.quantize(CENT, ROUND_HALF_UP)
 
 
 def tooling_table(lines: list[dict], annual: int) -> dict:
@@ -166,7 +170,7 @@ def tooling_table(lines: list[dict], annual: int) -> dict:
         "total": money(total),
         "years": PROGRAMME_YEARS,
         "parts": count(parts),
-        "spread": money((total / parts).quantize(CENT, ROUND_HALF_UP)),
+        "spread": money(to_cent(total / parts)),
     }
 
 
@@ -193,12 +197,11 @@ def material_rows(planned: dict) -> list[Row]:
     twin = candidate["process"] == "twin_sheet"
     return [
         ("Material", f"{polymer['name']}: {polymer['description']}" if polymer["description"] else polymer["name"]),
-        ("Colour", labels.said(planned["request"]["colour"], labels.COLOURS)),
         ("Starting gauge", length(candidate["gauge"]) + (" for each of two sheets" if twin else "")),
         ("Blank", size(candidate["layout"]["blank_length"], candidate["layout"]["blank_width"])),
-        ("Mean wall predicted", length(thinning["mean_wall"])),
-        ("Thinnest wall predicted", length(thinning["thinnest_wall"])),
-        ("Weight of one trimmed part", figure(plan["part_mass"], "kg")),
+        ("Mean wall", length(thinning["mean_wall"])),
+        ("Thinnest wall", length(thinning["thinnest_wall"])),
+        ("Weight, trimmed", figure(plan["part_mass"], "kg")),
     ]
 
 

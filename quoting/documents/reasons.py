@@ -14,7 +14,8 @@ NOT_A_FIT_YET = ("fails", "not_assessed")
 def why_this_way(snapshot: dict) -> list[str]:
     """The telling verdicts of the chosen candidate: what shaped the choice of process, then what came close to a limit.
 
-    Verdicts on something the part does not have (a measured value or limit of zero) say nothing and are left out.
+    Verdicts on something the part does not have (a measured value or limit of zero) say nothing and are left out, and
+    so do those that count to one.
 
     Parameters
     ----------
@@ -26,10 +27,14 @@ def why_this_way(snapshot: dict) -> list[str]:
     sentences : list of str
         At most five [-].
     """
-    verdicts = [
-        one for one in snapshot["chosen"]["judged"]["verdicts"] if one["passed"] and one["measured"] and one["limit"]
-    ]
+    verdicts = [one for one in snapshot["chosen"]["judged"]["verdicts"] if one["passed"] and _says_something(one)]
     return [sentence(one["reason"]) for one in sorted(verdicts, key=_how_telling)[:MOST_REASONS]]
+
+
+def _says_something(verdict: dict) -> bool:
+    if not verdict["measured"] or not verdict["limit"]:
+        return False
+    return verdict["unit"] != "count" or verdict["measured"] > 1
 
 
 def _how_telling(verdict: dict) -> tuple[int, float]:
@@ -61,7 +66,7 @@ def _word_on(process: str, candidates: list[dict]) -> str:
     closest = closest_candidate([one for one in candidates if _process(one) == process])
     against = failures(closest)
     if not against:
-        return f"{name} would also make the part; it came second on date and landed price."
+        return f"{name} would also make the part; it ranks behind on date and landed price."
     return f"{name} was judged and does not fit: {phrase(against[0]['reason'])}."
 
 

@@ -79,7 +79,8 @@ def terms(valid_until: str, transferred: bool) -> list[tuple[str, str]]:
         (
             "Fitness",
             "You confirm material, design, loads, safety factor and end use. We form to print. Use in structures, "
-            "pressure equipment, lifting, implants, drinking water or aircraft needs our consent in writing.",
+            "pressure equipment, lifting, implants, drinking water or aircraft needs our consent in writing. This "
+            "quote is not engineering advice; local codes and licensed practice apply where the part is used.",
         ),
         ("Drawings", "We treat drawings and models as confidential and return or delete them when asked."),
     ]

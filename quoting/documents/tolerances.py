@@ -1,7 +1,7 @@
 """What the shop holds without being asked: tolerances of formed and trimmed features for this part's size."""
 
 from materials.sheet import INCH
-from quoting.documents.figures import length, size
+from quoting.documents.figures import length
 
 # Formed features, holes and CNC trim: "Thermoforming Dimensions and Tolerances", a thermoformer;
 # cut edge to formed feature: "Design Parameters", a thermoformer.
@@ -9,11 +9,10 @@ FIRST_REACH = 12 * INCH  # m, the first length a tolerance covers
 RISE = 0.001  # m per m beyond the first reach
 MACHINED_FORMED, CAST_FORMED, TRIMMED = 0.020 * INCH, 0.030 * INCH, 0.030 * INCH
 LONG_TRIM, LONG_TRIM_RISE = 48 * INCH, 0.002  # beyond 48 in a trimmed length gains .002 in an inch
-HOLE_TO_HOLE, HOLE_REACH, HOLE_DIAMETER, EDGE_TO_FEATURE = 0.015 * INCH, 6 * INCH, 0.010 * INCH, 0.030 * INCH
+HOLE_TO_HOLE, HOLE_DIAMETER, EDGE_TO_FEATURE = 0.015 * INCH, 0.010 * INCH, 0.030 * INCH
 HAND_TRIMMED, HAND_RISE = 0.060 * INCH, 0.002  # common practice, no source
 TWIN_THICKNESS = 0.060 * INCH  # common practice, no source
 SHRINKING_FACTOR = 2.0  # semi-crystalline sheet, all formed features: common practice, no source
-WALL_SHARE = 20  # % of the predicted wall: common practice, no source
 FLATNESS, FLATNESS_LEAST = 0.010, 0.060 * INCH  # m per m of span and its floor: from memory, unverified
 WARMING = 50 / 1.8  # K, a rise of 50 degF, to show growth beside tolerance
 
@@ -91,26 +90,28 @@ def tolerance_rows(planned: dict, tooling: list[dict]) -> list[tuple[str, str]]:
     machined = any("machined" in line["name"] for line in tooling)
     shrinking = planned["candidate"]["polymer"]["semicrystalline"]
     by_hand = bool(trimmer) and trimmer["kind"] == "hand"
-    cut = "hand-trimmed" if by_hand else "router-trimmed"
+    cut = "Hand-trimmed" if by_hand else "Router-trimmed"
     rows = [
-        (f"Formed {name}, {size(value)}", length(formed_tolerance(value, machined=machined, shrinking=shrinking)))
+        (f"Formed {name}", length(formed_tolerance(value, machined=machined, shrinking=shrinking)))
         for name, value in (("length", part["length"]), ("width", part["width"]), ("depth", part["depth"]))
     ]
     rows += [
-        (f"Edge to edge, {cut}, {size(value)}", length(trimmed_tolerance(value, by_hand=by_hand)))
-        for value in (part["length"], part["width"])
+        (f"{cut} {name}", length(trimmed_tolerance(value, by_hand=by_hand)))
+        for name, value in (("length", part["length"]), ("width", part["width"]))
     ]
     rows.append(("Cut edge to a formed feature", length(EDGE_TO_FEATURE)))
     if part["holes"]:
-        rows.append((f"Hole to hole, first {size(HOLE_REACH)}", length(HOLE_TO_HOLE)))
-        rows.append(("Hole diameter up to 0.50 in (13 mm)", length(HOLE_DIAMETER)))
+        rows.append(("Hole to hole, first 6 in (152 mm)", length(HOLE_TO_HOLE)))
+        rows.append(("Hole up to 0.5 in (13 mm)", length(HOLE_DIAMETER)))
     if planned["candidate"]["process"] == "twin_sheet":
         rows.append(("Overall thickness of the two skins", length(TWIN_THICKNESS)))
     flat = max(FLATNESS * part["length"], FLATNESS_LEAST)
+    if part["tolerance"]:
+        rows.append(("Asked in your inquiry", length(part["tolerance"])))
     return [
         *((what, f"± {held}") for what, held in rows),
         ("Angle", "± 1°"),
-        ("Flatness over the length", f"within {length(flat)}"),
+        ("Flat over the length", f"within {length(flat)}"),
     ]
 
 

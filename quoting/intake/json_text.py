@@ -85,18 +85,15 @@ def _finite(text: str) -> float:
 def _depth_passes(value: object, deepest: int) -> bool:
     """True when nesting goes beyond ``deepest``; works level by level, without recursion."""
     level = [value]
-    for _ in range(deepest + 1):
-        level = [child for item in level for child in _children(item)]
-        if not level:
-            return False
-    return True
+    for _ in range(deepest):
+        level = [child for item in level for child in _nested(item)]
+    return bool(level)
 
 
-def _children(value: object) -> Iterator[object]:
-    if isinstance(value, dict):
-        yield from value.values()
-    elif isinstance(value, list):
-        yield from value
+def _nested(value: object) -> Iterator[object]:
+    """The objects and lists directly inside an object or a list."""
+    children = value.values() if isinstance(value, dict) else value if isinstance(value, list) else ()
+    yield from (child for child in children if isinstance(child, (dict, list)))
 
 
 def printable(key: object, longest: int = 60) -> str:

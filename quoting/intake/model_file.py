@@ -96,15 +96,21 @@ def measure(name: str, base_dir: Path | None) -> Model:
         raise _unreadable(name, f"it took more than {PATIENCE:.0f} s to measure") from None
     if done.returncode != 0:
         raise _unreadable(name, "measuring it broke off, or took more time or memory than is allowed")
-    return _model(name, done.stdout)
+    return parsed(name, done.stdout)
 
 
 def _unreadable(name: str, why: str) -> RefusedError:
     return RefusedError(name, f"an STL or STEP model that can be measured: {why}")
 
 
-def _model(name: str, printed: bytes) -> Model:
-    """The child's words, believed only where they are finite numbers above 0."""
+def parsed(name: str, printed: bytes) -> Model:
+    """The child's words, believed only where they are finite numbers above 0.
+
+    Raises
+    ------
+    RefusedError
+        They are not; or the child says itself why the file cannot be measured.
+    """
     try:
         found = json.loads(printed)
         if "refused" in found:
@@ -164,7 +170,7 @@ def _placed(
     model: Model, scale: float, typed: dict[str, tuple[float, str]]
 ) -> tuple[int, tuple[float, ...], list[InputError]]:
     """Draw axis, (length, width, depth) and the typed sizes that disagree, at one scale."""
-    extents = [scale * extent for extent in model.extents]
+    extents = [round(scale * extent, 6) for extent in model.extents]  # 1 um: STEP comes in single precision
     is_along_z = "depth" in typed and _agrees(typed["depth"][0], extents[2])
     axis = 2 if is_along_z else extents.index(min(extents))
     plan = sorted((extent for index, extent in enumerate(extents) if index != axis), reverse=True)

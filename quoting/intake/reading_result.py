@@ -16,7 +16,7 @@ class InputError:
 
     @property
     def message(self) -> str:
-        return f"{self.field}: got {self.given}; accepted is {self.accepted}"
+        return f"{self.field or 'the inquiry'}: got {self.given}; accepted is {self.accepted}"
 
 
 class InputErrors(ValueError):

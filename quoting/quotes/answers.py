@@ -9,6 +9,7 @@ from quoting.catalog import Catalog
 from quoting.contract import digest, to_plain
 from quoting.intake.reading import read_inquiry
 from quoting.intake.reading_result import InputErrors
+from quoting.quotes.drawings import drawings_folder
 
 BAD_INPUT = "bad_input"
 
@@ -29,7 +30,7 @@ def outcome(raw: object, catalog: Catalog, on: date) -> Outcome:
     data = catalog_digest(catalog)
     names = tuple(polymer.name for polymer in catalog.polymers)
     try:
-        answer = answered(read_inquiry(raw, on=on, polymer_names=names), catalog, on)
+        answer = answered(read_inquiry(raw, on=on, polymer_names=names, base_dir=drawings_folder()), catalog, on)
     except InputErrors as errors:
         return Outcome(BAD_INPUT, None, "", data, tuple(_error(error) for error in errors.errors))
     snapshot = to_plain(answer)

@@ -70,8 +70,10 @@ def _parsed(path: Path) -> Any:
 
 
 def _kept(row: models.Model) -> models.Model:
-    row.full_clean()
-    row.save()
+    # The reader has judged the values and the tables' own constraints judge them again: asking the database about
+    # each constraint of each row beforehand would make the first start wait.
+    row.full_clean(validate_unique=False, validate_constraints=False)
+    row.save(force_insert=True)
     return row
 
 

@@ -11,7 +11,7 @@ from quoting.catalog import Catalog
 from quoting.intake.part import Part, PartRequest
 from quoting.routing.candidate import PROCESSES, Candidate, Layout
 from quoting.routing.gauge import Gauge, starting_gauge
-from quoting.routing.nesting import layouts
+from quoting.routing.nesting import MOST_CAVITIES, layouts
 
 
 def candidates(request: PartRequest, catalog: Catalog, on: date) -> tuple[tuple[Candidate, ...], ...]:
@@ -36,7 +36,9 @@ def candidates(request: PartRequest, catalog: Catalog, on: date) -> tuple[tuple[
     plants = {plant.code: plant for plant in catalog.plants}
     machines = sorted(catalog.machines, key=lambda machine: (machine.plant, machine.code))
     stock = tuple(_stock(request, catalog, on))
-    nested = cache(partial(_layouts_of, request.part))  # polymers of one gauge nest alike
+    # Polymers of one gauge nest alike. A tool that exists has its cavities already; we count one until it is seen.
+    most = 1 if request.tooling == "transfer" else MOST_CAVITIES
+    nested = cache(partial(_layouts_of, request.part, most))
     return tuple(
         tuple(
             Candidate(process, plants[machine.plant], machine, polymer, offer, layout, gauge.starting, gauge.required)
@@ -79,7 +81,8 @@ def offers_of(polymer: Polymer, colour: str, catalog: Catalog, on: date) -> tupl
     return tuple(sorted(valid, key=lambda offer: offer.name))
 
 
-def _layouts_of(part: Part, process: str, machine: Machine, gauge: float) -> tuple[Layout, ...]:
-    return layouts(
+def _layouts_of(part: Part, most: int, process: str, machine: Machine, gauge: float) -> tuple[Layout, ...]:
+    found = layouts(
         part.length, part.width, part.depth, gauge=gauge, twin_sheet=process == "twin_sheet", machine=machine
     )
+    return tuple(layout for layout in found if layout.cavities <= most) or found[:1]

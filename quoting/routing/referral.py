@@ -8,7 +8,7 @@ from quoting.routing.rules.referring import moulding_for
 from quoting.routing.verdict import Verdict
 from quoting.words import Words
 
-ASK_THE_MILL = "ask the mill"
+ASK_THE_MILL = "a sheet mill, for a grade that meets what is asked"
 OTHER_SHEET = ("sheet offered", "gauge of offer", "size of offer", "polymer needs")
 
 # Weightiest first: what no change of machine, sheet or price can cure comes before what it might.

@@ -127,6 +127,11 @@ def test_a_sheet_outside_the_range_is_refused(change):
         oven_settings((replace(OvenCase(amorphous(), 0.004, oven(), START), **change),))
 
 
+def test_a_polymer_without_a_finite_value_is_refused_and_does_not_march_for_ever():
+    with pytest.raises(OutsideRangeError):
+        oven_settings((OvenCase(amorphous(conductivity=float("nan")), 0.004, oven(), START),))
+
+
 def test_the_thickest_gauge_reached_is_the_last_one_with_a_feasible_setting():
     fierce = oven(bank(700.0, 800.0), bank(700.0, 800.0))
     thickest = thickest_gauge_reached(amorphous(), fierce, START)

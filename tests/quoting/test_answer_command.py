@@ -7,8 +7,11 @@ from pathlib import Path
 
 import pytest
 from django.core.management import call_command
+from django.db import transaction
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+
+from quoting.quotes.stock import catalog_ensure
 
 FIXTURES = Path(__file__).resolve().parents[2] / "fixtures"
 INQUIRIES = sorted((FIXTURES / "demo" / "inquiries").glob("*.json"))
@@ -21,6 +24,29 @@ TOP_KEYS = {
 }  # fmt: skip
 
 pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(scope="module", autouse=True)
+def demo_catalog(django_db_setup, django_db_blocker):
+    """The demo plants and materials, loaded once for this module and taken out again."""
+    with django_db_blocker.unblock(), transaction.atomic():
+        catalog_ensure()
+        yield
+        transaction.set_rollback(True)
+
+
+@pytest.fixture(scope="module")
+def demo_answers(demo_catalog, tmp_path_factory):
+    """The answer to each demo inquiry, worked out when first asked for."""
+    kept = {}
+
+    def of(path):
+        if path not in kept:
+            kept[path] = answer(path, tmp_path_factory.getbasetemp())
+        return kept[path]
+
+    return of
+
 
 COVER = {
     "customer": {"company": "Test Pumps", "contact": "A. Tester", "email": "a.tester@example.com"},
@@ -49,8 +75,8 @@ def changed(**part):
 
 
 @pytest.mark.parametrize("path", INQUIRIES, ids=lambda path: path.stem)
-def test_every_demo_inquiry_keeps_the_rules_of_the_contract(path, tmp_path):
-    found = answer(path, tmp_path)
+def test_every_demo_inquiry_keeps_the_rules_of_the_contract(path, demo_answers):
+    found = demo_answers(path)
     assert set(found) == TOP_KEYS
     for candidate in found["candidates"]:
         assert candidate["fits"] == all(verdict["passed"] for verdict in candidate["verdicts"])
@@ -69,8 +95,8 @@ def test_every_demo_inquiry_keeps_the_rules_of_the_contract(path, tmp_path):
     assert (found["decision"] == "needs_information") == bool(found["missing"])
 
 
-def test_the_demo_scenario_has_quotes_refusals_for_different_reasons_and_questions(tmp_path):
-    found = [answer(path, tmp_path) for path in INQUIRIES]
+def test_the_demo_scenario_has_quotes_refusals_for_different_reasons_and_questions(demo_answers):
+    found = [demo_answers(path) for path in INQUIRIES]
     assert len(found) == 20
     refused = [x for x in found if x["decision"] == "not_a_fit"]
     assert len(refused) >= 6

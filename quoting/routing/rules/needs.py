@@ -33,7 +33,7 @@ def polymer_meets_needs(planned: PlannedCandidate) -> Verdict:
             asked,
             "count",
             "no day is known on which {measured} of {limit} papers could be valid",
-            "",
+            "give the day of the answer",
         )
     wall = _flame_verdict(planned) if missing and all(lack == "wall" for _, lack in missing) else None
     if wall:

@@ -7,7 +7,6 @@ import pytest
 
 from quoting.costing.money import CannotPriceError
 from quoting.costing.tooling import (
-    cast_tolerance,
     kinds_needed,
     needs_machined_tool,
     needs_plug,
@@ -16,6 +15,7 @@ from quoting.costing.tooling import (
     tooling_lines,
     tooling_rate,
 )
+from quoting.routing.rules.detail import tolerance
 from tests.quoting.costing.shop import INCH, some_bench, some_planned, some_rates, with_part
 
 RATES = some_rates()
@@ -46,10 +46,21 @@ def test_each_process_has_its_tool(process, tool):
     assert kinds_needed(planned(process))[0] == tool
 
 
-def test_a_cast_tool_holds_58_thousandths_over_40_inches():
-    # "Thermoforming Dimensions and Tolerances", a thermoformer: .030 in, and .001 in an inch beyond 12 in.
-    assert cast_tolerance(40 * INCH) / INCH == pytest.approx(0.058)
-    assert cast_tolerance(10 * INCH) / INCH == pytest.approx(0.030)
+def test_soft_polymers_hold_half_as_close_and_need_a_machined_tool_sooner():
+    # cast tool over 40 in: .058 in, doubled to .116 in where the sheet shrinks much (common practice, no source)
+    one = planned(tolerance=0.100 * INCH)
+    soft = replace(one, candidate=replace(one.candidate, polymer=replace(one.candidate.polymer, semicrystalline=True)))
+
+    assert not needs_machined_tool(one)
+    assert needs_machined_tool(soft)
+
+
+@pytest.mark.parametrize("thousandths", [48, 57, 58, 59, 80])
+def test_a_machined_tool_is_priced_exactly_where_the_routing_rule_asks_for_one(thousandths):
+    one = planned(tolerance=thousandths / 1000 * INCH)
+    condition = tolerance(one).condition
+
+    assert needs_machined_tool(one) == (condition is not None)
 
 
 def test_a_tighter_tolerance_needs_a_machined_tool_and_none_given_does_not():

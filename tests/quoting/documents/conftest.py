@@ -177,7 +177,7 @@ def quoted_answer() -> Answer:
         (Assumption("part.draft_angle", words("{angle}", angle=(radians(3), "rad")), "none was given"),
          Assumption("part.surface_area", words("{area}", area=(1.4, "m2")), "estimated from the sizes")),
         (Doubt("part.depth", words("the depth of {depth} is large beside the wall", depth=(0.2, "m"))),),
-        ("sharp edges are left as trimmed unless deburring is ordered",),
+        ("sharp edges are left as trimmed unless deburring is ordered",), None,
     )  # fmt: skip
 
 
@@ -186,8 +186,8 @@ def refused_answer() -> Answer:
     twin = priced("twin_sheet", asked, None)
     return Answer(
         "not_a_fit", words("the pump cover is not a fit: it has one skin and the process left makes two"), ISSUED,
-        asked, None, (twin,), Referral("injection moulding", words("it forms ribs, bosses and both faces at once")), None,
-        (), (), (), (), (),
+        asked, None, (twin,), Referral("injection moulding", words("it forms ribs, bosses and both faces at once")),
+        None, (), (), (), (), (), None,
     )  # fmt: skip
 
 

@@ -5,7 +5,6 @@ from http.server import BaseHTTPRequestHandler, HTTPServer
 from io import BytesIO
 from threading import Thread
 
-import pikepdf
 import pytest
 from pypdf import PdfReader
 from weasyprint.urls import FatalURLFetchingError
@@ -112,8 +111,13 @@ def test_twelve_releases_and_sixty_assumptions_repeat_their_heads_and_lose_no_ro
 
 
 def test_html_in_customer_text_is_printed_as_it_was_typed(quoted):
-    said = text_of(printed_quote(filled(quoted, '<script>alert(1)</script> & "co"')))
-    assert '<script>alert(1)</script> & "co"' in said
+    changed = filled(quoted, '<i>n</i> & "x"')
+    named = changed["chosen"]["judged"]["planned"]["request"]
+    named["customer"] = {key: f"<i>{key}</i>&" for key in named["customer"]}
+    said = text_of(printed_quote(changed))
+    for typed in ('<i>n</i> & "x"', "<i>company</i>&", "<i>contact</i>&", "<i>email</i>&"):
+        assert typed in said, typed
+    assert said.count("<i>company</i>&") == 2  # addressee and acceptance
 
 
 def test_greek_and_cyrillic_names_can_be_read_back(quoted):
@@ -130,11 +134,17 @@ def test_a_word_of_five_hundred_letters_stays_inside_the_page(quoted):
     read = printed_quote(filled(quoted, "W" * 500))
     assert text_of(read).replace(" ", "").count("W" * 500) >= 3
     for page in read.pages:
-        rights = []
-        page.extract_text(
-            visitor_text=lambda text, _cm, tm, _f, size, rights=rights: rights.append((tm[4], text, size))
-        )
-        assert all(left < 612 - 0.7 * 72 for left, text, _ in rights if text.strip())
+        starts: list[float] = []
+        page.extract_text(visitor_text=noting_where_a_text_starts(starts))
+        assert all(start < 612 - 0.7 * 72 for start in starts)
+
+
+def noting_where_a_text_starts(starts: list[float]):
+    def note(text, page_matrix, text_matrix, _font, _size):
+        if text.strip():
+            starts.append(page_matrix[0] * text_matrix[4] + page_matrix[4])
+
+    return note
 
 
 @pytest.mark.parametrize("kind", ["file", "http"])
@@ -172,13 +182,13 @@ def test_the_same_snapshot_prints_the_same_bytes(quoted, refused):
 
 def test_documents_are_tagged_and_name_language_title_and_day_of_issue(quoted):
     told = {"number": "Q-1", "revision": 1, "issued_on": ISSUED, "valid_until": VALID, "prepared_by": BY}
-    with pikepdf.open(BytesIO(render_quote(quoted, **told))) as pdf:
-        assert str(pdf.Root.Lang) == "en"
-        assert pdf.Root.MarkInfo.Marked
-        assert str(pdf.docinfo.Title) == "Quote Q-1 revision 1: Pump cover"
-        assert str(pdf.docinfo.CreationDate).startswith("D:20261125")
-        with pdf.open_metadata() as told_of:
-            assert told_of["pdfuaid:part"] == "1"
+    read = PdfReader(BytesIO(render_quote(quoted, **told)))
+    root, metadata = read.root_object, read.root_object["/Metadata"].get_data().decode()
+    assert root["/Lang"] == "en"
+    assert root["/MarkInfo"]["/Marked"]
+    assert read.metadata["/Title"] == "Quote Q-1 revision 1: Pump cover"
+    assert read.metadata["/CreationDate"].startswith("D:20261125")
+    assert 'pdfuaid:part="1"' in metadata or "<pdfuaid:part>1<" in metadata
 
 
 class listening:  # noqa: N801  reads as a statement where it is used

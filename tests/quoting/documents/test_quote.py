@@ -1,6 +1,7 @@
 """What the quote says, before it is printed."""
 
 from copy import deepcopy
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -141,6 +142,10 @@ def test_the_drawing_shows_every_cavity_apart_by_the_gap(quoted):
     layout.update(along=3, across=2, part_along=15 * INCH, part_across=10 * INCH, gap=2 * INCH)
     svg = blank_drawing(planned["candidate"], planned["plan"])
     assert len(rectangles(svg)) == 4 + 6 + 5  # outlines, cavities, samples of the legend
+    scale = rectangles(svg)[0][0] / 72
+    lefts = sorted({left for (left,) in rectangles(svg, ("x",))[4:10]})
+    steps = [(after - before) / scale for before, after in pairwise(lefts)]
+    assert steps == pytest.approx([15 + 2, 15 + 2], abs=0.02)
     assert "6 cavities" in svg
 
 
@@ -159,6 +164,6 @@ def test_a_machine_code_with_markup_is_escaped_in_the_drawing(quoted):
     assert "<script>" not in blank_drawing(planned["candidate"], planned["plan"])
 
 
-def rectangles(svg: str) -> list[tuple[float, float]]:
-    parts = [part.split("/>")[0] for part in svg.split("<rect ")[1:]]
-    return [tuple(float(part.split(f' {side}="')[1].split('"')[0]) for side in ("width", "height")) for part in parts]
+def rectangles(svg: str, sides: tuple[str, ...] = ("width", "height")) -> list[tuple[float, ...]]:
+    parts = [" " + part.split("/>")[0] for part in svg.split("<rect ")[1:]]
+    return [tuple(float(part.split(f' {side}="')[1].split('"')[0]) for side in sides) for part in parts]

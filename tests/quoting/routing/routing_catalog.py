@@ -304,3 +304,19 @@ def one_planned(process: str = "vacuum", asked: PartRequest | None = None, house
         if (found.process, found.machine.code, found.polymer.name) == (process, code, polymer):
             return group[0]
     raise LookupError(process)
+
+
+def changed(plan: PlannedCandidate, /, **parts: dict) -> PlannedCandidate:
+    """A planned candidate with some of its values replaced, room by room; the plan is not computed again."""
+    candidate, asked, forming = plan.candidate, plan.request, plan.plan
+    for room in ("layout", "machine", "polymer", "offer", "plant"):
+        if room in parts:
+            candidate = replace(candidate, **{room: replace(getattr(candidate, room), **parts[room])})
+    candidate = replace(candidate, **parts.get("candidate", {}))
+    asked = replace(asked, part=replace(asked.part, **parts.get("part", {})))
+    asked = replace(asked, **parts.get("request", {}))
+    for room in ("thinning", "heating", "cooling", "cycle", "press", "trim"):
+        if room in parts:
+            forming = replace(forming, **{room: replace(getattr(forming, room), **parts[room])})
+    forming = replace(forming, **parts.get("plan", {}))
+    return replace(plan, candidate=candidate, request=asked, plan=forming, on=parts.get("on", plan.on))

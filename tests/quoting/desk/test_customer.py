@@ -1,0 +1,120 @@
+"""The customer's private page: one document by its secret, nothing else, and no deed by a mere visit."""
+
+import pytest
+from django.urls import reverse
+
+from quoting.quotes import models, services
+
+from .conftest import NOT_A_FIT
+
+
+@pytest.fixture
+def visit(client, sent):
+    quote, token = sent
+    client.get(reverse("customer-link", args=[token]))
+    return quote
+
+
+def page(client, quote, name="customer-quote"):
+    return client.get(reverse(name, args=[quote.number, quote.revision]))
+
+
+def test_the_link_swaps_its_secret_for_a_cookie_of_this_page_only(client, sent):
+    quote, token = sent
+
+    response = client.get(reverse("customer-link", args=[token]))
+
+    assert response.url == reverse("customer-quote", args=[quote.number, quote.revision])
+    cookie = response.cookies["quote_key"]
+    assert cookie["path"] == response.url
+    assert cookie["httponly"]
+    assert token not in response.url
+
+
+def test_the_customer_sees_prices_validity_contact_and_no_cost(client, visit):
+    text = page(client, visit).content.decode()
+
+    assert f"${visit.snapshot['chosen']['cost']['breaks'][0]['landed_unit_price']}" in text
+    assert "Valid until" in text
+    assert "estimator@desk.example" in text
+    assert "margin" not in text
+    assert "overhead" not in text
+
+
+def test_the_customer_gets_the_bytes_that_were_issued(client, visit):
+    assert page(client, visit, "customer-pdf").content == bytes(visit.pdf)
+
+
+def test_unknown_withdrawn_and_expired_links_get_one_and_the_same_page(client, sent, people):
+    quote, token = sent
+    unknown = client.get(reverse("customer-link", args=["x" * 43]))
+    services.link_revoke(quote=quote, by=people["estimator"])
+    withdrawn = client.get(reverse("customer-link", args=[token]))
+
+    assert unknown.status_code == withdrawn.status_code == 404
+    assert unknown.content == withdrawn.content
+
+
+def test_withdrawing_ends_an_open_visit_too(client, visit, people):
+    services.link_revoke(quote=visit, by=people["estimator"])
+
+    assert page(client, visit).status_code == 404
+    assert page(client, visit, "customer-pdf").status_code == 404
+
+
+def test_without_the_cookie_the_address_opens_nothing(client, sent):
+    assert page(client, sent[0]).status_code == 404
+
+
+def test_visiting_changes_nothing(client, visit):
+    before = models.AuditEntry.objects.count()
+    page(client, visit)
+    page(client, visit, "customer-accept")
+
+    assert models.AuditEntry.objects.count() == before
+    assert not models.CustomerReply.objects.exists()
+
+
+def test_accepting_names_a_release_and_is_kept_once(client, visit):
+    release = visit.snapshot["chosen"]["cost"]["breaks"][1]["quantity"]
+    address = reverse("customer-accept", args=[visit.number, visit.revision])
+
+    assert client.post(address, {}).status_code == 422
+    client.post(address, {"release": release})
+    client.post(address, {"release": release})
+
+    assert models.CustomerReply.objects.get().release == release
+    assert "Accepted" in page(client, visit).content.decode()
+
+
+def test_a_change_is_asked_for_in_own_words(client, visit):
+    client.post(reverse("customer-change", args=[visit.number, visit.revision]), {"text": "150 <b>too</b>, please"})
+
+    text = page(client, visit).content.decode()
+    assert models.CustomerReply.objects.get().kind == models.CHANGE
+    assert "150 &lt;b&gt;too" in text
+
+
+def test_the_staff_see_what_the_customer_answered(client, visit, people):
+    client.post(reverse("customer-change", args=[visit.number, visit.revision]), {"text": "150 too, please"})
+    client.force_login(people["rep"])
+
+    text = client.get(reverse("inquiry", args=[visit.inquiry.number])).content.decode()
+    assert "asked for a change" in text
+    assert "150 too, please" in text
+
+
+def test_a_letter_opens_by_its_link_and_offers_nothing_to_accept(client, kept, people):
+    letter = services.inquiry_decline(inquiry=kept(NOT_A_FIT), by=people["estimator"])
+    token = services.quote_send(quote=letter, by=people["estimator"])
+
+    response = client.get(reverse("customer-link", args=[token]), follow=True)
+
+    text = response.content.decode()
+    assert response.status_code == 200
+    assert "What stands in the way" in text
+    assert "Accept" not in text
+
+
+def test_the_pages_are_not_cached(client, visit):
+    assert "no-store" in page(client, visit)["Cache-Control"]

@@ -1,0 +1,166 @@
+"""The estimator: every figure behind the price, overrides with reasons, approval after a review."""
+
+from html import unescape
+
+import pytest
+from django.urls import reverse
+
+from quoting.quotes import models, services
+
+from .conftest import NOT_A_FIT
+
+
+@pytest.fixture
+def estimator(client, people):
+    client.force_login(people["estimator"])
+    return client
+
+
+def test_the_route_page_shows_each_cost_line_with_formula_and_source(estimator, kept):
+    inquiry = kept()
+    page = estimator.get(reverse("work", args=[inquiry.number])).content.decode()
+
+    lines = inquiry.snapshot["chosen"]["cost"]["lines"]
+    assert {line["name"] for line in lines} <= set(page.replace("</span>", ">").split(">"))
+    assert lines[0]["basis"].split(" /")[0] in page
+    assert lines[0]["inputs"][2]["source"] in page
+
+
+def test_lines_shown_add_up_to_the_unit_price(estimator, kept):
+    from decimal import Decimal
+
+    context = estimator.get(reverse("work", args=[kept().number])).context
+    for place, one in enumerate(context["cost"]["breaks"]):
+        total = sum(Decimal(row["cells"][place]["per_part"]) for row in context["cost_rows"])
+        assert total == Decimal(one["unit_price"])
+
+
+def test_candidates_stand_side_by_side_fitting_first_by_price(estimator, kept):
+    grid = estimator.get(reverse("work", args=[kept().number]) + "?all=1").context["grid"]
+
+    fits = [row["fits"] for row in grid["rows"]]
+    prices = [float(row["landed"]) for row in grid["rows"] if row["fits"]]
+    assert len(grid["rows"]) == grid["total"] > 0
+    assert fits == sorted(fits, reverse=True)
+    assert prices == sorted(prices)
+    assert grid["rows"][0]["chosen"]
+
+
+def test_every_rule_is_a_column_or_named_as_passed_by_all(estimator, kept):
+    inquiry = kept()
+    grid = estimator.get(reverse("work", args=[inquiry.number])).context["grid"]
+
+    rules = {verdict["rule"] for verdict in inquiry.snapshot["candidates"][0]["judged"]["verdicts"]}
+    assert set(grid["rules"]) | set(grid["passed_by_all"]) == rules
+
+
+def test_one_candidate_opens_to_every_verdict(estimator, kept):
+    inquiry = kept(NOT_A_FIT)
+    page = estimator.get(reverse("candidate", args=[inquiry.number, 0])).content.decode()
+    page = unescape(page)
+
+    verdicts = inquiry.snapshot["candidates"][0]["judged"]["verdicts"]
+    assert all(verdict["basis"] in page for verdict in verdicts)
+    assert f"({len(verdicts)} rules)" in page
+
+
+def test_a_candidate_that_does_not_exist_is_not_found(estimator, kept):
+    assert estimator.get(reverse("candidate", args=[kept().number, 9999])).status_code == 404
+
+
+def test_an_override_is_kept_with_reason_and_answers_again(estimator, kept):
+    inquiry = kept()
+    response = estimator.post(
+        reverse("override-add", args=[inquiry.number]),
+        {"field": "part.holes", "value": "40", "reason": "the drawing shows 40"},
+        follow=True,
+    )
+
+    page = response.content.decode()
+    override = models.Override.objects.get()
+    assert (override.field, override.new, override.reason) == ("part.holes", "40", "the drawing shows 40")
+    assert "the drawing shows 40" in page
+    assert models.Inquiry.objects.get().data_digest != inquiry.data_digest
+
+
+@pytest.mark.parametrize(
+    ("data", "field"),
+    [
+        ({"field": "part.length", "value": "48", "reason": "why"}, "value"),
+        ({"field": "part.length", "value": "48 in", "reason": ""}, "reason"),
+        ({"field": "quantities.releases", "value": "48, 1,200", "reason": "why"}, "value"),
+        ({"field": "", "value": "48 in", "reason": "why"}, "field"),
+    ],
+)
+def test_a_wrong_override_is_refused_beside_its_field_and_keeps_what_was_typed(estimator, kept, data, field):
+    response = estimator.post(reverse("override-add", args=[kept().number]), data)
+
+    assert response.status_code == 422
+    assert response.context["override_form"].errors[field]
+    assert 'value="48' in response.content.decode()
+    assert not models.Override.objects.exists()
+
+
+def test_approval_shows_the_final_figures_before_it_freezes_them(estimator, kept):
+    inquiry = kept()
+    address = reverse("approve", args=[inquiry.number])
+
+    review = estimator.get(address).content.decode()
+    assert f"${inquiry.snapshot['chosen']['cost']['breaks'][0]['unit_price']}" in review
+    assert models.Quote.objects.count() == 0
+
+    estimator.post(address, {"version": inquiry.version})
+    assert models.Quote.objects.get().inquiry.state == models.APPROVED
+
+
+def test_approving_an_older_version_is_refused_and_says_why(estimator, kept):
+    inquiry = kept()
+    response = estimator.post(reverse("approve", args=[inquiry.number]), {"version": inquiry.version - 1})
+
+    assert response.status_code == 409
+    assert "changed after you opened" in response.content.decode()
+    assert models.Quote.objects.count() == 0
+
+
+def test_a_part_that_does_not_fit_is_declined_with_a_letter(estimator, kept):
+    inquiry = kept(NOT_A_FIT)
+    estimator.post(reverse("decline", args=[inquiry.number]), {"reason": "too little draft"})
+
+    letter = models.Quote.objects.get()
+    assert letter.kind == models.LETTER
+    assert estimator.get(reverse("document", args=[inquiry.number])).content == bytes(letter.pdf)
+
+
+def test_sending_shows_the_private_link_once(estimator, kept, people):
+    inquiry = kept()
+    services.quote_approve(inquiry=inquiry, by=people["estimator"])
+
+    first = estimator.post(reverse("send", args=[inquiry.number]), follow=True).content.decode()
+    second = estimator.get(reverse("work", args=[inquiry.number])).content.decode()
+
+    assert "/q/" in first
+    assert "/q/" not in second
+
+
+def test_winning_books_the_release_that_was_ordered(estimator, sent):
+    quote, _ = sent
+    release = quote.snapshot["chosen"]["cost"]["breaks"][0]["quantity"]
+
+    estimator.post(reverse("won", args=[quote.inquiry.number]), {"release": release, "reason": "PO 4711"})
+
+    assert models.Inquiry.objects.get().state == models.WON
+
+
+def test_losing_needs_a_reason(estimator, sent):
+    quote, _ = sent
+
+    response = estimator.post(reverse("lost", args=[quote.inquiry.number]), {"reason": ""})
+
+    assert response.status_code == 422
+    assert models.Inquiry.objects.get().state == models.SENT
+
+
+def test_the_route_page_needs_few_queries(estimator, kept, django_assert_max_num_queries):
+    inquiry = kept()
+    with django_assert_max_num_queries(14):
+        estimator.get(reverse("work", args=[inquiry.number]))

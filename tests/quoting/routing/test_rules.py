@@ -1,0 +1,301 @@
+"""Every rule well inside its limit, exactly at it, and outside; and its words carry the two figures."""
+
+from dataclasses import replace
+from datetime import date
+from functools import cache
+from math import radians
+
+import pytest
+
+from materials.cooling import LONGEST_COOLING
+from materials.polymer import NeedMet
+from materials.sheet import INCH
+from quoting.intake.part import Secondary
+from quoting.routing.judging import judge
+from quoting.routing.referral import WEIGHT
+from quoting.routing.rules import ability, after, depth, detail, frame, gauge, heat, needs, quantity
+from quoting.routing.rules.all_rules import RULES
+from quoting.routing.verdict import FAILS, FITS, FITS_IF, NOT_ASSESSED
+from tests.quoting.routing.routing_catalog import PSI, TODAY, changed, one_planned, part, request
+
+TURN = 1e-4  # a step that is surely outside
+
+
+@cache
+def base(process: str):
+    asked = request(part(enclosed=process == "twin_sheet"), needs=("impact",), secondary=(Secondary("insert", 6),))
+    return one_planned(process, asked)
+
+
+def frame_of(inches):
+    return {"machine": {"largest_opening_length": inches * INCH}}
+
+
+def small_frame(inches):
+    return {"machine": {"smallest_opening_width": inches * INCH}}
+
+
+def heaters(inches):
+    oven = base("vacuum").candidate.machine.oven
+    return {"machine": {"oven": replace(oven, lower=replace(oven.lower, heated_length=inches * INCH))}}
+
+
+def under_oven(metres):
+    return {"machine": {"oven": replace(base("vacuum").candidate.machine.oven, clearance_below=metres)}}
+
+
+def draw(inches):
+    return {"machine": {"draw_depth_above": 0.0, "draw_depth_below": inches * INCH}}
+
+
+def tool(inches):
+    return {"machine": {"tool_height_above": 0.0, "tool_height_below": inches * INCH}}
+
+
+def ratio(value):
+    return {"thinning": {"areal_draw_ratio": value}}
+
+
+def part_of(name, scale=1.0):
+    return lambda value: {"part": {name: value * scale}}
+
+
+def wall(value):
+    return {"part": {"minimum_wall": 0.001}, "thinning": {"thinnest_wall": value}}
+
+
+def need(*held):
+    return {"request": {"needs": ("food_contact",)}, "polymer": {"needs": held}}
+
+
+def flame(thinnest):
+    return {
+        "request": {"needs": ("flame_v0",)},
+        "polymer": {"needs": (NeedMet("flame_v0", "Card 3", None, thinnest_wall=0.001),)},
+        "thinning": {"thinnest_wall": thinnest},
+    }
+
+
+def paper(expires):
+    return need(NeedMet("food_contact", "Letter 7", expires))
+
+
+def annual(count):
+    return {"request": {"annual": count}}
+
+
+def small(inches):
+    return {"request": {"annual": 6000}, "part": {"length": inches * INCH, "width": 5 * INCH}}
+
+
+def texture(pressure):
+    return {"part": {"texture_depth": 0.0001, "draft_angle": 0.2}, "press": {"pressure": pressure}}
+
+
+def texture_draft(degrees):
+    return {"part": {"texture_depth": 0.004 * INCH, "draft_angle": radians(degrees)}}
+
+
+def offer_size(inches):
+    return {"offer": {"widest": inches * INCH, "longest": 60 * INCH}}
+
+
+def reach(feasible):
+    return {"heating": {"reaches_window": feasible, "limited_by": "" if feasible else "core", "thickest_gauge": 0.004}}
+
+
+def demould(kelvin):
+    return {"polymer": {"tool_temperature": kelvin}, "machine": {"cooling_air_temperature": kelvin}}
+
+
+def trim(kind):
+    own = base("vacuum").plan.trim.trimmer
+    known = {
+        "router": {"trimmer": own},
+        "bench": {"trimmer": replace(own, kind="hand")},
+        "sister": {"trimmer": own, "plant": "B", "moves": True},
+        "nobody": {"trimmer": None},
+    }
+    return {"trim": known[kind]}
+
+
+P1_BLANK = (45, 33)  # in, the worked blank of P-1
+CORE = base("vacuum").plan.cooling.demould_temperature
+
+# rule, process, how a value is put in, and value -> status
+CASES = [
+    (gauge.not_thin_gauge, "vacuum", lambda v: {"candidate": {"required_gauge": v * INCH}},
+     ((0.1, FITS), (0.060, FITS), (0.0599, FAILS))),
+    (gauge.not_too_thick, "vacuum", lambda v: {"candidate": {"required_gauge": v * INCH}},
+     ((0.1, FITS), (0.500, FITS), (0.5001, FAILS))),
+    (detail.skins, "vacuum", lambda v: {"part": {"enclosed": v}}, ((False, FITS), (True, FAILS))),
+    (detail.skins, "twin_sheet", lambda v: {"part": {"enclosed": v}}, ((True, FITS), (False, FAILS))),
+    (ability.twin_sheet_machine, "twin_sheet", lambda v: {"machine": {"twin_sheet": v}},
+     ((True, FITS), (False, FAILS))),
+    (ability.twin_sheet_machine, "vacuum", lambda v: {"machine": {"twin_sheet": v}}, ((True, FITS), (False, FITS))),
+    (frame.blank_in_clamp_frame, "vacuum", frame_of,
+     ((96, FITS), (P1_BLANK[0] + 0.25, FITS), (P1_BLANK[0] + 0.2, FITS_IF), (P1_BLANK[0], FITS_IF), (44.99, FAILS))),
+    (frame.blank_on_smallest_frame, "vacuum", small_frame, ((20, FITS), (P1_BLANK[1], FITS), (33.01, FAILS))),
+    (depth.depth_over_width, "vacuum", part_of("depth", 28 * INCH),
+     ((0.3, FITS), (0.75, FITS), (0.76, FITS_IF), (1.0, FITS_IF), (1.001, FAILS))),
+    (depth.depth_over_width, "twin_sheet", part_of("depth", 28 * INCH), ((0.3, FITS), (1.0, FITS), (1.001, FAILS))),
+    (depth.areal_draw, "vacuum", ratio, ((2.0, FITS), (3.0, FITS), (3.01, FITS_IF), (4.0, FITS_IF), (4.001, FAILS))),
+    (depth.areal_draw, "pressure", ratio, ((2.0, FITS), (4.0, FITS_IF), (4.001, FAILS))),
+    (depth.areal_draw, "twin_sheet", ratio, ((2.0, FITS), (3.0, FITS), (3.001, FAILS))),
+    (depth.draw_depth_of_machine, "vacuum", draw, ((28, FITS), (8, FITS), (7.99, FAILS))),
+    (depth.tool_in_daylight, "vacuum", tool, ((28, FITS), (12, FITS), (11.99, FAILS))),
+    (depth.wall_after_forming, "vacuum", wall, ((0.002, FITS), (0.001, FITS), (0.00099, FAILS))),
+    (detail.smallest_radius, "vacuum", part_of("smallest_radius", 0.187 * INCH), ((2, FITS), (1, FITS), (0.99, FAILS))),
+    (detail.smallest_radius, "pressure", part_of("smallest_radius", 0.030 * INCH),
+     ((2, FITS), (1, FITS), (0.99, FAILS))),
+    (detail.smallest_radius, "twin_sheet", part_of("smallest_radius", 0.187 * INCH), ((1, FITS), (0.99, FAILS))),
+    (detail.undercut, "vacuum", part_of("undercut_depth", INCH), ((0, FITS), (0.5, FITS_IF), (0.501, FAILS))),
+    (detail.undercut, "pressure", part_of("undercut_depth", INCH), ((0, FITS), (1.0, FITS_IF), (1.001, FAILS))),
+    (detail.undercut, "twin_sheet", part_of("undercut_depth", INCH), ((0, FITS), (0.001, FAILS))),
+    (detail.draft_of_walls, "vacuum", lambda v: {"part": {"draft_angle": radians(v)}},
+     ((3, FITS), (2, FITS), (1.99, FITS_IF), (0.5, FITS_IF), (0.499, FAILS))),
+    (detail.texture_printed, "pressure", texture, ((150 * PSI, FITS), (120 * PSI, FITS), (119.9 * PSI, FAILS))),
+    (detail.draft_for_texture, "pressure", texture_draft, ((8, FITS), (6, FITS), (5.99, FAILS))),
+    (detail.sides_that_show, "vacuum", lambda v: {"part": {"show_side": v}},
+     (("none", FITS), ("free", FITS), ("tool", FITS_IF), ("both", FAILS))),
+    (detail.sides_that_show, "pressure", lambda v: {"part": {"show_side": v}},
+     (("tool", FITS), ("free", FITS_IF), ("both", FAILS))),
+    (detail.sides_that_show, "twin_sheet", lambda v: {"part": {"show_side": v}}, (("tool", FITS), ("both", FITS))),
+    (detail.tolerance, "vacuum", part_of("tolerance", INCH),
+     ((0.1, FITS), (0.058, FITS), (0.0579, FITS_IF), (0.048, FITS_IF), (0.0479, FAILS))),
+    (needs.service_temperature, "vacuum", lambda v: {"polymer": {"deflection_temperature": 300.0},
+                                                     "part": {"service_temperature": v}},
+     ((280.0, FITS), (290.0, FITS), (290.1, FAILS))),
+    (needs.polymer_meets_needs, "vacuum", paper,
+     ((date(2027, 6, 1), FITS_IF), (TODAY, FITS_IF), (date(2026, 11, 24), FAILS))),
+    (needs.polymer_meets_needs, "vacuum", flame, ((0.002, FITS_IF), (0.001, FITS_IF), (0.00099, FAILS))),
+    (gauge.gauge_on_machine, "vacuum", lambda v: {"machine": {"thickest_gauge": v * INCH}},
+     ((0.5, FITS), (0.187, FITS), (0.1869, FAILS))),
+    (gauge.gauge_on_machine, "vacuum", lambda v: {"machine": {"thinnest_gauge": v * INCH}},
+     ((0.06, FITS), (0.187, FITS), (0.1871, FAILS))),
+    (gauge.sheet_offered, "vacuum", lambda v: {"candidate": {"offer": base("vacuum").candidate.offer if v else None}},
+     ((True, FITS), (False, FAILS))),
+    (gauge.gauge_of_offer, "vacuum", lambda v: {"offer": {"thickest_gauge": v * INCH}},
+     ((0.5, FITS), (0.187, FITS), (0.1869, FAILS))),
+    (gauge.size_of_offer, "vacuum", offer_size, ((48, FITS), (33, FITS), (32.9, FAILS))),
+    (frame.heated_area_covers_blank, "vacuum", heaters, ((96, FITS), (45, FITS), (44.9, FAILS))),
+    (heat.oven_reaches_window, "vacuum", reach, ((True, FITS), (False, FAILS))),
+    (heat.sag_clears_heaters, "vacuum", under_oven,
+     ((0.3, FITS), (base("vacuum").plan.sag, FITS), (base("vacuum").plan.sag - TURN, FAILS))),
+    (heat.sag_clears_heaters, "vacuum", lambda v: {"plan": {"sag": v * 33 * INCH}}, ((0.1, FITS), (0.101, FITS_IF))),
+    (heat.sets_on_tool, "vacuum", demould, ((300.0, FITS), (CORE - 0.01, FITS), (CORE, FAILS))),
+    (heat.sets_on_tool, "vacuum", lambda v: {"cooling": {"time": v}}, ((60.0, FITS), (LONGEST_COOLING, FAILS))),
+    (ability.pressure_box, "pressure", lambda v: {"machine": {"pressure_capability": v * PSI}},
+     ((100, FITS), (60, FITS), (59.9, FAILS))),
+    (ability.pressure_box, "vacuum", lambda v: {"machine": {"pressure_capability": v * PSI}}, ((0, FITS),)),
+    (ability.lock_holds_parts, "pressure", lambda v: {"press": {"lock_force": v * base("pressure").plan.press.force}},
+     ((2, FITS), (1, FITS), (0.999, FAILS))),
+    (ability.lock_holds_parts, "twin_sheet",
+     lambda v: {"press": {"lock_force": v * base("twin_sheet").plan.press.force}},
+     ((2, FITS), (1, FITS), (0.999, FAILS))),
+    (ability.lock_holds_parts, "vacuum", lambda v: {"press": {"lock_force": v}}, ((0.0, FITS),)),
+    (ability.lock_holds_box, "pressure", lambda v: {"press": {"lock_force": v * 60 * PSI * 43 * 31 * INCH**2}},
+     ((2, FITS), (1, FITS), (0.999, FAILS))),
+    (quantity.programme_pays_tool, "vacuum", annual, ((1000, FITS), (17, FITS), (16, FAILS))),
+    (quantity.not_small_and_many, "vacuum", small, ((12, FITS), (6, FITS), (5.99, FAILS))),
+    (quantity.yearly_quantity, "vacuum", annual,
+     ((1000, FITS), (50, FITS), (5000, FITS), (49, FITS_IF), (5001, FITS_IF), (20_000, FITS_IF), (20_001, FAILS))),
+    (quantity.yearly_quantity, "twin_sheet", annual, ((500, FITS), (499, FITS_IF), (80_000, FITS_IF), (80_001, FAILS))),
+    (after.router_takes_part, "vacuum", trim,
+     (("router", FITS), ("sister", FITS_IF), ("bench", FITS_IF), ("nobody", FAILS))),
+    (after.operations_here, "vacuum", lambda v: {"plant": {"assembly": v}},
+     ((("insert", "paint"), FITS), (("insert",), FITS), ((), FITS_IF))),
+]  # fmt: skip
+
+FLAT = [
+    pytest.param(rule, process, change, value, status, id=f"{rule.__name__}-{process}-{value}-{status}")
+    for rule, process, change, steps in CASES
+    for value, status in steps
+]
+
+
+@pytest.mark.parametrize(("rule", "process", "change", "value", "status"), FLAT)
+def test_a_rule_says_what_it_should_inside_at_and_outside_its_limit(rule, process, change, value, status):
+    verdict = rule(changed(base(process), **change(value)))
+
+    assert verdict.status == status
+    assert (verdict.condition is not None) == (status == FITS_IF)
+
+
+@pytest.mark.parametrize(("rule", "process", "change", "value", "status"), FLAT)
+def test_the_words_of_a_rule_carry_its_measured_value_and_its_limit(rule, process, change, value, status):
+    verdict = rule(changed(base(process), **change(value)))
+
+    named = {figure.name: figure for figure in verdict.reason.figures}
+    assert (named["measured"].value, named["limit"].value) == (verdict.measured, verdict.limit)
+    assert "{measured}" in verdict.reason.text and "{limit}" in verdict.reason.text
+    assert verdict.remedy.text and verdict.basis and verdict.rule
+
+
+def test_every_rule_is_tried_in_this_file():
+    assert {case[0] for case in CASES} == set(RULES)
+
+
+def test_every_rule_has_its_own_name_and_its_weight_in_a_referral():
+    names = [verdict.rule for verdict in judge(base("vacuum"))]
+
+    assert len(set(names)) == len(names) == len(RULES)
+    assert sorted(names) == sorted(WEIGHT)
+
+
+def test_a_cover_that_suits_the_shop_fits_by_every_rule():
+    assert [verdict.rule for verdict in judge(base("vacuum")) if not verdict.passed] == []
+
+
+def test_without_an_offer_nothing_is_said_of_its_gauge_and_size():
+    alone = changed(base("vacuum"), candidate={"offer": None})
+
+    assert gauge.gauge_of_offer(alone).status == gauge.size_of_offer(alone).status == NOT_ASSESSED
+    assert not gauge.gauge_of_offer(alone).passed
+
+
+def test_a_certificate_is_not_judged_without_a_day():
+    assert needs.polymer_meets_needs(changed(base("vacuum"), on=None)).status == NOT_ASSESSED
+
+
+def test_a_need_that_is_not_held_fails_and_is_named():
+    verdict = needs.polymer_meets_needs(changed(base("vacuum"), request={"needs": ("transparent",)}))
+
+    assert verdict.status == FAILS
+    assert "transparency" in verdict.reason.text
+
+
+def test_an_agency_need_is_never_promised_for_the_part():
+    verdict = needs.polymer_meets_needs(changed(base("vacuum"), **paper(None)))
+
+    assert verdict.condition.text == (
+        "made from sheet whose maker states food contact (Letter 7); "
+        "listing of the finished part must come from the certifier"
+    )
+
+
+def test_an_agency_need_without_a_certificate_fails():
+    assert needs.polymer_meets_needs(changed(base("vacuum"), **need(NeedMet("food_contact")))).status == FAILS
+
+
+def test_a_polyolefin_is_allowed_twice_the_tolerance():
+    stiff = changed(base("vacuum"), part={"tolerance": 0.05 * INCH}, polymer={"semicrystalline": False})
+    soft = changed(stiff, polymer={"semicrystalline": True})
+
+    assert detail.tolerance(soft).limit == pytest.approx(2 * detail.tolerance(stiff).limit)
+
+
+def test_the_remedy_names_the_width_that_would_do():
+    verdict = depth.depth_over_width(changed(base("vacuum"), part={"depth": 12 * INCH, "width": 6 * INCH}))
+
+    # depth 12 over width 6 is 2.0 against 1.0: widen the pocket to 12 in
+    assert verdict.measured == pytest.approx(2.0)
+    assert {figure.name: figure.value for figure in verdict.remedy.figures}["width"] == pytest.approx(12 * INCH)
+
+
+@pytest.mark.parametrize("rule", RULES)
+@pytest.mark.parametrize("process", ["vacuum", "pressure", "twin_sheet"])
+def test_figures_are_finite_numbers(rule, process):
+    verdict = rule(base(process))
+
+    assert abs(verdict.measured) < 1e12 and abs(verdict.limit) < 1e12
