@@ -12,7 +12,8 @@ from django.db import transaction
 
 from machines.loading import hours_available
 from machines.models import Booking, Machine
-from quoting.quotes import services, stock
+from quoting.quotes import selectors, services, stock
+from quoting.quotes.answers import catalog_digest
 from quoting.quotes.bookings import WEEK, monday
 from quoting.quotes.models import ANSWERED, APPROVED, QUOTE, RECEIVED, SENT, Inquiry, Quote
 from quoting.quotes.policies import ADMINISTRATOR, ESTIMATOR, MANAGER, REP
@@ -73,7 +74,7 @@ def ensure_people() -> tuple[Login, ...]:
 
 
 @transaction.atomic
-def ensure_standing_work(on: date, weeks: int = 8) -> None:
+def ensure_standing_work(on: date, weeks: int = 12) -> None:
     """Firm hours that have nothing to do with quotes, so that boards and lead times show something."""
     if Booking.objects.filter(label=STANDING_LABEL).exists():
         return
@@ -142,7 +143,9 @@ def _send_letters(inquiries: list[Inquiry], people: dict, on: date) -> None:
 
 def _answer_waiting(by: object, on: date) -> None:
     """Orders won above may have moved lead times: answer again, so that the estimator finds fresh answers."""
-    for inquiry in Inquiry.objects.filter(created_by=by, state=ANSWERED, decision=QUOTE):
+    newest = catalog_digest(selectors.catalog(on))
+    waiting = Inquiry.objects.filter(created_by=by, state=ANSWERED, decision=QUOTE)
+    for inquiry in waiting.exclude(catalog_digest=newest, answered_on=on):
         services.inquiry_answer(inquiry=inquiry, on=on, by=by)
 
 

@@ -1,0 +1,126 @@
+"""What the files say is what the tables give back, in a fixed number of queries."""
+
+import json
+from dataclasses import replace
+from datetime import date
+
+import pytest
+from django.core.management import call_command
+
+from machines.models import Booking, Machine
+from materials.models import Polymer, PolymerProperty, SheetOffer
+from quoting.intake.catalog_file import read_materials, read_plants, read_rates
+from quoting.quotes import selectors, services, stock
+from quoting.quotes.models import RateRow
+from tests.quoting.quotes.conftest import make_machine
+
+ON = date(2026, 11, 25)
+
+
+@pytest.fixture
+def loaded(db):
+    assert services.catalog_ensure()
+    return selectors.catalog(ON)
+
+
+def parsed(path):
+    return json.loads(path.read_text(encoding="utf-8"))
+
+
+def test_the_tables_give_back_what_the_files_said(loaded):
+    plants, machines = read_plants(parsed(stock.DEMO / "plants.json"))
+    polymers, offers = read_materials(parsed(stock.DEMO / "materials.json"))
+    assert loaded.plants == plants
+    assert loaded.machines == machines
+    assert loaded.polymers == polymers
+    assert loaded.offers == tuple(
+        offer for offer in offers if offer.valid_from <= ON and (offer.valid_to is None or offer.valid_to >= ON)
+    )
+    assert loaded.rates == read_rates(parsed(stock.REFERENCE / "rates.json"), ON)
+
+
+def test_the_catalog_takes_eleven_queries_however_much_there_is(loaded, django_assert_num_queries):
+    with django_assert_num_queries(11):
+        selectors.catalog(ON)
+    make_machine()
+    Booking.objects.create(machine=Machine.objects.first(), week=date(2026, 11, 30), hours=5, firm=True)
+    with django_assert_num_queries(11):
+        assert len(selectors.catalog(ON).machines) == len(loaded.machines) + 1
+
+
+def test_loading_a_second_time_changes_nothing(loaded):
+    assert not services.catalog_ensure()
+    call_command("load_catalog")
+    assert selectors.catalog(ON) == loaded
+
+
+def test_the_newest_rate_that_has_begun_is_in_force(loaded):
+    RateRow.objects.create(key="price.margin", value="30 %", valid_from=date(2026, 11, 25), source="test")
+    RateRow.objects.create(key="price.margin", value="99 %", valid_from=date(2026, 11, 26), source="test")
+    assert str(selectors.rates(ON).price.margin) in ("0.3", "0.30")
+
+
+def test_an_offer_counts_on_its_first_and_last_day_only(loaded):
+    offer = SheetOffer.objects.first()
+    SheetOffer.objects.filter(pk=offer.pk).update(valid_from=ON, valid_to=ON)
+    day = {"before": date(2026, 11, 24), "on": ON, "after": date(2026, 11, 26)}
+    found = {when: offer.name in {one.name for one in selectors.catalog(on).offers} for when, on in day.items()}
+    assert found == {"before": False, "on": True, "after": False}
+
+
+def test_an_incomplete_polymer_a_machine_without_stations_and_an_offer_without_price_are_not_used(loaded):
+    PolymerProperty.objects.filter(polymer=Polymer.objects.get(name=loaded.polymers[0].name)).first().delete()
+    Machine.objects.get(code=loaded.machines[0].code).stations.all().delete()
+    SheetOffer.objects.get(name=loaded.offers[0].name).tiers.all().delete()
+
+    now = selectors.catalog(ON)
+
+    assert now.polymers == loaded.polymers[1:]
+    assert now.machines == loaded.machines[1:]
+    assert now.offers == loaded.offers[1:]
+
+
+def test_bookings_of_past_weeks_are_left_out(loaded):
+    machine = Machine.objects.first()
+    for week in (date(2026, 11, 16), date(2026, 11, 23)):
+        Booking.objects.create(machine=machine, week=week, hours=5, firm=True)
+    assert [one.week for one in selectors.catalog(ON).workload] == [date(2026, 11, 23)]
+
+
+def test_the_board_shows_what_is_free_won_and_quoted(db, django_assert_num_queries):
+    machine = make_machine()
+    for hours, firm in ((10, True), (6, True), (8, False)):
+        Booking.objects.create(machine=machine, week=date(2026, 11, 30), hours=hours, firm=firm)
+
+    with django_assert_num_queries(5):
+        (plant,) = selectors.plant_loading(ON, 3)
+
+    # 1 shift x 8 h x 5 days x 0.8 efficiency
+    assert [(str(one.week), one.available, one.booked, one.quoted) for one in plant.machines[0].weeks] == [
+        ("2026-11-23", 32.0, 0.0, 0.0),
+        ("2026-11-30", 32.0, 16.0, 8.0),
+        ("2026-12-07", 32.0, 0.0, 0.0),
+    ]
+    assert plant.weeks[1].share == 0.5
+    assert plant.weeks[1].share_with_quotes == 0.75
+
+
+def test_a_bad_file_loads_nothing(db):
+    rates = parsed(stock.REFERENCE / "rates.json")
+    plants = parsed(stock.DEMO / "plants.json")
+    materials = parsed(stock.DEMO / "materials.json")
+    materials["offers"][0]["polymer"] = "unobtainium"
+    with pytest.raises(ValueError, match="unobtainium"):
+        services.catalog_load(plants=plants, materials=materials, rates=rates, on=ON)
+    assert not selectors.has_catalog()
+
+
+def test_changed_catalog_data_has_another_digest_but_quoted_work_has_not(loaded):
+    from quoting.quotes.answers import catalog_digest
+
+    machine = Machine.objects.first()
+    Booking.objects.create(machine=machine, week=date(2026, 11, 30), hours=5, firm=False)
+    assert catalog_digest(selectors.catalog(ON)) == catalog_digest(loaded)
+    Booking.objects.create(machine=machine, week=date(2026, 11, 30), hours=5, firm=True)
+    assert catalog_digest(selectors.catalog(ON)) != catalog_digest(loaded)
+    assert catalog_digest(replace(loaded, polymers=loaded.polymers[1:])) != catalog_digest(loaded)
