@@ -16,7 +16,7 @@ def test_every_value_comes_back_with_the_same_canonical_text(value):
 
 
 def test_values_that_python_calls_equal_stay_apart():
-    value = [[1, 0.0, True, 5], [1.0, -0.0, 1, 5], [True, 0, 1.0, 5]] * 2
+    value = [[1, 5, 5], [1.0, 5, 5], [True, 5, 5], [0.0, 5, 5], [-0.0, 5, 5], [0, 5, 5], [False, 5, 5]] * 2
     assert canonical(unpacked(packed(value))) == canonical(value)
 
 
