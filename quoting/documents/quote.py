@@ -9,8 +9,9 @@ from quoting.documents.cautions import caution_sentences
 from quoting.documents.figures import count, day, figure, legible, length, money, phrase, sentence, size, weeks
 from quoting.documents.metal import metal_table
 from quoting.documents.reasons import other_ways, why_this_way
-from quoting.documents.terms import EXCLUSIONS, FREIGHT, LEAD_TIME, PROGRAMME_YEARS, freight_words, mode_words, terms
+from quoting.documents.terms import EXCLUSIONS, FREIGHT, LEAD_TIME, freight_words, mode_words, terms
 from quoting.documents.tolerances import growth, tolerance_rows
+from quoting.routing.rules.quantity import PROGRAMME_YEARS
 
 CENT = Decimal("0.01")
 Row = tuple[str, str]

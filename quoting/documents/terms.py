@@ -3,7 +3,6 @@
 from quoting.documents import labels
 from quoting.documents.figures import day
 
-PROGRAMME_YEARS = 3  # years over which tooling is shown spread, as information: common practice, no source
 TOOL_WITH_ORDER, TOOL_AT_FIRST_ARTICLE, TOOL_AT_APPROVAL = 50, 40, 10  # %: common practice, no source
 NET_DAYS = 30  # days to pay for parts: common practice, no source
 SHEET_MOVE = 3  # % by which the mill's price may move before ours follows: common practice, no source
