@@ -15,6 +15,7 @@ CITIES = {
     "Dallas": (32.7767, -96.7970), "Denver": (39.7392, -104.9903), "Los Angeles": (34.0522, -118.2437),
 }  # fmt: skip
 # Road miles: winenfood.com mileage chart, a secondary source; distance-cities.com agrees on New York - Chicago.
+# Both are taken over from excerpts noted in earlier research and were not opened again.
 ROAD_MILES = (
     ("New York", "Chicago", 790), ("Atlanta", "Dallas", 781), ("Chicago", "Denver", 1003),
     ("Chicago", "Los Angeles", 2015), ("Atlanta", "Chicago", 717),

@@ -6,7 +6,8 @@ from quoting.costing.freight import DENSITY_CLASSES_FROM, freight_class
 
 # Steps from 30 lb/ft3 up: National Motor Freight Traffic Association, "NMFC Classification FAQs" (help.nmfta.org).
 # Steps below 8: vmeasure.ai, page on the 2025 scale. Steps 8 to 30: as in the older eleven-step scale, which the FAQ
-# names only from step 11 up as amended.
+# names only from step 11 up as amended. All are taken over from excerpts noted in earlier research; the pages were not
+# opened again for this test, so verify before relying on a class.
 SCALE = (
     (0.5, "400"), (1, "300"), (1.99, "300"), (2, "250"), (3.99, "250"), (4, "175"), (5.99, "175"), (6, "125"),
     (7.99, "125"), (8, "100"), (9.99, "100"), (10, "92.5"), (11.99, "92.5"), (12, "85"), (14.99, "85"), (15, "70"),
