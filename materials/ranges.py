@@ -1,5 +1,9 @@
 """What a formula says when it is asked outside its range."""
 
+import numpy as np
+
+Number = float | np.ndarray  # the formulas take one value or many side by side
+
 
 class OutsideRangeError(ValueError):
     """An argument lies outside the range in which the formula holds.
@@ -15,18 +19,23 @@ class OutsideRangeError(ValueError):
         return f"{self.name} must be {self.accepted}; got {self.given}"
 
 
-def positive(**arguments: float) -> None:
+def holds(test: bool | np.ndarray) -> bool:
+    """Whether a comparison holds, for every element where it was made on arrays [-]."""
+    return test if isinstance(test, bool) else bool(np.all(test))
+
+
+def positive(**arguments: Number) -> None:
     """Refuse any argument that is not above 0.
 
     Parameters
     ----------
-    **arguments : float
+    **arguments : float or array
         Value by name [any unit].
 
     Raises
     ------
     OutsideRangeError
-        One of them is 0, below 0 or not a number.
+        One of them, or one element, is 0, below 0 or not a number.
 
     Examples
     --------
@@ -36,23 +45,23 @@ def positive(**arguments: float) -> None:
     materials.ranges.OutsideRangeError: depth must be above 0; got 0.0
     """
     for name, value in arguments.items():
-        if not value > 0:
+        if not holds(value > 0):
             raise OutsideRangeError(name, value, "above 0")
 
 
-def not_negative(**arguments: float) -> None:
+def not_negative(**arguments: Number) -> None:
     """Refuse any argument below 0.
 
     Parameters
     ----------
-    **arguments : float
+    **arguments : float or array
         Value by name [any unit].
 
     Raises
     ------
     OutsideRangeError
-        One of them is below 0 or not a number.
+        One of them, or one element, is below 0 or not a number.
     """
     for name, value in arguments.items():
-        if not value >= 0:
+        if not holds(value >= 0):
             raise OutsideRangeError(name, value, "0 or more")
