@@ -34,9 +34,10 @@ class Turn:
 class Job:
     """What the machine must do to one blank. Times [s]."""
 
-    heating_time: float
+    heating_time: float  # in all stations that heat together
     cooling_time: float
     process: str  # vacuum, pressure or twin_sheet
+    oven_time: float | None = None  # of it in the last one; None: every station has an even share
 
 
 def heating_stations(machine: Machine) -> int:
@@ -120,7 +121,7 @@ def turn(machine: Machine, job: Job) -> Turn:
 
 
 def station_time(machine: Machine, station: Station, job: Job) -> float:
-    """Sum of the work done at one station; heating is shared alike by all stations that heat.
+    """Sum of the work done at one station; the oven has its time, stations before it share the rest alike.
 
     Parameters
     ----------
@@ -136,7 +137,7 @@ def station_time(machine: Machine, station: Station, job: Job) -> float:
     time : float
         [s]
     """
-    share = job.heating_time / heating_stations(machine)
+    share = _heat_at(machine, station, job)
     times = {
         "load": machine.load_time,
         "unload": machine.unload_time,
@@ -181,7 +182,7 @@ def twin_sheet_turn(machine: Machine, job: Job) -> Turn:
     else:
         together = max(heat, load, first) + max(heat, load, weld)
         heat_governs = heat > max(load, weld)
-    stations = _twin_sheet_stations(machine, heat, load, first, weld)
+    stations = _twin_sheet_stations(machine, job, load, first, weld)
     names = {"heat": _name(machine, HEATING_WORK), "load": _name(machine, ("load",)), "weld": stations[-1].name}
     governing = names["heat" if heat_governs else "load" if load > weld else "weld"]
     return Turn(stations, (together + 2 * machine.index_time) / 2, governing)
@@ -243,13 +244,20 @@ def _heats(station: Station) -> bool:
     return any(work in HEATING_WORK for work in station.work)
 
 
+def _heat_at(machine: Machine, station: Station, job: Job) -> float:
+    ovens = [one for one in machine.stations if _heats(one)]
+    if job.oven_time is None or len(ovens) < 2:
+        return job.heating_time / max(1, len(ovens))
+    return job.oven_time if station == ovens[-1] else (job.heating_time - job.oven_time) / (len(ovens) - 1)
+
+
 def _name(machine: Machine, work: tuple[str, ...]) -> str:
     return next((station.name for station in machine.stations if set(work) & set(station.work)), work[0])
 
 
-def _twin_sheet_stations(machine: Machine, heat: float, load: float, first: float, weld: float) -> tuple[Dwell, ...]:
+def _twin_sheet_stations(machine: Machine, job: Job, load: float, first: float, weld: float) -> tuple[Dwell, ...]:
     form = _name(machine, ("form",))
-    heating = tuple(Dwell(s.name, heat / heating_stations(machine)) for s in machine.stations if _heats(s))
+    heating = tuple(Dwell(s.name, _heat_at(machine, s, job)) for s in machine.stations if _heats(s))
     return (
         Dwell(_name(machine, ("load",)), load),
         *heating,

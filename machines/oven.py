@@ -1,16 +1,20 @@
 """What an oven does to a sheet at each heater setting, and which setting to run."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
-from machines.machine import HeaterBank, Oven
-from materials.heating import HeatedSheet, Heaters, heated, net_flux
+from machines.machine import Oven
+from materials.heating import Heaters, Sheets, Surroundings, heated_to_window, net_flux, sheets_of
 from materials.polymer import Polymer
 from materials.ranges import OutsideRangeError, positive
+from materials.remembered import Remembered
 from materials.sheet import INCH, STOCKED_GAUGES
 
 SETTING_LEVELS = 9  # heater settings compared, evenly spaced over the range of the banks
+# Beyond these: each bank as hot as its own face bears by the levels compared. How far apart the two are set for it, and
+# how far below they stay, as a share of a level.
+AT_THE_EDGE = ((1.0, 0.0), (1.0, 0.25), (1.0, 0.6), (0.7, 0.0), (0.4, 0.0))
 
 REFERENCE_GAUGE = 0.125 * INCH  # m, gauge for which the table below holds
 GAUGE_EXPONENT = 1.4  # -, common practice, no source
@@ -32,7 +36,7 @@ REFERENCE_TIMES = {
 AMORPHOUS_REFERENCE_TIME = 90.0  # s, a polymer that is not in the table is taken as ABS
 SEMICRYSTALLINE_REFERENCE_TIME = 130.0  # s, likewise as HDPE
 
-CACHED_CASES = 20_000  # about 30 MB; emptied when full
+Array = np.ndarray
 
 
 @dataclass(frozen=True)
@@ -65,14 +69,189 @@ class OvenSetting:
     off_by: float = 0.0
 
 
-_known: dict[tuple, tuple[OvenSetting, ...]] = {}
+@dataclass(frozen=True)
+class OvenLoad:
+    """Sheets in their ovens, side by side: one array element for each case [SI]."""
+
+    sheets: Sheets
+    start: Array
+    lowest: Array  # K, of both banks: upper first
+    highest: Array
+    emissivity: Array
+    view_factor: Array
+    air_temperature: Array
+    film: Array
+
+    def taken(self, which: Array) -> "OvenLoad":
+        two = (part[:, which] for part in (self.lowest, self.highest, self.emissivity, self.view_factor))
+        return OvenLoad(
+            self.sheets.taken(which), self.start[which], *two, self.air_temperature[which], self.film[which]
+        )
+
+    def around(self, upper: Array, lower: Array) -> Surroundings:
+        """What the sheets see with their banks at these temperatures [K]."""
+        banks = (
+            Heaters(temperature, self.emissivity[side], self.view_factor[side])
+            for side, temperature in enumerate((upper, lower))
+        )
+        return Surroundings(*banks, self.air_temperature, self.film)
+
+
+@dataclass(frozen=True)
+class SettingTable:
+    """Every setting of every case: arrays with cases along the first axis and settings along the second [SI].
+
+    The first `SETTING_LEVELS` are the even levels, ascending; the others lie where the skin bears no more.
+    """
+
+    upper: Array
+    lower: Array
+    time: Array
+    upper_peak: Array
+    lower_peak: Array
+    core: Array
+    mean: Array
+    energy: Array
+    scorched: Array  # K above the upper forming temperature
+    cold: Array  # K that core and mean lack of theirs
+    draws: Array  # above 0: heat still flows into a sheet at its normal forming temperature
+
+    def taken(self, which: Array) -> "SettingTable":
+        """Rows of some cases, in any order and as often as asked."""
+        return SettingTable(*(getattr(self, field.name)[which] for field in fields(self)))
+
+    @property
+    def feasible(self) -> Array:
+        return self.off_by == 0.0
+
+    @property
+    def off_by(self) -> Array:
+        return self.scorched + self.cold
+
+    @property
+    def surface_peak(self) -> Array:
+        return np.maximum(self.upper_peak, self.lower_peak)
+
+
+_known = Remembered()
+
+
+def oven_load(cases: tuple[OvenCase, ...]) -> OvenLoad:
+    """Put cases side by side.
+
+    Parameters
+    ----------
+    cases : tuple of OvenCase
+        One or more [SI].
+
+    Returns
+    -------
+    load : OvenLoad
+        [SI]
+
+    Raises
+    ------
+    OutsideRangeError
+        A gauge is not above 0, or a sheet starts above its normal forming temperature.
+    """
+    for case in cases:
+        normal = case.polymer.normal_forming_temperature
+        if not 0 < case.start < normal:
+            raise OutsideRangeError("start", case.start, f"above 0 K and below the forming temperature {normal} K")
+    ovens = [case.oven for case in cases]
+    names = ("lowest_temperature", "highest_temperature", "emissivity", "view_factor")
+    of_banks = (np.array([[getattr(bank, name) for bank in side] for side in _sides(ovens)], float) for name in names)
+    return OvenLoad(
+        sheets_of(tuple(case.polymer for case in cases), tuple(case.gauge for case in cases)),
+        np.array([case.start for case in cases], float),
+        *of_banks,
+        np.array([oven.air_temperature for oven in ovens], float),
+        np.array([oven.air_film_coefficient for oven in ovens], float),
+    )
+
+
+def _sides(ovens: list[Oven]) -> tuple[list, list]:
+    return [oven.upper for oven in ovens], [oven.lower for oven in ovens]
+
+
+def setting_table(load: OvenLoad) -> SettingTable:
+    """What every heater setting does to every sheet, all of them marched at once.
+
+    Both banks at the same level, from the lowest to the highest that either reaches (a bank that does not reach a
+    level stays at the end of its own range); then each bank as hot as its own face bears. Equal physics is solved once
+    and remembered.
+
+    Parameters
+    ----------
+    load : OvenLoad
+        Any number of cases [SI].
+
+    Returns
+    -------
+    table : SettingTable
+        [SI]
+    """
+    count = load.start.size
+    rows = _known.get(physical_rows(load), lambda new: _solved(load.taken(new)))
+    return SettingTable(*rows.reshape(count, len(fields(SettingTable)), -1).transpose(1, 0, 2))
+
+
+def choose(table: SettingTable, dwell_available: Array) -> Array:
+    """For each case the gentlest setting that costs no time, else the fastest.
+
+    The coolest feasible setting whose time fits the dwell that other stations leave; where none fits, the feasible
+    setting with the least time. Where none is feasible, the one that comes closest to the window.
+
+    Parameters
+    ----------
+    table : SettingTable
+        [SI]
+    dwell_available : array
+        For each case, the time that the sheet has in the heat without slowing the machine [s].
+
+    Returns
+    -------
+    setting : array of int
+        Its place along the second axis [-].
+    """
+    feasible = table.feasible
+    fits = feasible & (table.time <= dwell_available[:, None])
+    coolest = np.where(fits, table.upper + table.lower, np.inf)
+    fastest = np.where(feasible, table.time, np.inf)
+    some = feasible.any(axis=1)[:, None]
+    keys = np.where(fits.any(axis=1)[:, None], coolest, np.where(some, fastest, table.off_by))
+    return keys.argmin(axis=1)
+
+
+def limit_of(table: SettingTable, case: int) -> str:
+    """What keeps every setting of one case from the window; '' where one is feasible.
+
+    - power: the hottest setting does not reach the window either;
+    - skin: the slowest lacks power and a hotter one scorches;
+    - core: the slowest setting already scorches, or does not get the core ready in the longest heating allowed.
+
+    Parameters
+    ----------
+    table : SettingTable
+        [SI]
+    case : int
+        Its place along the first axis [-].
+
+    Returns
+    -------
+    limited_by : str
+        [-]
+    """
+    if table.feasible[case].any():
+        return ""
+    slowest, hottest = (_limit_of_setting(table, case, level) for level in (0, SETTING_LEVELS - 1))
+    if hottest == "power":
+        return "power"
+    return "skin" if slowest == "power" else "core"
 
 
 def oven_settings(cases: tuple[OvenCase, ...]) -> tuple[tuple[OvenSetting, ...], ...]:
-    """What every heater setting does to every sheet, all of them marched at once.
-
-    The settings run from the lowest to the highest temperature of the two banks; a bank that does not reach a level
-    stays at the end of its own range. Physically equal cases are solved once and remembered.
+    """What every heater setting does to every sheet, setting by setting; see `setting_table`.
 
     Parameters
     ----------
@@ -82,86 +261,94 @@ def oven_settings(cases: tuple[OvenCase, ...]) -> tuple[tuple[OvenSetting, ...],
     Returns
     -------
     settings : tuple of tuple of OvenSetting
-        For each case its settings in ascending order [SI].
+        For each case the even levels in ascending order, then those at the edge of scorching [SI].
 
     Raises
     ------
     OutsideRangeError
         A gauge is not above 0, or a sheet starts above its normal forming temperature.
     """
-    keys = [_physical(case) for case in cases]
-    new = {key: case for key, case in zip(keys, cases, strict=True) if key not in _known}
-    solved = dict(zip(new, _solved(tuple(new.values())), strict=True)) if new else {}
-    found = tuple(solved[key] if key in solved else _known[key] for key in keys)
-    if len(_known) + len(solved) > CACHED_CASES:
-        _known.clear()
-    _known.update(solved)
-    return found
+    if not cases:
+        return ()
+    table = setting_table(oven_load(cases))
+    return tuple(
+        tuple(
+            _setting(table, case, place, _limit_of_setting(table, case, place)) for place in range(table.time.shape[1])
+        )
+        for case in range(len(cases))
+    )
 
 
-def choose_setting(settings: tuple[OvenSetting, ...], dwell_available: float) -> OvenSetting:
-    """The gentlest setting that costs no time, else the fastest.
-
-    The lowest feasible setting whose time fits the dwell that other stations leave; where none fits, the feasible
-    setting with the least time. Where none is feasible, the one that comes closest to the window, limited by
-
-    - power: the hottest setting does not reach the window either;
-    - core: the slowest setting already scorches, or does not get the core ready in the longest heating allowed;
-    - skin: the slowest lacks power and a hotter one scorches.
+def chosen_setting(table: SettingTable, case: int, place: int) -> OvenSetting:
+    """One setting of one case; where it is not feasible, with what limits the case.
 
     Parameters
     ----------
-    settings : tuple of OvenSetting
-        In ascending order, one or more [SI].
-    dwell_available : float
-        Time that the sheet has in the oven without slowing the machine [s].
+    table : SettingTable
+        [SI]
+    case, place : int
+        Where it stands in the table [-].
 
     Returns
     -------
     setting : OvenSetting
         [SI]
-
-    Raises
-    ------
-    OutsideRangeError
-        There are no settings.
     """
-    if not settings:
-        raise OutsideRangeError("settings", settings, "one or more")
-    feasible = [setting for setting in settings if setting.feasible]
-    fitting = [setting for setting in feasible if setting.time <= dwell_available]
-    if fitting:
-        return fitting[0]
-    if feasible:
-        return min(feasible, key=lambda setting: setting.time)
-    closest = min(settings, key=lambda setting: setting.off_by)
-    return replace(closest, limited_by=_limit_of_all(settings))
+    return _setting(table, case, place, limit_of(table, case))
 
 
-def thickest_gauge_reached(polymer: Polymer, oven: Oven, start: float) -> float | None:
-    """Thickest stocked gauge that some setting of this oven brings into the forming window.
+def _setting(table: SettingTable, case: int, place: int, limited_by: str) -> OvenSetting:
+    at = (case, place)
+    return OvenSetting(
+        upper_heater=float(table.upper[at]),
+        lower_heater=float(table.lower[at]),
+        time=float(table.time[at]),
+        surface_peak=float(max(table.upper_peak[at], table.lower_peak[at])),
+        core_at_exit=float(table.core[at]),
+        mean_at_exit=float(table.mean[at]),
+        energy_per_area=float(table.energy[at]),
+        feasible=not limited_by,
+        limited_by=limited_by,
+        off_by=float(table.off_by[at]),
+    )
+
+
+def _limit_of_setting(table: SettingTable, case: int, place: int) -> str:
+    at = (case, place)
+    if table.scorched[at] > 0:
+        return "skin"
+    if table.cold[at] == 0:
+        return ""
+    return "core" if table.draws[at] > 0 else "power"
+
+
+def thickest_gauges_reached(cases: tuple[OvenCase, ...]) -> tuple[float | None, ...]:
+    """For each case the thickest stocked gauge that some setting of its oven brings into the forming window.
+
+    Found by halving the list of gauges: what holds for one gauge holds for every thinner one.
 
     Parameters
     ----------
-    polymer : Polymer
-        What is heated [SI].
-    oven : Oven
-        Where [SI].
-    start : float
-        Temperature of the sheet before [K].
+    cases : tuple of OvenCase
+        Each at a gauge that is not reached [SI].
 
     Returns
     -------
-    gauge : float or None
+    gauges : tuple of float or None
         [m]; None where not even the thinnest is reached.
     """
-    cases = tuple(OvenCase(polymer, gauge, oven, start) for gauge in STOCKED_GAUGES)
-    reached = [
-        case.gauge
-        for case, settings in zip(cases, oven_settings(cases), strict=True)
-        if any(setting.feasible for setting in settings)
-    ]
-    return max(reached, default=None)
+    if not cases:
+        return ()
+    load = oven_load(cases)
+    gauges = np.array(STOCKED_GAUGES)
+    reached, missed = np.full(len(cases), -1), np.searchsorted(gauges, load.sheets.gauge)
+    while (missed - reached > 1).any():
+        middle = np.clip((reached + missed) // 2, 0, gauges.size - 1)
+        tried = replace(load, sheets=replace(load.sheets, gauge=gauges[middle]))
+        good = setting_table(tried).feasible.any(axis=1)
+        undecided = missed - reached > 1
+        reached, missed = np.where(undecided & good, middle, reached), np.where(undecided & ~good, middle, missed)
+    return tuple(float(gauges[place]) if place >= 0 else None for place in reached)
 
 
 def rule_of_thumb_heating_time(polymer_name: str, gauge: float, semicrystalline: bool = False) -> float:
@@ -205,108 +392,85 @@ def rule_of_thumb_heating_time(polymer_name: str, gauge: float, semicrystalline:
     return reference * (gauge / REFERENCE_GAUGE) ** GAUGE_EXPONENT
 
 
-def setting_levels(oven: Oven) -> tuple[tuple[float, float], ...]:
-    """Upper and lower heater temperature at each setting.
+def physical_rows(load: OvenLoad) -> Array:
+    """Everything the heating depends on, one row for each case: not the names.
 
     Parameters
     ----------
-    oven : Oven
+    load : OvenLoad
         [SI]
 
     Returns
     -------
-    levels : tuple of (float, float)
-        Ascending [K]. A single pair where the banks have but one temperature.
+    rows : array
+        [SI]
     """
-    lowest = min(oven.upper.lowest_temperature, oven.lower.lowest_temperature)
-    highest = max(oven.upper.highest_temperature, oven.lower.highest_temperature)
-    levels = np.linspace(lowest, highest, SETTING_LEVELS).tolist() if highest > lowest else [lowest]
-    return tuple((_clipped(oven.upper, level), _clipped(oven.lower, level)) for level in levels)
+    sheets, heat = load.sheets, load.sheets.heat
+    of_sheet = [getattr(sheets, field.name) for field in fields(sheets) if field.name != "heat"]
+    of_heat = [getattr(heat, field.name) for field in fields(heat)]
+    banks = (*load.lowest, *load.highest, *load.emissivity, *load.view_factor)
+    return np.stack((*of_sheet, *of_heat, load.start, *banks, load.air_temperature, load.film), axis=1)
 
 
-def _clipped(bank: HeaterBank, level: float) -> float:
-    return min(max(level, bank.lowest_temperature), bank.highest_temperature)
+def _solved(load: OvenLoad) -> Array:
+    """Rows of the setting table, one for each case, its columns one after another."""
+    levels = _clipped(load, _even_levels(load))
+    even = _columns(load, *levels)
+    edge = _columns(load, *_edge_levels(load, levels, even))
+    return np.concatenate((even, edge), axis=2).transpose(1, 0, 2).reshape(load.start.size, -1)
 
 
-def _physical(case: OvenCase) -> tuple:
-    """Everything the answer depends on: not the names."""
-    p, oven = case.polymer, case.oven
-    banks = tuple(
-        (bank.lowest_temperature, bank.highest_temperature, bank.emissivity, bank.view_factor)
-        for bank in (oven.upper, oven.lower)
+def _even_levels(load: OvenLoad) -> Array:
+    """Levels [K] from the lowest to the highest of both banks, settings along the second axis."""
+    lowest, highest = load.lowest.min(axis=0), load.highest.max(axis=0)
+    return lowest[:, None] + (highest - lowest)[:, None] * np.linspace(0.0, 1.0, SETTING_LEVELS)
+
+
+def _clipped(load: OvenLoad, levels: Array) -> tuple[Array, Array]:
+    upper, lower = (np.clip(levels, load.lowest[side][:, None], load.highest[side][:, None]) for side in range(2))
+    return upper, lower
+
+
+def _edge_levels(load: OvenLoad, levels: tuple[Array, Array], even: Array) -> tuple[Array, Array]:
+    """Each bank where its own face just does not scorch, and somewhat below."""
+    step = (levels[0][:, -1:] - levels[0][:, :1]) / (SETTING_LEVELS - 1)
+    limit = load.sheets.upper_forming[:, None]
+    edges = [_crossing(level, peak - limit)[:, None] for level, peak in zip(levels, even[3:5], strict=True)]
+    common = np.minimum(*edges)
+    apart, below = np.array(AT_THE_EDGE).T
+    upper, lower = (common + apart * (edge - common) - below * step for edge in edges)
+    low, high = load.lowest[..., None], load.highest[..., None]
+    return np.clip(upper, low[0], high[0]), np.clip(lower, low[1], high[1])
+
+
+def _crossing(level: Array, excess: Array) -> Array:
+    """Level where the excess of each row passes 0, by straight lines; an end where it never does."""
+    last = np.clip((excess <= 0.0).sum(axis=1) - 1, 0, level.shape[1] - 2)
+    rows = np.arange(level.shape[0])
+    low, high = excess[rows, last], excess[rows, last + 1]
+    share = np.clip(-low / np.where(high == low, 1.0, high - low), 0.0, 1.0)
+    return level[rows, last] + share * (level[rows, last + 1] - level[rows, last])
+
+
+def _columns(load: OvenLoad, upper: Array, lower: Array) -> Array:
+    """The columns of the setting table for some settings of every case: columns, cases, settings."""
+    count, settings = upper.shape
+    many = load.taken(np.repeat(np.arange(count), settings))
+    around = many.around(upper.ravel(), lower.ravel())
+    marched = heated_to_window(many.sheets, many.start, around)
+    core, sheets = marched.profile.min(axis=0), many.sheets
+    scorched = np.maximum(marched.hottest_ever.max(axis=0) - sheets.upper_forming, 0.0)
+    lacking = np.maximum(sheets.lower_forming - core, 0.0) + np.maximum(sheets.normal_forming - marched.mean, 0.0)
+    columns = (
+        upper.ravel(), lower.ravel(), marched.time, *marched.hottest_ever, core, marched.mean, marched.energy,
+        scorched, np.where(marched.done, 0.0, lacking), _draws(sheets, around),
+    )  # fmt: skip
+    return np.stack([np.broadcast_to(column, count * settings).reshape(count, settings) for column in columns])
+
+
+def _draws(sheets: Sheets, around: Surroundings) -> Array:
+    """Flux [W/m2] into both faces of a sheet at its normal forming temperature."""
+    return sum(
+        net_flux(bank, sheets.emissivity, sheets.normal_forming, around.air_temperature, around.film)
+        for bank in (around.upper, around.lower)
     )
-    heat = (p.specific_heat_solid, p.specific_heat_hot, p.step_temperature)
-    melting = (p.latent_heat, p.melting_temperature, p.melting_width)
-    window = (p.lower_forming_temperature, p.normal_forming_temperature, p.upper_forming_temperature)
-    sheet = (case.gauge, case.start, p.density, p.conductivity, p.emissivity)
-    return (*sheet, *heat, *melting, *window, oven.air_temperature, oven.air_film_coefficient, *banks)
-
-
-def _solved(cases: tuple[OvenCase, ...]) -> tuple[tuple[OvenSetting, ...], ...]:
-    pairs = [(case, level) for case in cases for level in setting_levels(case.oven)]
-    sheets = tuple(_sheet(case, level) for case, level in pairs)
-    marched = heated(sheets)
-    columns = zip(
-        marched.time.tolist(),
-        marched.hottest_ever.tolist(),
-        marched.profile.min(axis=0).tolist(),
-        marched.mean.tolist(),
-        marched.energy.tolist(),
-        marched.done.tolist(),
-        strict=True,
-    )
-    settings = (_setting(sheet, *column) for sheet, column in zip(sheets, columns, strict=True))
-    return tuple(tuple(next(settings) for _ in setting_levels(case.oven)) for case in cases)
-
-
-def _sheet(case: OvenCase, level: tuple[float, float]) -> HeatedSheet:
-    upper, lower = (
-        Heaters(temperature, bank.emissivity, bank.view_factor)
-        for temperature, bank in zip(level, (case.oven.upper, case.oven.lower), strict=True)
-    )
-    oven = case.oven
-    return HeatedSheet(
-        case.polymer, case.gauge, case.start, upper, lower, oven.air_temperature, oven.air_film_coefficient
-    )
-
-
-def _setting(
-    sheet: HeatedSheet, time: float, peak: float, core: float, mean: float, energy: float, done: bool
-) -> OvenSetting:
-    polymer = sheet.polymer
-    scorched = max(peak - polymer.upper_forming_temperature, 0.0)
-    cold = 0.0 if done else _cold(polymer, core, mean)
-    limited_by = "skin" if scorched else "" if done else _slow_or_weak(sheet)
-    return OvenSetting(
-        upper_heater=sheet.upper.temperature,
-        lower_heater=sheet.lower.temperature,
-        time=time,
-        surface_peak=peak,
-        core_at_exit=core,
-        mean_at_exit=mean,
-        energy_per_area=energy,
-        feasible=not limited_by,
-        limited_by=limited_by,
-        off_by=scorched + cold,
-    )
-
-
-def _cold(polymer: Polymer, core: float, mean: float) -> float:
-    return max(polymer.lower_forming_temperature - core, 0.0) + max(polymer.normal_forming_temperature - mean, 0.0)
-
-
-def _slow_or_weak(sheet: HeatedSheet) -> str:
-    """'power' where no heat flows into a sheet at its normal forming temperature, 'core' where it is merely slow."""
-    target = sheet.polymer.normal_forming_temperature
-    flow = sum(
-        net_flux(bank, sheet.polymer.emissivity, target, sheet.air_temperature, sheet.air_film_coefficient)
-        for bank in (sheet.upper, sheet.lower)
-    )
-    return "core" if flow > 0 else "power"
-
-
-def _limit_of_all(settings: tuple[OvenSetting, ...]) -> str:
-    slowest, hottest = settings[0].limited_by, settings[-1].limited_by
-    if hottest == "power":
-        return "power"
-    return "skin" if slowest == "power" else "core"

@@ -1,18 +1,18 @@
 """How long a formed wall must stay on its tool."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from math import inf
 
 import numpy as np
 
 from materials.heat_content import enthalpy, heat_content_of
 from materials.polymer import Polymer
 from materials.ranges import OutsideRangeError, not_negative, positive
-from materials.slab import NODES, STEPS, Faces, Marched, Pace, Slabs, march
+from materials.remembered import Remembered
+from materials.slab import MELTING_STEPS, NODES, STEPS, Faces, Marched, Pace, Slabs, march
 
 LONGEST_COOLING = 4 * 3600.0  # s; nobody waits longer, common practice, no source
-STEP_SHARE = 0.02  # of the wall's own time, longest step
-
-CACHED_CASES = 50_000  # emptied when full
+STEP_SHARE = 0.05  # of the wall's own time, longest step
 
 
 @dataclass(frozen=True)
@@ -83,11 +83,16 @@ def cooling_time(
     case = CoolingCase(
         polymer, wall, start, tool_film, free_film, air_temperature, tool_temperature, demould_temperature
     )
-    return cooling_times((case,))[0]
+    (time,) = cooling_times((case,))
+    if time == inf:
+        rest = resting_temperature(case)
+        accepted = f"above {rest:.2f} K, where tool and air leave it" if rest >= case.demould else "reached in 4 hours"
+        raise OutsideRangeError("demould_temperature", case.demould, accepted)
+    return time
 
 
 def cooling_times(cases: tuple[CoolingCase, ...]) -> tuple[float, ...]:
-    """Cooling times of many walls, all of them marched at once; equal cases are solved once and remembered.
+    """Cooling times of many walls, all of them marched at once; equal physics is solved once and remembered.
 
     Parameters
     ----------
@@ -97,29 +102,28 @@ def cooling_times(cases: tuple[CoolingCase, ...]) -> tuple[float, ...]:
     Returns
     -------
     times : tuple of float
-        [s]
+        [s]; infinite where tool and air never cool the wall that far, or not in `LONGEST_COOLING`.
 
     Raises
     ------
     OutsideRangeError
-        As for `cooling_time`, for the first case that is outside; ask `resting_temperature` before.
+        A wall, a start or a tool film is not above 0, or a free film is below 0.
     """
-    new = tuple(dict.fromkeys(case for case in cases if case not in _known))
-    for case in new:
-        _check(case)
-    marched = cooled(new) if new else None
-    solved = dict(zip(new, marched.time.tolist(), strict=True)) if marched else {}
-    for case, done in zip(new, marched.done.tolist() if marched else (), strict=True):
-        if not done:
-            raise OutsideRangeError("demould_temperature", case.demould, f"reached within {LONGEST_COOLING} s")
-    found = tuple(solved[case] if case in solved else _known[case] for case in cases)
-    if len(_known) + len(solved) > CACHED_CASES:
-        _known.clear()
-    _known.update(solved)
-    return found
+    if not cases:
+        return ()
+    walls = _walls(cases)
+    positive(wall=walls.slabs.thickness, start=walls.slabs.start, tool_film=walls.slabs.first.film)
+    not_negative(free_film=walls.slabs.second.film)
+
+    def solve(new: np.ndarray) -> np.ndarray:
+        marched = _cooled(_Walls(walls.slabs.taken(new), walls.demould[new]), NODES, STEPS)
+        sets = (_resting(walls.slabs)[new] < walls.demould[new]) | (walls.slabs.start[new] <= walls.demould[new])
+        return np.where(marched.done & sets, marched.time, np.inf)[:, None]
+
+    return tuple(_known.get(_rows(walls), solve)[:, 0].tolist())
 
 
-_known: dict[CoolingCase, float] = {}
+_known = Remembered()
 
 
 def resting_temperature(case: CoolingCase) -> float:
@@ -137,12 +141,18 @@ def resting_temperature(case: CoolingCase) -> float:
     temperature : float
         [K]; a demould temperature must lie above it.
     """
-    within = 1 / case.tool_film + case.wall / case.polymer.conductivity
-    flux = (case.air_temperature - case.tool) * case.free_film / (1 + case.free_film * within)
-    return case.tool + max(flux / case.tool_film, flux * within)
+    return float(_resting(_walls((case,)).slabs)[0])
 
 
-def cooled(cases: tuple[CoolingCase, ...], nodes: int = NODES, steps: int = STEPS) -> Marched:
+def _resting(slabs: Slabs) -> np.ndarray:
+    tool_film, free_film = slabs.first.film, slabs.second.film
+    tool = slabs.first.supply / tool_film
+    within = 1 / tool_film + slabs.thickness / slabs.conductivity
+    flux = (slabs.second.supply - tool * free_film) / (1 + free_film * within)
+    return tool + np.maximum(flux / tool_film, flux * within)
+
+
+def cooled(cases: tuple[CoolingCase, ...], nodes: int = NODES, steps: int = STEPS, curves: bool = False) -> Marched:
     """Cool every wall until its hottest point is at its demould temperature.
 
     Parameters
@@ -152,50 +162,61 @@ def cooled(cases: tuple[CoolingCase, ...], nodes: int = NODES, steps: int = STEP
     nodes : int
         Through the thickness [-], 3 or more.
     steps : int
-        In time, about [-].
+        In time, about [-]; a wall that sets takes more, in proportion.
+    curves : bool
+        Keep every step [-].
 
     Returns
     -------
     marched : Marched
         State at that moment, or after `LONGEST_COOLING` where it never came [SI].
     """
-    slabs = _slabs(cases)
-    demould = np.array([case.demould for case in cases])
-    fall = enthalpy(slabs.heat, slabs.start) - enthalpy(slabs.heat, demould)
+    return _cooled(_walls(cases), nodes, steps, curves)
+
+
+@dataclass(frozen=True)
+class _Walls:
+    """Walls side by side."""
+
+    slabs: Slabs
+    demould: np.ndarray  # K
+
+
+def _walls(cases: tuple[CoolingCase, ...]) -> _Walls:
+    polymers = tuple(case.polymer for case in cases)
+    tool_film, free_film, air, tool, demould, wall, start = (
+        np.array([getattr(case, name) for case in cases], float)
+        for name in ("tool_film", "free_film", "air_temperature", "tool", "demould", "wall", "start")
+    )
+    density, conductivity = (np.array([getattr(p, name) for p in polymers]) for name in ("density", "conductivity"))
+    none = np.zeros(len(cases))
+    faces = Faces(tool_film * tool, none, tool_film), Faces(free_film * air, none, free_film)
+    return _Walls(Slabs(wall, density, conductivity, heat_content_of(polymers), start, *faces), demould)
+
+
+def _rows(walls: _Walls) -> np.ndarray:
+    """Everything that the answer depends on, one row for each wall."""
+    slabs, heat = walls.slabs, walls.slabs.heat
+    of_heat = (getattr(heat, field.name) for field in fields(heat))
+    of_faces = (part for face in (slabs.first, slabs.second) for part in (face.supply, face.film))
+    own = (slabs.thickness, slabs.density, slabs.conductivity, slabs.start, walls.demould)
+    return np.stack((*own, *of_heat, *of_faces), axis=1)
+
+
+def _cooled(walls: _Walls, nodes: int, steps: int, curves: bool = False) -> Marched:
+    slabs = walls.slabs
+    fall = enthalpy(slabs.heat, slabs.start) - enthalpy(slabs.heat, walls.demould)
     pace = Pace(
         energy=slabs.density * slabs.thickness * np.maximum(fall, 1.0),
-        longest_step=STEP_SHARE * STEPS / steps * np.array([_own_time(case) for case in cases]),
-        limit=np.full(len(cases), LONGEST_COOLING),
+        longest_step=STEP_SHARE * STEPS / steps * _own_time(slabs),
+        limit=np.full(walls.demould.size, LONGEST_COOLING),
         nodes=nodes,
-        steps=steps,
+        steps=np.where(slabs.heat.latent_heat > 0.0, steps * MELTING_STEPS / STEPS, float(steps)),
     )
-    return march(slabs, lambda now, which: (now.max(axis=0) - demould[which])[None], pace)
+    return march(slabs, lambda now, which: (now.max(axis=0) - walls.demould[which])[None], pace, curves)
 
 
-def _own_time(case: CoolingCase) -> float:
+def _own_time(slabs: Slabs) -> np.ndarray:
     """Time scale [s] of a wall: conduction through it and the film on it, one after the other."""
-    polymer = case.polymer
-    through = case.wall / polymer.conductivity + 1 / (case.tool_film + case.free_film)
-    return polymer.density * polymer.specific_heat_solid * case.wall * through
-
-
-def _slabs(cases: tuple[CoolingCase, ...]) -> Slabs:
-    tool_film, free_film = (np.array([getattr(case, film) for case in cases]) for film in ("tool_film", "free_film"))
-    none = np.zeros(len(cases))
-    return Slabs(
-        thickness=np.array([case.wall for case in cases]),
-        density=np.array([case.polymer.density for case in cases]),
-        conductivity=np.array([case.polymer.conductivity for case in cases]),
-        heat=heat_content_of(tuple(case.polymer for case in cases)),
-        start=np.array([case.start for case in cases]),
-        first=Faces(tool_film * np.array([case.tool for case in cases]), none, tool_film),
-        second=Faces(free_film * np.array([case.air_temperature for case in cases]), none, free_film),
-    )
-
-
-def _check(case: CoolingCase) -> None:
-    positive(wall=case.wall, start=case.start, tool_film=case.tool_film)
-    not_negative(free_film=case.free_film)
-    rest = resting_temperature(case)
-    if case.start > case.demould and not rest < case.demould:
-        raise OutsideRangeError("demould_temperature", case.demould, f"above {rest:.2f} K, where tool and air leave it")
+    through = slabs.thickness / slabs.conductivity + 1 / (slabs.first.film + slabs.second.film)
+    return slabs.density * slabs.heat.specific_heat_solid * slabs.thickness * through

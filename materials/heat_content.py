@@ -59,12 +59,7 @@ def enthalpy(heat: HeatContent, temperature: Array) -> Array:
     enthalpy : array
         [J/kg]
     """
-    jump = heat.specific_heat_hot - heat.specific_heat_solid
-    content = heat.specific_heat_solid * temperature + jump * np.maximum(temperature - heat.step_temperature, 0.0)
-    if heat.latent_heat.any():
-        offset = (temperature - heat.melting_temperature) / heat.melting_width
-        content += 0.5 * heat.latent_heat * (1.0 + erf(offset))
-    return content
+    return enthalpy_and_specific_heat(heat, temperature)[0]
 
 
 def specific_heat(heat: HeatContent, temperature: Array) -> Array:
@@ -84,8 +79,41 @@ def specific_heat(heat: HeatContent, temperature: Array) -> Array:
     specific_heat : array
         [J/(kg K)]
     """
-    apparent = np.where(temperature < heat.step_temperature, heat.specific_heat_solid, heat.specific_heat_hot)
-    if heat.latent_heat.any():
-        offset = (temperature - heat.melting_temperature) / heat.melting_width
-        apparent += heat.latent_heat / (sqrt(pi) * heat.melting_width) * np.exp(-(offset * offset))
-    return apparent
+    return enthalpy_and_specific_heat(heat, temperature)[1]
+
+
+def enthalpy_and_specific_heat(heat: HeatContent, temperature: Array) -> tuple[Array, Array]:
+    """Both at once, for they share most of their work; see `enthalpy` and `specific_heat`.
+
+    Parameters
+    ----------
+    heat : HeatContent
+        Heat data of each sheet [SI].
+    temperature : array
+        Level [K], sheets along the last axis.
+
+    Returns
+    -------
+    enthalpy, specific_heat : array
+        [J/kg], [J/(kg K)]
+    """
+    jump = heat.specific_heat_hot - heat.specific_heat_solid
+    above = temperature - heat.step_temperature
+    apparent = np.where(above < 0.0, heat.specific_heat_solid, heat.specific_heat_hot)
+    content = np.maximum(above, 0.0, out=above)
+    content *= jump
+    content += heat.specific_heat_solid * temperature
+    melting = np.flatnonzero(heat.latent_heat)
+    if melting.size:
+        _add_melting(heat, temperature, melting, content, apparent)
+    return content, apparent
+
+
+def _add_melting(heat: HeatContent, temperature: Array, melting: Array, content: Array, apparent: Array) -> None:
+    """Add the peak to the sheets that have one; the march keeps them side by side, so a slice will mostly do."""
+    first, last = melting[0], melting[-1] + 1
+    some = slice(first, last) if last - first == melting.size else melting
+    width, latent = heat.melting_width[some], heat.latent_heat[some]
+    offset = (temperature[..., some] - heat.melting_temperature[some]) / width
+    content[..., some] += 0.5 * latent * (1.0 + erf(offset))
+    apparent[..., some] += latent / (sqrt(pi) * width) * np.exp(-(offset * offset))

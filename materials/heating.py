@@ -1,26 +1,28 @@
-"""How long sheets need between two heater banks, and how hot their skin gets."""
+"""How long sheets need between two heater banks, how hot their skin gets, and what they lose in open air."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
 from materials.constants import STEFAN_BOLTZMANN
-from materials.heat_content import Array, enthalpy, heat_content_of
+from materials.heat_content import Array, HeatContent, enthalpy, heat_content_of
 from materials.polymer import Polymer
-from materials.ranges import OutsideRangeError
-from materials.slab import NODES, STEPS, Faces, Marched, Pace, Slabs, march, mean_temperature
+from materials.ranges import Number, OutsideRangeError, holds
+from materials.slab import MELTING_STEPS, NODES, STEPS, Faces, Marched, Pace, Slabs, march, mean_temperature
 
 LONGEST_HEATING = 1800.0  # s; longer in one oven is no production, common practice, no source
-LONGEST_STEP = LONGEST_HEATING / 60  # s
+LONGEST_STEP = LONGEST_HEATING / 20  # s; a sheet that gets nowhere is stepped through quickly
+OPEN_AIR_FILM = 10.0  # W/(m2 K), slow air over a sheet under way between stations: from memory, unverified
+OPEN_AIR_STEPS = 8  # a few seconds out of the oven are short against what the sheet has taken up
 
 
 @dataclass(frozen=True)
 class Heaters:
-    """One bank as the sheet sees it."""
+    """One bank as the sheet sees it; each field one value, or an array with one for each sheet."""
 
-    temperature: float  # K
-    emissivity: float  # -
-    view_factor: float  # -
+    temperature: Number  # K
+    emissivity: Number  # -
+    view_factor: Number  # -
 
 
 @dataclass(frozen=True)
@@ -36,19 +38,86 @@ class HeatedSheet:
     air_film_coefficient: float  # W/(m2 K)
 
 
-def grey_exchange(heater_emissivity: float, sheet_emissivity: float) -> float:
+@dataclass(frozen=True)
+class Sheets:
+    """Sheets side by side, one array element for each. Temperatures are the polymer's window [K]."""
+
+    gauge: Array  # m
+    density: Array  # kg/m3
+    conductivity: Array  # W/(m K)
+    emissivity: Array  # -
+    extinction: Array  # 1/m; infinite for an opaque sheet
+    heat: HeatContent
+    lower_forming: Array
+    normal_forming: Array
+    upper_forming: Array
+
+    def taken(self, which: Array) -> "Sheets":
+        parts = (getattr(self, field.name) for field in fields(self))
+        return Sheets(*(part[which] if isinstance(part, np.ndarray) else part.taken(which) for part in parts))
+
+
+@dataclass(frozen=True)
+class Surroundings:
+    """Air over both faces and the banks that they see; values or arrays as in `Heaters`."""
+
+    upper: Heaters
+    lower: Heaters
+    air_temperature: Number  # K
+    film: Number  # W/(m2 K)
+
+
+def sheets_of(polymers: tuple[Polymer, ...], gauges: tuple[float, ...]) -> Sheets:
+    """Put sheets side by side.
+
+    Parameters
+    ----------
+    polymers : tuple of Polymer
+        One for each sheet [SI].
+    gauges : tuple of float
+        [m], above 0.
+
+    Returns
+    -------
+    sheets : Sheets
+        [SI]
+
+    Raises
+    ------
+    OutsideRangeError
+        A gauge is not above 0.
+    """
+    gauge = np.array(gauges, float)
+    if not holds(gauge > 0):
+        raise OutsideRangeError("gauge", float(gauge.min()), "above 0")
+    data = {
+        name: np.array([getattr(polymer, field) for polymer in polymers], float)
+        for name, field in {
+            "density": "density",
+            "conductivity": "conductivity",
+            "emissivity": "emissivity",
+            "lower_forming": "lower_forming_temperature",
+            "normal_forming": "normal_forming_temperature",
+            "upper_forming": "upper_forming_temperature",
+        }.items()
+    }
+    clear = np.array([p.extinction if p.extinction is not None else np.inf for p in polymers], float)
+    return Sheets(gauge=gauge, heat=heat_content_of(polymers), extinction=clear, **data)
+
+
+def grey_exchange(heater_emissivity: Number, sheet_emissivity: Number) -> Number:
     """Share of black-body exchange between two grey parallel planes.
 
     ``F = 1/(1/e_h + 1/e_s - 1)``
 
     Parameters
     ----------
-    heater_emissivity, sheet_emissivity : float
+    heater_emissivity, sheet_emissivity : float or array
         Emissivity [-], above 0 up to 1.
 
     Returns
     -------
-    exchange : float
+    exchange : float or array
         [-]
 
     Raises
@@ -66,12 +135,12 @@ def grey_exchange(heater_emissivity: float, sheet_emissivity: float) -> float:
     0.859296
     """
     for name, value in (("heater_emissivity", heater_emissivity), ("sheet_emissivity", sheet_emissivity)):
-        if not 0 < value <= 1:
+        if not holds((value > 0) & (value <= 1)):
             raise OutsideRangeError(name, value, "above 0 and at most 1")
     return 1 / (1 / heater_emissivity + 1 / sheet_emissivity - 1)
 
 
-def net_flux(heaters: Heaters, sheet_emissivity: float, surface: float, air: float, film: float) -> float:
+def net_flux(heaters: Heaters, sheet_emissivity: Number, surface: Number, air: Number, film: Number) -> Number:
     """Heat flux into one face of a sheet.
 
     ``q = F Fv sigma (Th^4 - Ts^4) + h (Tair - Ts)``
@@ -80,18 +149,18 @@ def net_flux(heaters: Heaters, sheet_emissivity: float, surface: float, air: flo
     ----------
     heaters : Heaters
         The bank that this face sees [K, -].
-    sheet_emissivity : float
+    sheet_emissivity : float or array
         [-], above 0 up to 1.
-    surface : float
+    surface : float or array
         Temperature of the face [K].
-    air : float
+    air : float or array
         Temperature of the oven air [K].
-    film : float
+    film : float or array
         Film coefficient of the air [W/(m2 K)], 0 or more.
 
     Returns
     -------
-    flux : float
+    flux : float or array
         [W/m2]
 
     Examples
@@ -101,6 +170,29 @@ def net_flux(heaters: Heaters, sheet_emissivity: float, surface: float, air: flo
     """
     exchange = grey_exchange(heaters.emissivity, sheet_emissivity) * heaters.view_factor
     return exchange * STEFAN_BOLTZMANN * (heaters.temperature**4 - surface**4) + film * (air - surface)
+
+
+def absorbed_share(extinction: Number, gauge: Number) -> Number:
+    """Share of the radiation that enters a sheet which stays in it: ``1 - exp(-a L)``.
+
+    Parameters
+    ----------
+    extinction : float or array
+        Extinction coefficient [1/m], above 0; infinite for an opaque sheet.
+    gauge : float or array
+        [m], above 0.
+
+    Returns
+    -------
+    share : float or array
+        [-]
+
+    Examples
+    --------
+    >>> round(float(absorbed_share(1000.0, 0.003)), 4), float(absorbed_share(float("inf"), 0.003))
+    (0.9502, 1.0)
+    """
+    return -np.expm1(-extinction * gauge)
 
 
 def heated(sheets: tuple[HeatedSheet, ...], nodes: int = NODES, steps: int = STEPS) -> Marched:
@@ -113,7 +205,7 @@ def heated(sheets: tuple[HeatedSheet, ...], nodes: int = NODES, steps: int = STE
     nodes : int
         Through the thickness [-], 3 or more.
     steps : int
-        In time, about [-].
+        In time, about [-]; a sheet that melts takes more, in proportion.
 
     Returns
     -------
@@ -125,59 +217,170 @@ def heated(sheets: tuple[HeatedSheet, ...], nodes: int = NODES, steps: int = STE
     OutsideRangeError
         A gauge is not above 0, or a sheet starts above its normal forming temperature.
     """
-    for sheet in sheets:
-        _check(sheet)
-    polymers = tuple(sheet.polymer for sheet in sheets)
-    slabs = _slabs(sheets, polymers)
-    lower = np.array([p.lower_forming_temperature for p in polymers])
-    normal = np.array([p.normal_forming_temperature for p in polymers])
-    rise = enthalpy(slabs.heat, normal) - enthalpy(slabs.heat, slabs.start)
-    pace = Pace(
-        energy=slabs.density * slabs.thickness * rise,
-        longest_step=np.full(len(sheets), LONGEST_STEP),
-        limit=np.full(len(sheets), LONGEST_HEATING),
-        nodes=nodes,
-        steps=steps,
-    )
+    many = sheets_of(tuple(sheet.polymer for sheet in sheets), tuple(sheet.gauge for sheet in sheets))
+    start = np.array([sheet.start for sheet in sheets], float)
+    if not holds((start > 0) & (start < many.normal_forming)):
+        raise OutsideRangeError("start", float(start.max()), "above 0 K and below the normal forming temperature")
+    banks = (_side_by_side([getattr(sheet, side) for sheet in sheets]) for side in ("upper", "lower"))
+    air, film = (np.array([getattr(s, f) for s in sheets], float) for f in ("air_temperature", "air_film_coefficient"))
+    return heated_to_window(many, start, Surroundings(*banks, air, film), nodes=nodes, steps=steps)
+
+
+def _side_by_side(banks: list[Heaters]) -> Heaters:
+    return Heaters(*(np.array([getattr(bank, field.name) for bank in banks], float) for field in fields(Heaters)))
+
+
+def heated_to_window(
+    sheets: Sheets,
+    start: Array,
+    around: Surroundings,
+    *,
+    limit: float = LONGEST_HEATING,
+    nodes: int = NODES,
+    steps: int = STEPS,
+    curves: bool = False,
+) -> Marched:
+    """As `heated`, of sheets that lie side by side already.
+
+    Parameters
+    ----------
+    sheets : Sheets
+        [SI]
+    start : array
+        One temperature for each sheet, or a profile with the nodes along the first axis [K].
+    around : Surroundings
+        Heaters and air [SI].
+    limit : float
+        Longest time [s].
+    nodes, steps : int
+        Through the thickness, and about in time [-].
+    curves : bool
+        Keep every step [-].
+
+    Returns
+    -------
+    marched : Marched
+        [SI]; a sheet that is warm enough already takes no time.
+    """
+    lower, normal = sheets.lower_forming, sheets.normal_forming
     return march(
-        slabs,
+        slabs_between(sheets, start, around, nodes),
         lambda now, which: np.stack((lower[which] - now.min(axis=0), normal[which] - mean_temperature(now))),
-        pace,
+        _pace(sheets, np.full(sheets.gauge.size, limit), LONGEST_STEP, nodes, steps),
+        curves,
     )
 
 
-def _check(sheet: HeatedSheet) -> None:
-    if not sheet.gauge > 0:
-        raise OutsideRangeError("gauge", sheet.gauge, "above 0")
-    normal = sheet.polymer.normal_forming_temperature
-    if not 0 < sheet.start < normal:
-        raise OutsideRangeError("start", sheet.start, f"above 0 K and below the forming temperature {normal} K")
+def heated_for(
+    sheets: Sheets, start: Array, around: Surroundings, time: Array, *, steps: int = STEPS, curves: bool = False
+) -> Marched:
+    """Heat every sheet for a time of its own.
 
+    Parameters
+    ----------
+    sheets : Sheets
+        [SI]
+    start : array
+        One temperature for each sheet, or a profile with the nodes along the first axis [K].
+    around : Surroundings
+        Heaters and air [SI].
+    time : array
+        For each sheet [s], above 0.
+    steps : int
+        In time, about [-].
+    curves : bool
+        Keep every step [-].
 
-def _slabs(sheets: tuple[HeatedSheet, ...], polymers: tuple[Polymer, ...]) -> Slabs:
-    return Slabs(
-        thickness=np.array([sheet.gauge for sheet in sheets]),
-        density=np.array([p.density for p in polymers]),
-        conductivity=np.array([p.conductivity for p in polymers]),
-        heat=heat_content_of(polymers),
-        start=np.array([sheet.start for sheet in sheets]),
-        first=_faces(sheets, [sheet.upper for sheet in sheets]),
-        second=_faces(sheets, [sheet.lower for sheet in sheets]),
+    Returns
+    -------
+    marched : Marched
+        [SI]
+    """
+    nodes = start.shape[0] if start.ndim > 1 else NODES
+    return march(
+        slabs_between(sheets, start, around, nodes),
+        never,
+        _pace(sheets, time, time / OPEN_AIR_STEPS, nodes, steps),
+        curves,
     )
 
 
-def _faces(sheets: tuple[HeatedSheet, ...], banks: list[Heaters]) -> Faces:
-    film = np.array([sheet.air_film_coefficient for sheet in sheets])
-    air = np.array([sheet.air_temperature for sheet in sheets])
-    heater = np.array([bank.temperature for bank in banks])
-    radiant = STEFAN_BOLTZMANN * np.array(
-        [
-            bank.view_factor * grey_exchange(bank.emissivity, sheet.polymer.emissivity)
-            for bank, sheet in zip(banks, sheets, strict=True)
-        ]
+def never(profile: Array, which: Array) -> Array:
+    """The end condition of a march that only its time ends [K]."""
+    return np.ones((1, which.size))
+
+
+def open_air(sheets: Sheets, room: Number) -> Surroundings:
+    """What a sheet sees between two stations: walls and slow air of the shop.
+
+    Parameters
+    ----------
+    sheets : Sheets
+        [SI]
+    room : float or array
+        Temperature of the shop [K].
+
+    Returns
+    -------
+    around : Surroundings
+        [SI]
+    """
+    room = np.broadcast_to(np.asarray(room, float), sheets.gauge.shape)
+    walls = Heaters(room, 1.0, 1.0)  # large walls around a small sheet look black
+    return Surroundings(walls, walls, room, OPEN_AIR_FILM)
+
+
+def slabs_between(sheets: Sheets, start: Array, around: Surroundings, nodes: int = NODES) -> Slabs:
+    """The slabs that march: radiation onto the faces, or into the depth of a sheet that is not opaque.
+
+    Into depth ``x`` from a face goes ``F Fv sigma Th^4 a exp(-a x)``; what leaves by emission leaves at the faces,
+    in the share that a sheet of that depth would also take up. So a sheet as hot as its heaters gains nothing.
+
+    Parameters
+    ----------
+    sheets : Sheets
+        [SI]
+    start : array
+        One temperature for each sheet, or a profile [K].
+    around : Surroundings
+        [SI]
+    nodes : int
+        Through the thickness [-].
+
+    Returns
+    -------
+    slabs : Slabs
+        [SI]
+    """
+    share = absorbed_share(sheets.extinction, sheets.gauge)
+    opaque = np.isinf(sheets.extinction)
+    faces, arriving = [], []
+    for bank in (around.upper, around.lower):
+        exchange = STEFAN_BOLTZMANN * bank.view_factor * grey_exchange(bank.emissivity, sheets.emissivity)
+        radiant = exchange * share
+        falls = exchange * (bank.temperature * bank.temperature) ** 2
+        ones = np.ones_like(sheets.gauge)
+        supply = np.where(opaque, falls, 0.0) + around.film * around.air_temperature * ones
+        faces.append(Faces(supply=supply, radiant=radiant * ones, film=around.film * ones))
+        arriving.append(np.where(opaque, 0.0, falls))
+    source = None if opaque.all() else _into_depth(sheets, arriving, nodes)
+    return Slabs(sheets.gauge, sheets.density, sheets.conductivity, sheets.heat, start, *faces, source)
+
+
+def _into_depth(sheets: Sheets, arriving: list[Array], nodes: int) -> Array:
+    """What is taken up around each node [W/m2]: difference of what passes the two bounds of its cell."""
+    bounds = np.concatenate(([0.0], (np.arange(nodes - 1) + 0.5) / (nodes - 1), [1.0]))
+    depth = np.where(np.isinf(sheets.extinction), 0.0, sheets.extinction) * sheets.gauge
+    from_above, from_below = np.exp(-bounds[:, None] * depth), np.exp((bounds[:, None] - 1.0) * depth)
+    return arriving[0] * -np.diff(from_above, axis=0) + arriving[1] * np.diff(from_below, axis=0)
+
+
+def _pace(sheets: Sheets, limit: Array, longest_step: Number, nodes: int, steps: int) -> Pace:
+    rise = enthalpy(sheets.heat, sheets.normal_forming) - enthalpy(sheets.heat, np.full_like(sheets.gauge, 293.15))
+    return Pace(
+        energy=sheets.density * sheets.gauge * rise,
+        longest_step=np.broadcast_to(np.asarray(longest_step, float), sheets.gauge.shape),
+        limit=limit,
+        nodes=nodes,
+        steps=np.where(sheets.heat.latent_heat > 0.0, steps * MELTING_STEPS / STEPS, float(steps)),
     )
-    return Faces(supply=radiant * _fourth(heater) + film * air, radiant=radiant, film=film)
-
-
-def _fourth(temperature: Array) -> Array:
-    return (temperature * temperature) ** 2

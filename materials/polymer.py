@@ -52,5 +52,6 @@ class Polymer:
     tool_temperature: float
     demould_temperature: float  # hottest point of the part when it may leave the tool
     shrinkage: float  # -, linear, after forming
+    extinction: float | None = None  # 1/m, of heater radiation in clear sheet; None: opaque, all stays in the skin
     needs: tuple[NeedMet, ...] = ()
     sources: tuple[tuple[str, str], ...] = ()

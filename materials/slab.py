@@ -1,13 +1,14 @@
 """Heat conducted through many sheets at once, each in its own time.
 
-The sheet is a slab in one dimension, ``rho dH(T)/dt = d/dx (k dT/dx)``, with ``q = supply - radiant Ts^4 - film Ts``
-into each face. Finite volumes around nodes of which the outermost lie on the faces; second-order backward
-differences (BDF2) with a step of its own for every sheet; heat content and radiation are linearised once per step
-about the temperature extrapolated from the two steps before. What is stored from step to step is the enthalpy that
-the solved balance gives, so no heat is lost at a melting peak or a step in specific heat.
+The sheet is a slab in one dimension, ``rho dH(T)/dt = d/dx (k dT/dx) + source``, with
+``q = supply - radiant Ts^4 - film Ts`` into each face. Finite volumes around nodes of which the outermost lie on the
+faces; second-order backward differences (BDF2, L-stable) with a step of its own for every sheet, small while the
+faces are still cold and then an even share of the energy expected; heat content and radiation are linearised once per
+step about the temperature extrapolated from the two steps before. What is stored from step to step is the enthalpy
+that the solved balance gives, so no heat is lost at a melting peak or a step in specific heat.
 
 Arrays have nodes along the first axis and sheets along the last, so that every operation runs over sheets that lie
-side by side in memory.
+side by side in memory. Nothing adds up over sheets: a sheet comes out the same, to the last bit, in any company.
 """
 
 from collections.abc import Callable
@@ -15,14 +16,19 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
-from materials.heat_content import Array, HeatContent, enthalpy, specific_heat
+from materials.heat_content import Array, HeatContent, enthalpy, enthalpy_and_specific_heat
 from materials.ranges import OutsideRangeError
 
-NODES = 21  # through the thickness; see tests/reference/test_conduction.py for what is left of the error
-STEPS = 80  # about, from start to finish
+NODES = 21  # through the thickness; tests/reference shows what is left of the error
+STEPS = 24  # about, from start to finish, of a sheet that does not melt
+MELTING_STEPS = 40  # of one that does: the peak must not be stepped over
 FIRST_STEP = 1 / 16  # of a full step: the jump at the faces needs small ones
 MOST_STEPS = 20_000  # far more than any sheet needs: values that are not finite must not march for ever
-GROWTH = 1.25  # of the step from one to the next; BDF2 stays stable below 2.414 (from memory, unverified)
+GROWTH = 1.6  # of the step from one to the next; BDF2 stays stable below 2.414 (from memory, unverified)
+ASTRAY = 0.05  # of the latent heat: what a node holds may differ by this from what its temperature says, or the step
+# is taken again, shorter; otherwise a step could leap over a melting peak
+SHORTER = 1 / 3
+SPENT = 0.25  # share of sheets that are done before the others move up; moving costs about as much as a step
 
 
 @dataclass(frozen=True)
@@ -51,13 +57,19 @@ class Slabs:
     density: Array  # kg/m3
     conductivity: Array  # W/(m K)
     heat: HeatContent
-    start: Array  # K, uniform
+    start: Array  # K, one for each sheet, or a profile of each with the nodes along the first axis
     first: Faces
     second: Faces
+    source: Array | None = None  # W/m2 taken up around each node, nodes along the first axis; None: opaque
 
     def taken(self, which: Array) -> "Slabs":
-        parts = (getattr(self, field.name) for field in fields(self))
-        return Slabs(*(part[which] if isinstance(part, np.ndarray) else part.taken(which) for part in parts))
+        return Slabs(*(_taken(getattr(self, field.name), which) for field in fields(self)))
+
+
+def _taken(part: object, which: Array) -> object:
+    if part is None:
+        return None
+    return part[..., which] if isinstance(part, np.ndarray) else part.taken(which)
 
 
 @dataclass(frozen=True)
@@ -68,7 +80,14 @@ class Pace:
     longest_step: Array
     limit: Array
     nodes: int = NODES
-    steps: int = STEPS
+    steps: int | Array = STEPS
+    first_step: float = FIRST_STEP
+
+    def taken(self, which: Array) -> "Pace":
+        steps = self.steps[which] if isinstance(self.steps, np.ndarray) else self.steps
+        return replace(
+            self, energy=self.energy[which], longest_step=self.longest_step[which], limit=self.limit[which], steps=steps
+        )
 
 
 @dataclass(frozen=True)
@@ -78,10 +97,12 @@ class Marched:
     time: Array  # s
     profile: Array  # K, nodes along the first axis
     mean: Array  # K
-    hottest_ever: Array  # K
+    hottest_ever: Array  # K, of the two faces, upper first
     energy: Array  # J/m2, gained by the sheet
-    absorbed: Array  # J/m2, let through the faces, summed apart from `energy`: the two must agree
+    absorbed: Array  # J/m2, let in, summed apart from `energy`: the two must agree
     done: Array  # bool
+    curve_times: Array | None = None  # s, steps along the first axis; only where it was asked for
+    curve: Array | None = None  # K, steps, nodes, sheets
 
 
 @dataclass
@@ -92,26 +113,22 @@ class _State:
     slabs: Slabs
     pace: Pace
     time: Array
-    step: Array
+    step: Array  # the last one taken
+    trial: Array  # the longest that the next one may be
     now: Array
     before: Array
     held: Array  # enthalpy now, J/kg
     held_before: Array
     absorbed: Array
+    absorbed_before: Array
     hottest: Array
+    open: Array  # bool, not yet done
 
     def taken(self, keep: Array) -> "_State":
-        pace = replace(
-            self.pace,
-            energy=self.pace.energy[keep],
-            longest_step=self.pace.longest_step[keep],
-            limit=self.pace.limit[keep],
-        )
-        rows = {f.name: getattr(self, f.name)[..., keep] for f in fields(self) if f.name not in ("slabs", "pace")}
-        return _State(slabs=self.slabs.taken(keep), pace=pace, **rows)
+        return _State(**{f.name: _taken(getattr(self, f.name), keep) for f in fields(self)})
 
 
-def march(slabs: Slabs, short_of: Callable[[Array, Array], Array], pace: Pace) -> Marched:
+def march(slabs: Slabs, short_of: Callable[[Array, Array], Array], pace: Pace, curves: bool = False) -> Marched:
     """Heat or cool every sheet until it is done or its time is up.
 
     Parameters
@@ -123,11 +140,13 @@ def march(slabs: Slabs, short_of: Callable[[Array, Array], Array], pace: Pace) -
         a sheet is done when none of its rows is above 0.
     pace : Pace
         Expected energy [J/m2], longest step [s], time limit [s].
+    curves : bool
+        Keep the profile of every step too; for few sheets [-].
 
     Returns
     -------
     marched : Marched
-        [SI]. The end time is interpolated inside the last step.
+        [SI]. The end time is interpolated inside the last step by a parabola through the last three profiles.
 
     Raises
     ------
@@ -135,32 +154,25 @@ def march(slabs: Slabs, short_of: Callable[[Array, Array], Array], pace: Pace) -
         A value is not finite, so that the march would never end.
     """
     state = _started(slabs, pace)
-    found = Marched(
-        time=state.pace.limit.copy(),
-        profile=state.now.copy(),
-        mean=slabs.start.copy(),
-        hottest_ever=slabs.start.copy(),
-        energy=np.zeros_like(slabs.start),
-        absorbed=np.zeros_like(slabs.start),
-        done=np.zeros(slabs.start.shape, bool),
-    )
-    missing = short_of(state.now, state.which)
+    found = _nothing_found(state)
+    kept = [(state.time, state.now)] if curves else None
     for _ in range(MOST_STEPS):
         following = _stepped(state)
         if not np.isfinite(following.time).all():
             break
-        missing_then = short_of(following.now, following.which)
-        finished = (missing_then <= 0.0).all(axis=0)
-        ending = finished | (following.time >= following.pace.limit * (1 - 1e-12))
-        if ending.any():
-            found.done[following.which] = finished
-            share = _share_of_step(missing, missing_then, finished)
-            _record(found, state.taken(ending), following.taken(ending), share[ending])
-            following, missing_then = following.taken(~ending), missing_then[:, ~ending]
-        state, missing = following, missing_then
-        if not state.which.size:
-            return found
+        _end_those_that_are_done(found, state, following, short_of)
+        if curves:
+            kept.append((following.time, following.now))
+        if not following.open.any():
+            return _with_curves(found, state.which, kept) if curves else found
+        enough = not curves and following.open.mean() < 1 - SPENT
+        state = following.taken(np.flatnonzero(following.open)) if enough else following
     raise OutsideRangeError("slabs", f"{state.which.size} that never end", "finite in all their values")
+
+
+def places(nodes: int) -> Array:
+    """Where the nodes lie, as a share of the thickness from the first face [-]."""
+    return np.linspace(0.0, 1.0, nodes)
 
 
 def mean_temperature(profile: Array) -> Array:
@@ -183,97 +195,210 @@ def mean_temperature(profile: Array) -> Array:
 
 
 def _started(slabs: Slabs, pace: Pace) -> _State:
-    now = np.tile(slabs.start, (pace.nodes, 1))
+    """Sheets that melt at the end, so that their peak is reckoned on one stretch of memory."""
+    which = np.argsort(slabs.heat.latent_heat > 0.0, kind="stable")
+    slabs, pace = slabs.taken(which), pace.taken(which)
+    now = np.tile(slabs.start, (pace.nodes, 1)) if slabs.start.ndim == 1 else slabs.start
     held = enthalpy(slabs.heat, now)
-    flow = np.abs(slabs.first.flux(slabs.start)) + np.abs(slabs.second.flux(slabs.start))
-    step = np.minimum(pace.energy / pace.steps / np.maximum(flow, 1e-9), pace.longest_step) * FIRST_STEP / GROWTH
-    zeros = np.zeros_like(slabs.start)
-    which = np.arange(slabs.start.size)
-    return _State(which, slabs, pace, zeros, step, now, now, held, held, zeros, slabs.start.copy())
+    zeros = np.zeros_like(slabs.thickness)
+    trial = np.minimum(_even_share(slabs, pace, now), pace.longest_step) * pace.first_step
+    faces = np.stack((now[0], now[-1]))
+    going = np.ones(which.size, bool)
+    return _State(which, slabs, pace, zeros, zeros, trial, now, now, held, held, zeros, zeros, faces, going)
+
+
+def _nothing_found(state: _State) -> Marched:
+    count, nodes = state.which.size, state.now.shape[0]
+    empty = np.empty(count)
+    return Marched(
+        time=empty,
+        profile=np.empty((nodes, count)),
+        mean=empty.copy(),
+        hottest_ever=np.empty((2, count)),
+        energy=empty.copy(),
+        absorbed=empty.copy(),
+        done=np.zeros(count, bool),
+    )
+
+
+def _even_share(slabs: Slabs, pace: Pace, now: Array) -> Array:
+    """Time [s] in which a full step's share of the expected energy comes in."""
+    flow = np.abs(slabs.first.flux(now[0])) + np.abs(slabs.second.flux(now[-1]))
+    if slabs.source is not None:
+        flow = flow + slabs.source.sum(axis=0)
+    return pace.energy / pace.steps / np.maximum(flow, 1e-9)
 
 
 def _next_step(state: _State) -> Array:
     """Length [s] of the coming step: a fixed share of the expected energy, never growing fast, never past the limit."""
-    flow = np.abs(state.slabs.first.flux(state.now[0])) + np.abs(state.slabs.second.flux(state.now[-1]))
-    by_energy = state.pace.energy / state.pace.steps / np.maximum(flow, 1e-9)
-    step = np.minimum(np.minimum(by_energy, state.pace.longest_step), state.step * GROWTH)
-    return np.minimum(step, state.pace.limit - state.time)
+    share = np.minimum(_even_share(state.slabs, state.pace, state.now), state.pace.longest_step)
+    step = np.minimum(share, state.trial)
+    # A sheet that is done waits for the others in harmless steps.
+    return np.where(state.open, np.minimum(step, state.pace.limit - state.time), state.step)
 
 
 def _stepped(state: _State) -> _State:
     """One step of BDF2 (the first one, without a past, is backward Euler)."""
     step = _next_step(state)
-    ratio = step / state.step if state.time.any() else np.zeros_like(step)
-    guess = state.now + ratio * (state.now - state.before)
+    ratio = np.divide(step, state.step, out=np.zeros_like(step), where=state.step > 0.0)
+    guess = state.now - state.before
+    guess *= ratio
+    guess += state.now
     lead = (1 + 2 * ratio) / (1 + ratio)
-    past = (1 + ratio) * state.held - ratio * ratio / (1 + ratio) * state.held_before
+    old, older = 1 + ratio, ratio * ratio / (1 + ratio)
+    past = old * state.held
+    past -= older * state.held_before
     after, held = _solved(state.slabs, step, guess, lead, past)
-    influx = 0.5 * step * (_influx(state.slabs, state.now) + _influx(state.slabs, after))
-    return replace(
-        state,
+    inflow = state.slabs.first.flux(after[0]) + state.slabs.second.flux(after[-1])
+    if state.slabs.source is not None:
+        inflow = inflow + state.slabs.source.sum(axis=0)
+    absorbed = (old * state.absorbed - older * state.absorbed_before + step * inflow) / lead
+    following = _State(
+        which=state.which,
+        slabs=state.slabs,
+        pace=state.pace,
         time=state.time + step,
         step=step,
+        trial=step * GROWTH,
         now=after,
         before=state.now,
         held=held,
         held_before=state.held,
-        absorbed=state.absorbed + influx,
-        hottest=np.maximum(state.hottest, after.max(axis=0)),
+        absorbed=absorbed,
+        absorbed_before=state.absorbed,
+        hottest=np.maximum(state.hottest, after[:: after.shape[0] - 1]),
+        open=state.open,
     )
+    return _without_leaps(state, following)
 
 
-def _influx(slabs: Slabs, profile: Array) -> Array:
-    return slabs.first.flux(profile[0]) + slabs.second.flux(profile[-1])
+def _without_leaps(state: _State, following: _State) -> _State:
+    """Take back the step of every sheet that leapt over a melting peak; it tries a shorter one next."""
+    heat = state.slabs.heat
+    melting = np.flatnonzero(heat.latent_heat)
+    if not melting.size:
+        return following
+    some = slice(melting[0], melting[-1] + 1)
+    astray = np.abs(enthalpy(heat.taken(some), following.now[:, some]) - following.held[:, some]).max(axis=0)
+    leapt = np.zeros(state.which.size, bool)
+    leapt[some] = (astray > ASTRAY * heat.latent_heat[some]) & state.open[some]
+    if not leapt.any():
+        return following
+    kept = {name: np.where(leapt, getattr(state, name), getattr(following, name)) for name in _STEPPED}
+    return replace(following, trial=np.where(leapt, following.step * SHORTER, following.trial), **kept)
+
+
+_STEPPED = ("time", "step", "now", "before", "held", "held_before", "absorbed", "absorbed_before", "hottest")
 
 
 def _solved(slabs: Slabs, step: Array, guess: Array, lead: Array, past: Array) -> tuple[Array, Array]:
-    """Temperature and enthalpy after a step, from ``lead H(T) - past = step (conducted + let in)/(rho dx)``."""
+    """Temperature and enthalpy after a step, from ``lead H(T) - past = step (conducted + let in)/(rho dx)``.
+
+    The balance of a node is divided by what one kelvin to its neighbour conducts, so that the coupling is 1.
+    """
     spacing = slabs.thickness / (guess.shape[0] - 1)
-    conducted = step * slabs.conductivity / (slabs.density * (spacing * spacing))
-    let_in = step / (slabs.density * spacing)
-    capacity = specific_heat(slabs.heat, guess)
-    offset = enthalpy(slabs.heat, guess) - capacity * guess
-    diagonal = lead * capacity + 2 * conducted
-    right = past - lead * offset
+    storing = slabs.density * (spacing * spacing) / (step * slabs.conductivity)
+    entering = spacing / slabs.conductivity
+    offset, capacity = enthalpy_and_specific_heat(slabs.heat, guess)
+    offset -= capacity * guess
+    diagonal = capacity * (lead * storing)
+    right = past
+    right -= lead * offset
+    right *= storing
     for end, face in ((0, slabs.first), (-1, slabs.second)):
         surface = guess[end]
         slope = face.slope(surface)
-        diagonal[end] = 0.5 * diagonal[end] - let_in * slope
-        right[end] = 0.5 * right[end] + let_in * (face.flux(surface) - slope * surface)
-    after = _tridiagonal(diagonal, conducted, right)
-    return after, offset + capacity * after
+        diagonal[end] = 0.5 * diagonal[end] - entering * slope - 1.0
+        right[end] = 0.5 * right[end] + entering * (face.flux(surface) - slope * surface)
+    diagonal += 2.0
+    if slabs.source is not None:
+        right += entering * slabs.source
+    after = _tridiagonal(diagonal, right)
+    offset += capacity * after
+    return after, offset
 
 
-def _tridiagonal(diagonal: Array, coupling: Array, right: Array) -> Array:
-    """Thomas algorithm over all sheets at once: ``diagonal x[i] - coupling (x[i-1] + x[i+1]) = right``; in place."""
+def _tridiagonal(diagonal: Array, right: Array) -> Array:
+    """Thomas algorithm over all sheets at once: ``diagonal x[i] - x[i-1] - x[i+1] = right``; in place."""
     count = diagonal.shape[0]
     upper = diagonal
-    upper[0], right[0] = coupling / diagonal[0], right[0] / diagonal[0]
+    np.divide(1.0, diagonal[0], out=upper[0])
+    right[0] *= upper[0]
     for i in range(1, count):
-        pivot = 1.0 / (diagonal[i] - coupling * upper[i - 1])
-        right[i] = (right[i] + coupling * right[i - 1]) * pivot
-        upper[i] = coupling * pivot
+        pivot = upper[i]
+        pivot -= upper[i - 1]
+        np.divide(1.0, pivot, out=pivot)
+        right[i] += right[i - 1]
+        right[i] *= pivot
     for i in range(count - 2, -1, -1):
         right[i] += upper[i] * right[i + 1]
     return right
 
 
-def _share_of_step(missing: Array, missing_then: Array, finished: Array) -> Array:
-    """Share of the last step after which the last condition is met; all of it for a sheet whose time is up."""
-    late = missing > 0.0
-    fall = np.where(late, missing - missing_then, 1.0)
-    shares = np.where(late, missing / np.where(fall == 0.0, 1.0, fall), 0.0)
-    return np.where(finished, shares.max(axis=0), 1.0)
+def _end_those_that_are_done(
+    found: Marched, state: _State, following: _State, short_of: Callable[[Array, Array], Array]
+) -> None:
+    finished = (short_of(following.now, following.which) <= 0.0).all(axis=0)
+    ending = following.open & (finished | (following.time >= following.pace.limit * (1 - 1e-12)))
+    if not ending.any():
+        return
+    some = np.flatnonzero(ending)
+    now, then, done = state.taken(some), following.taken(some), finished[some]
+    share = np.where(done, _share_of_step(now, then, short_of), 1.0)
+    _record(found, now, then, share, done)
+    following.open = following.open & ~ending
 
 
-def _record(found: Marched, state: _State, following: _State, share: Array) -> None:
+def _between(state: _State, following: _State, share: Array) -> Array:
+    """Profiles after a share of the last step, on the parabola through the last three of them."""
+    chord = following.now - state.now
+    # Divided differences; a first step has no past, and goes straight.
+    backward = np.where(state.step > 0.0, state.step, np.inf)
+    bend = (chord - following.step / backward * (state.now - state.before)) * following.step
+    return state.now + share * (chord + (share - 1.0) * bend / (following.step + backward))
+
+
+def _share_of_step(state: _State, following: _State, short_of: Callable[[Array, Array], Array]) -> Array:
+    """Share of the last step after which the last condition is met, by false position (Illinois)."""
+    low, high = np.zeros_like(state.time), np.ones_like(state.time)
+    missing = short_of(state.now, state.which).max(axis=0)
+    spare = short_of(following.now, following.which).max(axis=0)
+    already = missing <= 0.0
+    side = np.zeros_like(low)
+    for _ in range(4):
+        fall = missing - spare
+        share = low + (high - low) * np.where(already, 0.0, missing / np.where(fall == 0.0, 1.0, fall))
+        value = short_of(_between(state, following, share), state.which).max(axis=0)
+        late = value > 0.0
+        spare = np.where(late, np.where(side > 0, 0.5 * spare, spare), value)
+        missing = np.where(late, value, np.where(side < 0, 0.5 * missing, missing))
+        low, high = np.where(late, share, low), np.where(late, high, share)
+        side = np.where(late, 1.0, -1.0)
+    return np.where(already, 0.0, high)
+
+
+def _record(found: Marched, state: _State, following: _State, share: Array, done: Array) -> None:
     """Write sheets into their places as they are after a share of their last step."""
     which, slabs = following.which, following.slabs
-    profile = state.now + share * (following.now - state.now)
+    profile = _between(state, following, share)
     gained = enthalpy(slabs.heat, profile) - enthalpy(slabs.heat, slabs.start)
+    found.done[which] = done
     found.time[which] = state.time + share * (following.time - state.time)
     found.profile[:, which] = profile
     found.mean[which] = mean_temperature(profile)
-    found.hottest_ever[which] = np.maximum(state.hottest, profile.max(axis=0))
+    found.hottest_ever[:, which] = np.maximum(state.hottest, profile[:: profile.shape[0] - 1])
     found.energy[which] = slabs.density * slabs.thickness * mean_temperature(gained)
     found.absorbed[which] = state.absorbed + share * (following.absorbed - state.absorbed)
+
+
+def _with_curves(found: Marched, which: Array, kept: list[tuple[Array, Array]]) -> Marched:
+    """Steps of every sheet up to its own end, after which its last profile stays."""
+    back = np.argsort(which)
+    times = np.stack([time for time, _ in kept])[:, back]
+    profiles = np.stack([profile for _, profile in kept])[..., back]
+    over = times >= found.time
+    return replace(
+        found,
+        curve_times=np.minimum(times, found.time),
+        curve=np.where(over[:, None, :], found.profile[None], profiles),
+    )

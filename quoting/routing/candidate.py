@@ -55,14 +55,26 @@ class Thinning:
 
 @dataclass(frozen=True)
 class Heating:
-    """The oven recipe. ``limited_by`` is '' when the window is reached, else skin, core or power."""
+    """The oven recipe. ``limited_by`` is '' when the window is reached, else skin, core, power or transfer.
 
-    time: float
+    What the sheet is like when it meets the tool is None where it does not reach its window.
+    """
+
+    time: float  # in all stations that heat together
+    preheat_time: float  # of it in the stations before the oven
+    oven_time: float
+    wait: float  # in the preheat, before its heaters come on: other stations set the pace
+    preheat_upper: float | None  # None where there is one heating station only
+    preheat_lower: float | None
     upper_heater: float
     lower_heater: float
     surface_peak: float
     core_at_exit: float
     mean_at_exit: float
+    transfer_time: float  # in open air, from the oven until the sheet meets the tool
+    coldest_at_contact: float | None
+    skin_at_contact: float | None  # the colder of the two faces
+    mean_at_contact: float | None
     energy: float  # J into one blank
     reaches_window: bool
     limited_by: str

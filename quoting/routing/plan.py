@@ -5,24 +5,13 @@ What the layout does not change is computed once for a group; heating and coolin
 
 from dataclasses import dataclass, replace
 from datetime import date
-from math import inf
 
-from machines.cycle import Job, Turn, dwell_available, turn
+from machines.cycle import Job, Turn, turn
 from machines.envelope import room_on_table, routers
 from machines.machine import Plant
-from machines.oven import (
-    OvenCase,
-    OvenSetting,
-    choose_setting,
-    oven_settings,
-    rule_of_thumb_heating_time,
-    thickest_gauge_reached,
-)
 from machines.press import force, forming_pressure
-from materials.cooling import LONGEST_COOLING, CoolingCase, cooling_times, resting_temperature
-from materials.ranges import OutsideRangeError
 from materials.sag import sag
-from materials.sheet import STOCKED_GAUGES, blank_mass
+from materials.sheet import blank_mass
 from materials.thinning import mean_wall, thickest_wall, thinnest_wall
 from quoting.catalog import Catalog
 from quoting.intake.part import Part, PartRequest
@@ -39,9 +28,9 @@ from quoting.routing.candidate import (
     Trim,
 )
 from quoting.routing.gauge import areal_draw_of
+from quoting.routing.heat_plan import coolings, heatings
 from quoting.routing.nesting import clamp_width, formed_depth
 
-HOLLOW_FILM = 10.0  # W/(m2 K), still air inside a twin-sheet hollow: from memory, unverified
 THINNING_METHOD = "mean wall by mass balance; thinnest wall a fixed share of it, common practice"
 FUZZ = 1e-9  # m
 
@@ -50,11 +39,10 @@ Group = tuple[Candidate, ...]
 
 @dataclass(frozen=True)
 class _GroupPlan:
-    """What all layouts of a group share. ``setting.energy_per_area`` waits for the blank."""
+    """What all layouts of a group share. ``heating.energy`` is that of 1 m2 and waits for the blank."""
 
     thinning: Thinning
-    setting: OvenSetting
-    thickest_gauge: float | None
+    heating: Heating
     cooling: Cooling
     turn: Turn
     trim: Trim
@@ -88,95 +76,25 @@ def planned(
     )
 
 
-def cooling_case(candidate: Candidate, wall: float, start: float) -> CoolingCase:
-    """A wall of the formed part on its tool; inside a twin-sheet hollow the air stands still.
-
-    Parameters
-    ----------
-    candidate : Candidate
-        [-]
-    wall : float
-        [m], above 0.
-    start : float
-        Temperature when it meets the tool [K].
-
-    Returns
-    -------
-    case : CoolingCase
-        [SI]
-    """
-    machine = candidate.machine
-    film = HOLLOW_FILM if candidate.process == "twin_sheet" else machine.cooling_film_coefficient
-    return CoolingCase(
-        candidate.polymer, wall, start, machine.tool_film_coefficient, film, machine.cooling_air_temperature
-    )
-
-
 def _group_plans(part: Part, firsts: Group, plants: tuple[Plant, ...]) -> tuple[_GroupPlan, ...]:
-    settings = oven_settings(tuple(_oven_case(one) for one in firsts))
     walls = tuple(_thickest_wall(part, one) for one in firsts)
-    chosen = _chosen(firsts, settings, walls)
-    thickest = _thickest_gauges(firsts, chosen)
-    times = _cooling_times(firsts, walls, chosen)
+    recipes = heatings(firsts, walls)
+    times = coolings(firsts, walls, tuple(_start_of_cooling(heating) for heating in recipes))
     trims = {plant.code: trim_of(part, plant, plants) for plant in plants}
     return tuple(
         _GroupPlan(
             thinning_of(part, one.gauge),
-            setting,
-            gauge,
+            heating,
             Cooling(time, one.polymer.demould_temperature, wall),
-            turn(one.machine, Job(setting.time, time, one.process)),
+            turn(one.machine, Job(heating.time, time, one.process, heating.oven_time)),
             trims[one.plant.code],
         )
-        for one, setting, gauge, time, wall in zip(firsts, chosen, thickest, times, walls, strict=True)
+        for one, heating, time, wall in zip(firsts, recipes, times, walls, strict=True)
     )
 
 
-def _oven_case(candidate: Candidate) -> OvenCase:
-    return OvenCase(candidate.polymer, candidate.gauge, candidate.machine.oven, candidate.plant.shop_temperature)
-
-
-def _chosen(
-    firsts: Group, settings: tuple[tuple[OvenSetting, ...], ...], walls: tuple[float, ...]
-) -> tuple[OvenSetting, ...]:
-    """The setting each machine runs. The dwell that others leave is that after the gentlest, coolest heating."""
-    gentlest = tuple(choose_setting(some, inf) for some in settings)
-    times = _cooling_times(firsts, walls, gentlest)
-    return tuple(
-        choose_setting(some, dwell_available(one.machine, time, one.process))
-        for one, some, time in zip(firsts, settings, times, strict=True)
-    )
-
-
-def _cooling_times(firsts: Group, walls: tuple[float, ...], settings: tuple[OvenSetting, ...]) -> tuple[float, ...]:
-    """Times on the tool [s]; ``LONGEST_COOLING`` where a part never gets cool enough, which the rules refuse."""
-    cases = tuple(
-        cooling_case(one, wall, setting.mean_at_exit)
-        for one, wall, setting in zip(firsts, walls, settings, strict=True)
-    )
-    coolable = tuple(case for case in cases if resting_temperature(case) < case.demould or case.start <= case.demould)
-    try:
-        times = dict(zip(coolable, cooling_times(coolable), strict=True))
-    except OutsideRangeError:
-        times = {case: _cooling_time_or_longest(case) for case in dict.fromkeys(coolable)}
-    return tuple(times.get(case, LONGEST_COOLING) for case in cases)
-
-
-def _cooling_time_or_longest(case: CoolingCase) -> float:
-    try:
-        return cooling_times((case,))[0]
-    except OutsideRangeError:
-        return LONGEST_COOLING
-
-
-def _thickest_gauges(firsts: Group, settings: tuple[OvenSetting, ...]) -> tuple[float | None, ...]:
-    """For those that miss their window, the thickest stocked gauge that would not; all solved in one march first."""
-    missing = tuple(one for one, setting in zip(firsts, settings, strict=True) if not setting.feasible)
-    oven_settings(tuple(replace(_oven_case(one), gauge=gauge) for one in missing for gauge in STOCKED_GAUGES))
-    return tuple(
-        None if setting.feasible else thickest_gauge_reached(one.polymer, one.machine.oven, one.plant.shop_temperature)
-        for one, setting in zip(firsts, settings, strict=True)
-    )
+def _start_of_cooling(heating: Heating) -> float:
+    return heating.mean_at_exit if heating.mean_at_contact is None else heating.mean_at_contact
 
 
 def thinning_of(part: Part, gauge: float) -> Thinning:
@@ -245,7 +163,7 @@ def _forming_plan(part: Part, candidate: Candidate, plan: _GroupPlan) -> Forming
     net = sheets * blank_mass(part.length, part.width, candidate.gauge, polymer.density)
     return FormingPlan(
         thinning=plan.thinning,
-        heating=_heating(candidate, plan),
+        heating=replace(plan.heating, energy=plan.heating.energy * length * width),
         sag=sag(polymer.density, polymer.hot_modulus, length, width),
         cooling=plan.cooling,
         cycle=_cycle(candidate, plan.turn, sheets),
@@ -254,23 +172,6 @@ def _forming_plan(part: Part, candidate: Candidate, plan: _GroupPlan) -> Forming
         blank_mass=blank,
         part_mass=net,
         selvedge_fraction=1 - layout.cavities * net / (sheets * blank),
-    )
-
-
-def _heating(candidate: Candidate, plan: _GroupPlan) -> Heating:
-    setting, layout, polymer = plan.setting, candidate.layout, candidate.polymer
-    return Heating(
-        time=setting.time,
-        upper_heater=setting.upper_heater,
-        lower_heater=setting.lower_heater,
-        surface_peak=setting.surface_peak,
-        core_at_exit=setting.core_at_exit,
-        mean_at_exit=setting.mean_at_exit,
-        energy=setting.energy_per_area * layout.blank_length * layout.blank_width,
-        reaches_window=setting.feasible,
-        limited_by=setting.limited_by,
-        thickest_gauge=plan.thickest_gauge,
-        rule_of_thumb_time=rule_of_thumb_heating_time(polymer.name, candidate.gauge, polymer.semicrystalline),
     )
 
 

@@ -2,19 +2,25 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from machines import oven as oven_module
 from machines.oven import (
+    SETTING_LEVELS,
     OvenCase,
     OvenSetting,
-    choose_setting,
+    SettingTable,
+    choose,
+    chosen_setting,
+    limit_of,
+    oven_load,
     oven_settings,
     rule_of_thumb_heating_time,
-    setting_levels,
-    thickest_gauge_reached,
+    setting_table,
+    thickest_gauges_reached,
 )
 from materials.ranges import OutsideRangeError
 from materials.sheet import INCH, STOCKED_GAUGES
@@ -23,24 +29,43 @@ from tests.material_samples import CELSIUS, amorphous, bank, oven, semicrystalli
 START = 20 + CELSIUS
 
 
-def setting(level: float, time: float, limited_by: str = "", off_by: float = 0.0) -> OvenSetting:
-    return OvenSetting(level, level, time, 430.0, 420.0, 425.0, 1e6, not limited_by, limited_by, off_by)
+def settings_of(case: OvenCase) -> tuple[OvenSetting, ...]:
+    return oven_settings((case,))[0]
 
 
-def test_settings_ascend_over_the_range_of_both_banks_and_stay_within_each():
-    levels = setting_levels(oven(bank(500.0, 700.0), bank(550.0, 900.0)))
-
-    assert levels[0] == (500.0, 550.0)
-    assert levels[-1] == (700.0, 900.0)
-    assert levels == tuple(sorted(levels))
+def even(found: tuple[OvenSetting, ...]) -> tuple[OvenSetting, ...]:
+    return found[:SETTING_LEVELS]
 
 
-def test_a_bank_with_one_temperature_gives_one_setting():
-    assert setting_levels(oven(bank(600.0, 600.0), bank(600.0, 600.0))) == ((600.0, 600.0),)
+def table(times, scorched=None, cold=None, draws=None) -> SettingTable:
+    """One case with settings at 500, 600, ... K."""
+    count = len(times)
+    row = lambda values: np.array([values], float)  # noqa: E731
+    zero = [0.0] * count
+    level = row([500.0 + 100.0 * place for place in range(count)])
+    columns = [level, level, row(times), *(row(zero) for _ in range(5))]
+    return SettingTable(*columns, row(scorched or zero), row(cold or zero), row(draws or [1.0] * count))
+
+
+def test_even_settings_ascend_over_the_range_of_both_banks_and_stay_within_each():
+    found = even(settings_of(OvenCase(amorphous(), 0.004, oven(bank(500.0, 700.0), bank(550.0, 900.0)), START)))
+
+    assert (found[0].upper_heater, found[0].lower_heater) == (500.0, 550.0)
+    assert (found[-1].upper_heater, found[-1].lower_heater) == (700.0, 900.0)
+    for side in ("upper_heater", "lower_heater"):
+        assert [getattr(s, side) for s in found] == sorted(getattr(s, side) for s in found)
+
+
+def test_no_setting_leaves_the_range_of_its_bank():
+    narrow = oven(bank(620.0, 700.0), bank(550.0, 660.0))
+    for gauge in STOCKED_GAUGES:
+        for s in settings_of(OvenCase(amorphous(), gauge, narrow, START)):
+            assert 620.0 <= s.upper_heater <= 700.0
+            assert 550.0 <= s.lower_heater <= 660.0
 
 
 def test_a_hotter_setting_is_faster_and_hotter_on_the_skin():
-    (found,) = oven_settings((OvenCase(amorphous(), 0.004, oven(), START),))
+    found = even(settings_of(OvenCase(amorphous(), 0.004, oven(), START)))
 
     assert [s.time for s in found] == sorted((s.time for s in found), reverse=True)
     assert [s.surface_peak for s in found] == sorted(s.surface_peak for s in found)
@@ -52,11 +77,22 @@ def test_a_feasible_setting_is_in_the_window_and_no_other_is():
     for found in oven_settings(cases):
         for s in found:
             ready = (
-                s.core_at_exit >= polymer.lower_forming_temperature - 1e-6
-                and s.mean_at_exit >= polymer.normal_forming_temperature - 1e-6
+                s.core_at_exit >= polymer.lower_forming_temperature - 1e-2  # K, what the end of the march is good to
+                and s.mean_at_exit >= polymer.normal_forming_temperature - 1e-2
             )
             assert s.feasible == (ready and s.surface_peak <= polymer.upper_forming_temperature)
             assert s.feasible == (s.limited_by == "")
+
+
+def test_banks_of_unequal_power_are_set_apart_so_that_neither_face_scorches():
+    # The weaker bank cannot be helped by one common level: the stronger face scorches first.
+    unequal = oven(bank(500.0, 800.0, view_factor=0.9), bank(500.0, 800.0, view_factor=0.5))
+    found = settings_of(OvenCase(amorphous(), 0.006, unequal, START))
+    fastest = min((s for s in found if s.feasible), key=lambda s: s.time)
+    fastest_even = min((s for s in even(found) if s.feasible), key=lambda s: s.time)
+
+    assert fastest.lower_heater > fastest.upper_heater + 20
+    assert fastest.time < 0.9 * fastest_even.time
 
 
 def test_a_sheet_gets_the_same_answer_alone_as_among_others():
@@ -72,79 +108,75 @@ def test_a_sheet_gets_the_same_answer_alone_as_among_others():
 
 def test_equal_physics_is_solved_once_whatever_it_is_called(monkeypatch):
     case = OvenCase(amorphous(), 0.0031, oven(), START)
-    (before,) = oven_settings((case,))
-    monkeypatch.setattr(oven_module, "_solved", lambda cases: pytest.fail("solved again"))
+    before = settings_of(case)
+    monkeypatch.setattr(oven_module, "_solved", lambda load: pytest.fail("solved again"))
 
-    assert oven_settings((replace(case, polymer=amorphous(name="another name")),)) == (before,)
+    assert settings_of(replace(case, polymer=amorphous(name="another name"))) == before
 
 
 def test_no_cases_give_no_settings():
     assert oven_settings(()) == ()
 
 
-def test_the_gentlest_setting_that_fits_the_dwell_is_chosen():
-    settings_ = (setting(500, 300), setting(600, 200), setting(700, 120), setting(800, 80, "skin"))
-    assert choose_setting(settings_, 200).upper_heater == 600
-
-
-def test_the_fastest_feasible_setting_is_chosen_where_none_fits():
-    settings_ = (setting(500, 300), setting(600, 200), setting(700, 120), setting(800, 80, "skin"))
-    assert choose_setting(settings_, 100).upper_heater == 700
+@pytest.mark.parametrize(("dwell", "place"), [(200.0, 1), (199.0, 2), (100.0, 2), (1e9, 0)])
+def test_the_coolest_setting_that_fits_the_dwell_is_chosen_else_the_fastest(dwell, place):
+    # the hottest would be faster still, but scorches
+    assert choose(table([300, 200, 120, 80], scorched=[0, 0, 0, 9]), np.array([dwell]))[0] == place
 
 
 @pytest.mark.parametrize(
-    ("limits", "expected"),
+    ("scorched", "cold", "draws", "expected"),
     [
-        (("power", "power", "power"), "power"),
-        (("skin", "skin", "skin"), "core"),
-        (("core", "skin", "skin"), "core"),
-        (("power", "skin", "skin"), "skin"),
+        ([0, 0, 0], [9, 5, 7], [-1, -1, -1], "power"),
+        ([9, 5, 7], [0, 0, 0], [1, 1, 1], "core"),
+        ([0, 5, 7], [9, 0, 0], [1, 1, 1], "core"),
+        ([0, 5, 7], [9, 0, 0], [-1, 1, 1], "skin"),
     ],
 )
-def test_where_none_is_feasible_the_closest_says_what_limits(limits, expected):
-    misses = (9.0, 5.0, 7.0)
-    found = choose_setting(tuple(setting(500 + m, 300, w, m) for w, m in zip(limits, misses, strict=True)), 1e9)
+def test_where_none_is_feasible_the_closest_is_shown_and_says_what_limits(monkeypatch, scorched, cold, draws, expected):
+    monkeypatch.setattr(oven_module, "SETTING_LEVELS", 3)
+    none = table([300, 200, 100], scorched, cold, draws)
+    place = int(choose(none, np.array([1e9]))[0])
 
-    assert (found.upper_heater, found.feasible, found.limited_by) == (505.0, False, expected)
+    assert place == 1
+    assert limit_of(none, 0) == expected
+    assert (chosen_setting(none, 0, place).feasible, chosen_setting(none, 0, place).limited_by) == (False, expected)
 
 
 def test_a_weak_oven_is_limited_by_power_and_a_fierce_one_by_the_core():
     weak, fierce = (oven(b, b) for b in (bank(350.0, 400.0), bank(950.0, 1100.0)))
-    cases = (OvenCase(amorphous(), 0.004, weak, START), OvenCase(amorphous(), 0.0127, fierce, START))
-    found = [choose_setting(s, 1e9) for s in oven_settings(cases)]
+    found = setting_table(
+        oven_load((OvenCase(amorphous(), 0.004, weak, START), OvenCase(amorphous(), 0.0127, fierce, START)))
+    )
 
-    assert [(f.feasible, f.limited_by) for f in found] == [(False, "power"), (False, "core")]
-
-
-def test_a_choice_among_nothing_is_refused():
-    with pytest.raises(OutsideRangeError):
-        choose_setting((), 100.0)
+    assert [limit_of(found, case) for case in (0, 1)] == ["power", "core"]
 
 
 @pytest.mark.parametrize("change", [{"gauge": 0.0}, {"start": 500.0}])
 def test_a_sheet_outside_the_range_is_refused(change):
     with pytest.raises(OutsideRangeError):
-        oven_settings((replace(OvenCase(amorphous(), 0.004, oven(), START), **change),))
+        settings_of(replace(OvenCase(amorphous(), 0.004, oven(), START), **change))
 
 
 def test_a_polymer_without_a_finite_value_is_refused_and_does_not_march_for_ever():
     with pytest.raises(OutsideRangeError):
-        oven_settings((OvenCase(amorphous(conductivity=float("nan")), 0.004, oven(), START),))
+        settings_of(OvenCase(amorphous(conductivity=float("nan")), 0.004, oven(), START))
 
 
 def test_the_thickest_gauge_reached_is_the_last_one_with_a_feasible_setting():
     fierce = oven(bank(700.0, 800.0), bank(700.0, 800.0))
-    thickest = thickest_gauge_reached(amorphous(), fierce, START)
+    (thickest,) = thickest_gauges_reached((OvenCase(amorphous(), 1.0, fierce, START),))
     thicker = [gauge for gauge in STOCKED_GAUGES if gauge > thickest]
 
     assert thicker
-    for gauge, feasible in [(thickest, True)] + [(g, False) for g in thicker]:
-        (found,) = oven_settings((OvenCase(amorphous(), gauge, fierce, START),))
-        assert any(s.feasible for s in found) == feasible
+    for gauge in STOCKED_GAUGES:
+        found = settings_of(OvenCase(amorphous(), gauge, fierce, START))
+        assert any(s.feasible for s in found) == (gauge <= thickest)
 
 
 def test_no_gauge_is_reached_without_power():
-    assert thickest_gauge_reached(amorphous(), oven(bank(350.0, 400.0), bank(350.0, 400.0)), START) is None
+    weak = oven(bank(350.0, 400.0), bank(350.0, 400.0))
+    assert thickest_gauges_reached((OvenCase(amorphous(), 0.004, weak, START),)) == (None,)
 
 
 def test_energy_is_the_heat_content_of_the_sheet_at_its_mean():

@@ -1,6 +1,7 @@
 """Cooling on the tool."""
 
 from dataclasses import replace
+from math import inf
 
 import pytest
 from hypothesis import given, settings
@@ -45,8 +46,8 @@ def test_a_wall_that_is_cool_enough_needs_no_time():
 def test_the_heat_that_leaves_is_the_heat_that_the_wall_lost():
     marched = cooled((CASE, replace(CASE, polymer=semicrystalline(), wall=0.006)))
 
-    # conservation of energy; 1 % is what the trapezoidal sum leaves of the sudden start
-    assert marched.absorbed == pytest.approx(marched.energy, rel=0.01)
+    # conservation of energy; 0.5 % is asked of the march
+    assert marched.absorbed == pytest.approx(marched.energy, rel=0.005)
 
 
 def test_crystallising_takes_longer_than_the_same_polymer_without():
@@ -71,9 +72,15 @@ def test_cooling_from_one_side_takes_four_times_as_long_as_from_both():
     ],
     ids=["tool at the limit", "tool too hot", "air too hot"],
 )
-def test_a_demould_temperature_out_of_reach_is_refused(change):
+def test_a_demould_temperature_out_of_reach_takes_for_ever_and_is_refused_when_asked_alone(change):
+    case = replace(CASE, **change)
+
+    assert time_of(case) == inf
     with pytest.raises(OutsideRangeError, match="demould_temperature"):
-        time_of(replace(CASE, **change))
+        cooling_time(
+            case.polymer, case.wall, case.start, case.tool_film, case.free_film, case.air_temperature,
+            case.tool_temperature, case.demould_temperature,
+        )  # fmt: skip
 
 
 @pytest.mark.parametrize("change", [{"wall": 0.0}, {"tool_film": 0.0}, {"free_film": -1.0}])

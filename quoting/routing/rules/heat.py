@@ -2,7 +2,7 @@
 
 from materials.cooling import LONGEST_COOLING, resting_temperature
 from quoting.routing.candidate import PlannedCandidate
-from quoting.routing.plan import cooling_case
+from quoting.routing.heat_plan import cooling_case
 from quoting.routing.rules.comparing import COMMON, at_most, verdict
 from quoting.routing.rules.referring import FABRICATED, ROTATIONAL
 from quoting.routing.verdict import Verdict
@@ -13,6 +13,7 @@ WHY = {
     "skin": "the skin scorches before the core is ready",
     "core": "even the gentlest setting scorches the skin, or the core is not ready in time",
     "power": "the hottest setting never reaches the window",
+    "transfer": "it cools too far on its way to the tool, unless its skin is scorched in the oven",
 }
 
 

@@ -1,0 +1,244 @@
+"""The way of a sheet through the heat: so long in preheat and oven, then through open air to the tool.
+
+On a machine with several heating stations a sheet stays in each for the same dwell, unless other stations set the pace:
+then it stays in the oven for the whole dwell and the preheat comes on late, since a cold sheet loses nothing by
+waiting. Between stations it hangs in open air for one index.
+"""
+
+from dataclasses import dataclass, fields, replace
+
+import numpy as np
+
+from machines.oven import SETTING_LEVELS, OvenLoad, physical_rows
+from materials.heat_content import enthalpy
+from materials.heating import Sheets, heated_for, heated_to_window, open_air
+from materials.remembered import Remembered
+from materials.slab import Marched, mean_temperature
+
+Array = np.ndarray
+
+_known = Remembered()
+
+SHORTEST = 0.5  # s; a stay below it is none
+SPARE = 1.0  # s of the dwell that is left, so that the heat never sets the pace by a hair
+WORTH_WHILE = 1.0  # s of dwell that a hotter preheat must save to be set apart from the oven
+# Preheat above, and oven below, the setting that is best for both, in levels: a sheet that is still cold bears more.
+APART = ((0.5, 0.0), (1.0, 0.5), (2.0, 0.5), (2.0, 1.0))
+FURTHER = 1.5  # of what is missing at the tool is added to the target: a hotter sheet loses more, a melting one most
+ROUNDS = 3  # of that
+CORRECTIONS = 2  # of the stay before the oven, which the first run has to guess
+
+
+@dataclass(frozen=True)
+class Way:
+    """How sheets travel, one array element for each case."""
+
+    stations: Array  # count of those that heat, 1 or more
+    index: Array  # s in open air between two stations
+    to_contact: Array  # s in open air from leaving the oven until the sheet meets the tool
+    room: Array  # K
+    dwell: Array  # s that other stations leave in each heating station; 0 where they leave none
+
+    def taken(self, which: Array) -> "Way":
+        return Way(*(getattr(self, field.name)[which] for field in fields(self)))
+
+
+@dataclass(frozen=True)
+class Recipes:
+    """What to set and what comes of it, one array element for each case, or one case in plain numbers [SI]."""
+
+    preheat_upper: Array  # K; as the oven where there is no preheat
+    preheat_lower: Array
+    upper: Array
+    lower: Array
+    preheat_time: Array  # s in all stations before the oven together
+    oven_time: Array
+    surface_peak: Array  # K, on either face, ever
+    core_at_exit: Array  # K, the coldest point
+    mean_at_exit: Array
+    energy: Array  # J/m2, held at the exit more than at the start
+    upper_skin_at_contact: Array
+    lower_skin_at_contact: Array
+    coldest_at_contact: Array
+    mean_at_contact: Array
+    reached: Array  # above 0: the window was reached in time
+
+    @property
+    def time(self) -> Array:
+        return self.preheat_time + self.oven_time
+
+    def taken(self, which: Array) -> "Recipes":
+        return Recipes(*(getattr(self, field.name)[which] for field in fields(self)))
+
+    def one_by_one(self) -> list["Recipes"]:
+        """The same, each case a recipe of its own with plain numbers."""
+        return [Recipes(*row) for row in np.column_stack([getattr(self, f.name) for f in fields(self)]).tolist()]
+
+    def replaced(self, which: Array, others: "Recipes") -> "Recipes":
+        """These recipes with others in some places."""
+        parts = {field.name: getattr(self, field.name).copy() for field in fields(self)}
+        for name, part in parts.items():
+            part[which] = getattr(others, name)
+        return Recipes(**parts)
+
+
+def dwell_of(recipes: Recipes, way: Way) -> Array:
+    """Time that the heat takes at the station which needs longest [s].
+
+    Parameters
+    ----------
+    recipes : Recipes
+        [SI]
+    way : Way
+        [SI]
+
+    Returns
+    -------
+    dwell : array
+        [s]
+    """
+    before = np.where(way.stations > 1, recipes.preheat_time / np.maximum(way.stations - 1, 1), 0.0)
+    return np.maximum(before, recipes.oven_time)
+
+
+def recipes_of(load: OvenLoad, upper: Array, lower: Array, time: Array, way: Way) -> Recipes:
+    """Recipes for settings that were chosen, with preheat set apart where that turns the machine faster.
+
+    Parameters
+    ----------
+    load : OvenLoad
+        Sheets in their ovens [SI].
+    upper, lower : array
+        Heater temperatures chosen for each [K].
+    time : array
+        How long they take in one go [s].
+    way : Way
+        Stations and open air [SI].
+
+    Returns
+    -------
+    recipes : Recipes
+        [SI]
+    """
+    inputs = np.column_stack((physical_rows(load), upper, lower, time, *(getattr(way, f.name) for f in fields(Way))))
+
+    def solve(new: Array) -> Array:
+        found = _solved(load.taken(new), upper[new], lower[new], time[new], way.taken(new))
+        return np.column_stack([getattr(found, field.name) for field in fields(Recipes)])
+
+    return Recipes(*_known.get(inputs, solve).reshape(-1, len(fields(Recipes))).T)
+
+
+def _solved(load: OvenLoad, upper: Array, lower: Array, time: Array, way: Way) -> Recipes:
+    found = _run(load, (upper, lower), (upper, lower), time, way)
+    governed = np.flatnonzero(
+        (way.stations > 1) & (found.reached > 0) & (dwell_of(found, way) > way.dwell + WORTH_WHILE)
+    )
+    if not governed.size:
+        return found
+    apart = _set_apart(load.taken(governed), found.taken(governed), way.taken(governed))
+    return found.replaced(governed, apart)
+
+
+def _set_apart(load: OvenLoad, together: Recipes, way: Way) -> Recipes:
+    """The fastest of several pairs of preheat and oven settings, or one setting for both where none is faster."""
+    level = (load.highest.max(axis=0) - load.lowest.min(axis=0)) / (SETTING_LEVELS - 1)
+    count = level.size
+    tried = np.tile(np.arange(count), len(APART))
+    hotter, cooler = (np.repeat([pair[side] for pair in APART], count) for side in (0, 1))
+    many, steps = load.taken(tried), level[tried]
+    base = (together.upper[tried], together.lower[tried])
+    before = _within_banks(many, base, hotter * steps)
+    last = _within_banks(many, base, -cooler * steps)
+    runs = _run(many, before, last, together.time[tried], way.taken(tried))
+    good = (runs.reached > 0) & (runs.surface_peak <= many.sheets.upper_forming)
+    good &= runs.coldest_at_contact >= many.sheets.lower_forming
+    dwell = np.where(good, dwell_of(runs, way.taken(tried)), np.inf).reshape(len(APART), count)
+    best = dwell.argmin(axis=0)
+    faster = dwell.min(axis=0) < dwell_of(together, way) - WORTH_WHILE
+    places = np.flatnonzero(faster)
+    return together.replaced(places, runs.taken(best[places] * count + places))
+
+
+def _within_banks(load: OvenLoad, base: tuple[Array, Array], change: Array) -> tuple[Array, Array]:
+    upper, lower = (np.clip(base[side] + change, load.lowest[side], load.highest[side]) for side in (0, 1))
+    return upper, lower
+
+
+def _run(load: OvenLoad, before: tuple, last: tuple, time: Array, way: Way) -> Recipes:
+    """March every sheet to the tool; one that gets there too cold is heated further, if its skin allows."""
+    target = load.sheets
+    found = _to_contact(load, target, before, last, time, way)
+    for _ in range(ROUNDS):
+        missing = np.maximum(load.sheets.lower_forming - found.coldest_at_contact, 0.0)
+        cold = np.flatnonzero((missing > 0.0) & (found.reached > 0))
+        if not cold.size:
+            break
+        target = replace(
+            target,
+            lower_forming=target.lower_forming + FURTHER * missing,
+            normal_forming=np.minimum(target.normal_forming + FURTHER * missing, target.upper_forming),
+        )
+        zones = (tuple(side[cold] for side in zone) for zone in (before, last))
+        again = _to_contact(load.taken(cold), target.taken(cold), *zones, found.time[cold], way.taken(cold))
+        found = found.replaced(cold, again)
+    return found
+
+
+def _to_contact(load: OvenLoad, target: Sheets, before: tuple, last: tuple, time: Array, way: Way) -> Recipes:
+    """March to the tool; machines with equally many stations together."""
+    count = way.stations.size
+    found = Recipes(*(np.zeros(count) for _ in fields(Recipes)))
+    for stations in np.unique(way.stations):
+        which = np.flatnonzero(way.stations == stations)
+        here = replace(load, sheets=target).taken(which)
+        zones = (tuple(side[which] for side in zone) for zone in (before, last))
+        run = _one_station if stations == 1 else _several_stations
+        found = found.replaced(which, run(here, *zones, time[which], way.taken(which)))
+    return found
+
+
+def _one_station(load: OvenLoad, before: tuple, last: tuple, time: Array, way: Way) -> Recipes:
+    heat = heated_to_window(load.sheets, load.start, load.around(*last))
+    return _finished(load, last, last, np.zeros_like(time), heat.hottest_ever.max(axis=0), heat, way)
+
+
+def _several_stations(load: OvenLoad, before: tuple, last: tuple, time: Array, way: Way) -> Recipes:
+    """The stay before the oven is set so that the oven has its dwell: even shares, or what other stations leave."""
+    stay = _stay_before(time, way)
+    peak, heat = _preheated(load, before, last, stay, way)
+    for _ in range(CORRECTIONS):
+        wanted = _stay_before(stay + heat.time, way)
+        if (np.abs(wanted - stay) < SHORTEST).all():
+            break
+        stay = wanted
+        peak, heat = _preheated(load, before, last, stay, way)
+    return _finished(load, before, last, stay, np.maximum(peak, heat.hottest_ever.max(axis=0)), heat, way)
+
+
+def _stay_before(time: Array, way: Way) -> Array:
+    """Share [s] of a heating time that is spent before the oven."""
+    return time - np.clip(np.maximum(time / way.stations, way.dwell - SPARE), 0.0, time)
+
+
+def _preheated(load: OvenLoad, before: tuple, last: tuple, stay: Array, way: Way) -> tuple[Array, Marched]:
+    """Hottest skin before the oven [K], and the march in the oven."""
+    stations = int(way.stations[0])
+    each = np.maximum(stay / (stations - 1), SHORTEST)
+    profile, peak = load.start, load.start
+    for _ in range(stations - 1):
+        heat = heated_for(load.sheets, profile, load.around(*before), each)
+        peak = np.maximum(peak, heat.hottest_ever.max(axis=0))
+        profile = heated_for(load.sheets, heat.profile, open_air(load.sheets, way.room), way.index).profile
+    return peak, heated_to_window(load.sheets, profile, load.around(*last))
+
+
+def _finished(load: OvenLoad, before: tuple, last: tuple, stay: Array, peak: Array, heat: Marched, way: Way) -> Recipes:
+    sheets = load.sheets
+    out = heated_for(sheets, heat.profile, open_air(sheets, way.room), way.to_contact)
+    held = mean_temperature(enthalpy(sheets.heat, heat.profile)) - enthalpy(sheets.heat, load.start)
+    return Recipes(
+        *before, *last, stay, heat.time, peak, heat.profile.min(axis=0), heat.mean,
+        sheets.density * sheets.gauge * held, out.profile[0], out.profile[-1], out.profile.min(axis=0),
+        mean_temperature(out.profile), heat.done,
+    )  # fmt: skip

@@ -1,0 +1,229 @@
+"""The thermal side of a forming plan: oven recipe, way to the tool, time on the tool, for many candidates at once."""
+
+from math import inf
+
+import numpy as np
+
+from machines.cycle import dwell_available, heating_stations
+from machines.oven import (
+    OvenCase,
+    OvenSetting,
+    SettingTable,
+    choose,
+    chosen_setting,
+    oven_load,
+    rule_of_thumb_heating_time,
+    setting_table,
+    thickest_gauges_reached,
+)
+from machines.recipe import Recipes, Way, recipes_of
+from materials.cooling import LONGEST_COOLING, CoolingCase, cooling_times
+from quoting.routing.candidate import Candidate, Heating
+
+HOLLOW_FILM = 10.0  # W/(m2 K), still air inside a twin-sheet hollow: from memory, unverified
+GOOD_TO = 0.5  # K, to which the march through the sheet is good
+
+Group = tuple[Candidate, ...]
+
+
+def cooling_case(candidate: Candidate, wall: float, start: float) -> CoolingCase:
+    """A wall of the formed part on its tool; inside a twin-sheet hollow the air stands still.
+
+    Parameters
+    ----------
+    candidate : Candidate
+        [-]
+    wall : float
+        [m], above 0.
+    start : float
+        Temperature when it meets the tool [K].
+
+    Returns
+    -------
+    case : CoolingCase
+        [SI]
+    """
+    machine = candidate.machine
+    film = HOLLOW_FILM if candidate.process == "twin_sheet" else machine.cooling_film_coefficient
+    return CoolingCase(
+        candidate.polymer, wall, start, machine.tool_film_coefficient, film, machine.cooling_air_temperature
+    )
+
+
+def oven_case(candidate: Candidate) -> OvenCase:
+    """The sheet of a candidate as it enters the heat, as warm as the shop.
+
+    Parameters
+    ----------
+    candidate : Candidate
+        [-]
+
+    Returns
+    -------
+    case : OvenCase
+        [SI]
+    """
+    return OvenCase(candidate.polymer, candidate.gauge, candidate.machine.oven, candidate.plant.shop_temperature)
+
+
+def way_of(firsts: Group, dwells: tuple[float, ...]) -> Way:
+    """How the sheets of some candidates travel through their machines.
+
+    Parameters
+    ----------
+    firsts : tuple of Candidate
+        [-]
+    dwells : tuple of float
+        For each, the time that other stations leave for heating, all heating stations together [s].
+
+    Returns
+    -------
+    way : Way
+        [SI]
+    """
+    machines = [one.machine for one in firsts]
+    stations = np.array([heating_stations(machine) for machine in machines], float)
+    index = np.array([machine.index_time for machine in machines])
+    close = np.array([machine.close_time for machine in machines])
+    room = np.array([one.plant.shop_temperature for one in firsts])
+    return Way(stations, index, index + close, room, np.array(dwells) / stations)
+
+
+def heatings(firsts: Group, walls: tuple[float, ...]) -> tuple[Heating, ...]:
+    """Recipe of each candidate; what is physically alike is marched once.
+
+    Parameters
+    ----------
+    firsts : tuple of Candidate
+        [-]
+    walls : tuple of float
+        For each, the wall that governs its cooling [m].
+
+    Returns
+    -------
+    heatings : tuple of Heating
+        ``energy`` is that of 1 m2 of sheet [SI].
+    """
+    places: dict[tuple, int] = {}
+    at = np.array(
+        [places.setdefault((o.polymer.name, o.gauge, o.machine.code, o.plant.code), len(places)) for o in firsts]
+    )
+    alike = np.unique(at, return_index=True)[1]
+    load = oven_load(tuple(oven_case(firsts[place]) for place in alike))
+    settings = setting_table(load).taken(at)
+    dwells = _dwells(firsts, walls, settings)
+    way = way_of(firsts, dwells)
+    place = choose(settings, np.array(dwells) - (way.stations - 1) * way.index)
+    everyone = np.arange(len(firsts))
+    upper, lower, time = (column[everyone, place] for column in (settings.upper, settings.lower, settings.time))
+    able = np.flatnonzero(settings.feasible[everyone, place])
+    recipes = recipes_of(load.taken(at[able]), upper[able], lower[able], time[able], way.taken(able))
+    found = dict(zip(able.tolist(), recipes.one_by_one(), strict=True))
+    missed = {case: chosen_setting(settings, case, int(place[case])) for case in everyone.tolist() if case not in found}
+    thickest = _thickest_gauges(firsts, tuple(missed))
+    return tuple(
+        _heating_by_recipe(one, found[case], dwells[case], float(way.to_contact[case]))
+        if case in found
+        else _heating_that_misses(one, missed[case], thickest[case], float(way.to_contact[case]))
+        for case, one in enumerate(firsts)
+    )
+
+
+def _dwells(firsts: Group, walls: tuple[float, ...], settings: SettingTable) -> tuple[float, ...]:
+    """Heating time that costs nothing [s]: what the other stations need after the gentlest heating of all."""
+    gentlest = choose(settings, np.full(len(firsts), inf))
+    means = settings.mean[np.arange(len(firsts)), gentlest].tolist()
+    times = coolings(firsts, walls, tuple(means))
+    return tuple(dwell_available(one.machine, time, one.process) for one, time in zip(firsts, times, strict=True))
+
+
+def coolings(firsts: Group, walls: tuple[float, ...], starts: tuple[float, ...]) -> tuple[float, ...]:
+    """Times on the tool; ``LONGEST_COOLING`` where a part never gets cool enough, which the rules refuse.
+
+    Parameters
+    ----------
+    firsts : tuple of Candidate
+        [-]
+    walls : tuple of float
+        For each, the wall that governs [m].
+    starts : tuple of float
+        For each, its mean temperature when it meets the tool [K].
+
+    Returns
+    -------
+    times : tuple of float
+        [s]
+    """
+    cases = tuple(cooling_case(one, wall, start) for one, wall, start in zip(firsts, walls, starts, strict=True))
+    return tuple(min(time, LONGEST_COOLING) for time in cooling_times(cases))
+
+
+def _thickest_gauges(firsts: Group, cases: tuple[int, ...]) -> dict[int, float | None]:
+    """For those that miss their window, the thickest stocked gauge that would not."""
+    distinct = {(firsts[c].polymer.name, firsts[c].machine.code, firsts[c].plant.code): c for c in cases}
+    gauges = thickest_gauges_reached(tuple(oven_case(firsts[case]) for case in distinct.values()))
+    known = dict(zip(distinct, gauges, strict=True))
+    return {c: known[firsts[c].polymer.name, firsts[c].machine.code, firsts[c].plant.code] for c in cases}
+
+
+def _heating_by_recipe(candidate: Candidate, recipe: Recipes, dwell: float, transfer: float) -> Heating:
+    polymer, stations = candidate.polymer, heating_stations(candidate.machine)
+    skin = min(recipe.upper_skin_at_contact, recipe.lower_skin_at_contact)
+    scorched = recipe.surface_peak > polymer.upper_forming_temperature + GOOD_TO
+    cold = recipe.coldest_at_contact < polymer.lower_forming_temperature - GOOD_TO
+    return Heating(
+        time=recipe.time,
+        preheat_time=recipe.preheat_time,
+        oven_time=recipe.oven_time,
+        wait=max(dwell - recipe.time, 0.0),
+        preheat_upper=recipe.preheat_upper if stations > 1 else None,
+        preheat_lower=recipe.preheat_lower if stations > 1 else None,
+        upper_heater=recipe.upper,
+        lower_heater=recipe.lower,
+        surface_peak=recipe.surface_peak,
+        core_at_exit=recipe.core_at_exit,
+        mean_at_exit=recipe.mean_at_exit,
+        transfer_time=transfer,
+        coldest_at_contact=recipe.coldest_at_contact,
+        skin_at_contact=skin,
+        mean_at_contact=recipe.mean_at_contact,
+        energy=recipe.energy,
+        reaches_window=not (scorched or cold),
+        limited_by="transfer" if scorched or cold else "",
+        thickest_gauge=None,
+        rule_of_thumb_time=_rule_of_thumb(candidate),
+    )
+
+
+def _heating_that_misses(
+    candidate: Candidate, setting: OvenSetting, thickest: float | None, transfer: float
+) -> Heating:
+    stations = heating_stations(candidate.machine)
+    oven_time = setting.time / stations
+    return Heating(
+        time=setting.time,
+        preheat_time=setting.time - oven_time,
+        oven_time=oven_time,
+        wait=0.0,
+        preheat_upper=setting.upper_heater if stations > 1 else None,
+        preheat_lower=setting.lower_heater if stations > 1 else None,
+        upper_heater=setting.upper_heater,
+        lower_heater=setting.lower_heater,
+        surface_peak=setting.surface_peak,
+        core_at_exit=setting.core_at_exit,
+        mean_at_exit=setting.mean_at_exit,
+        transfer_time=transfer,
+        coldest_at_contact=None,
+        skin_at_contact=None,
+        mean_at_contact=None,
+        energy=setting.energy_per_area,
+        reaches_window=False,
+        limited_by=setting.limited_by,
+        thickest_gauge=thickest,
+        rule_of_thumb_time=_rule_of_thumb(candidate),
+    )
+
+
+def _rule_of_thumb(candidate: Candidate) -> float:
+    polymer = candidate.polymer
+    return rule_of_thumb_heating_time(polymer.name, candidate.gauge, polymer.semicrystalline)
