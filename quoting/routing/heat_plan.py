@@ -18,6 +18,7 @@ from machines.oven import (
 )
 from machines.recipe import Recipes, Way, recipes_of
 from materials.cooling import LONGEST_COOLING, CoolingCase, cooling_times
+from materials.heating import Sheets, net_flux, open_air
 from quoting.routing.candidate import Candidate, Heating
 
 HOLLOW_FILM = 10.0  # W/(m2 K), still air inside a twin-sheet hollow: from memory, unverified
@@ -110,14 +111,14 @@ def heatings(firsts: Group, walls: tuple[float, ...]) -> tuple[Heating, ...]:
     )
     alike = np.unique(at, return_index=True)[1]
     load = oven_load(tuple(oven_case(firsts[place]) for place in alike))
-    settings = setting_table(load).taken(at)
-    dwells = _dwells(firsts, walls, settings)
+    settings, load = setting_table(load).taken(at), load.taken(at)
+    dwells = _dwells(firsts, walls, settings, load.sheets)
     way = way_of(firsts, dwells)
     place = choose(settings, np.array(dwells) - (way.stations - 1) * way.index)
     everyone = np.arange(len(firsts))
     upper, lower, time = (column[everyone, place] for column in (settings.upper, settings.lower, settings.time))
     able = np.flatnonzero(settings.feasible[everyone, place])
-    recipes = recipes_of(load.taken(at[able]), upper[able], lower[able], time[able], way.taken(able))
+    recipes = recipes_of(load.taken(able), upper[able], lower[able], time[able], way.taken(able))
     found = dict(zip(able.tolist(), recipes.one_by_one(), strict=True))
     missed = {case: chosen_setting(settings, case, int(place[case])) for case in everyone.tolist() if case not in found}
     thickest = _thickest_gauges(firsts, tuple(missed))
@@ -129,11 +130,15 @@ def heatings(firsts: Group, walls: tuple[float, ...]) -> tuple[Heating, ...]:
     )
 
 
-def _dwells(firsts: Group, walls: tuple[float, ...], settings: SettingTable) -> tuple[float, ...]:
+def _dwells(firsts: Group, walls: tuple[float, ...], settings: SettingTable, sheets: Sheets) -> tuple[float, ...]:
     """Heating time that costs nothing [s]: what the other stations need after the gentlest heating of all."""
-    gentlest = choose(settings, np.full(len(firsts), inf))
-    means = settings.mean[np.arange(len(firsts)), gentlest].tolist()
-    times = coolings(firsts, walls, tuple(means))
+    everyone = np.arange(len(firsts))
+    mean = settings.mean[everyone, choose(settings, np.full(len(firsts), inf))]
+    way = way_of(firsts, (0.0,) * len(firsts))
+    around = open_air(sheets, way.room)
+    lost = -2 * way.to_contact * net_flux(around.upper, sheets.emissivity, mean, way.room, around.film)
+    starts = mean - lost / (sheets.density * sheets.gauge * sheets.heat.specific_heat_hot)
+    times = coolings(firsts, walls, tuple(starts.tolist()))
     return tuple(dwell_available(one.machine, time, one.process) for one, time in zip(firsts, times, strict=True))
 
 
