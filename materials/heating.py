@@ -272,7 +272,14 @@ def heated_to_window(
 
 
 def heated_for(
-    sheets: Sheets, start: Array, around: Surroundings, time: Array, *, steps: int = STEPS, curves: bool = False
+    sheets: Sheets,
+    start: Array,
+    around: Surroundings,
+    time: Array,
+    *,
+    nodes: int = NODES,
+    steps: int = STEPS,
+    curves: bool = False,
 ) -> Marched:
     """Heat every sheet for a time of its own.
 
@@ -286,8 +293,8 @@ def heated_for(
         Heaters and air [SI].
     time : array
         For each sheet [s], above 0.
-    steps : int
-        In time, about [-].
+    nodes, steps : int
+        Through the thickness (where the start is no profile), and about in time [-].
     curves : bool
         Keep every step [-].
 
@@ -296,7 +303,7 @@ def heated_for(
     marched : Marched
         [SI]
     """
-    nodes = start.shape[0] if start.ndim > 1 else NODES
+    nodes = start.shape[0] if start.ndim > 1 else nodes
     return march(
         slabs_between(sheets, start, around, nodes),
         never,
