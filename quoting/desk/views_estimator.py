@@ -12,6 +12,7 @@ from quoting.desk.forms import OverrideForm, ReasonForm
 from quoting.desk.views_rep import inquiry_page, inquiry_table
 from quoting.documents.forming_charts import stations_chart
 from quoting.documents.forming_study import study_shown
+from quoting.documents.pdf import render_worksheet
 from quoting.quotes import models, policies, records, services
 
 GRID_FILTERS = ("process", "plant", "machine", "polymer")
@@ -106,6 +107,22 @@ def candidate(request: HttpRequest, number: str, place: int) -> HttpResponse:
         "layouts": priced["layouts_compared"],
     }
     return render(request, "desk/candidate.html", context)
+
+
+@require_GET
+def worksheet(request: HttpRequest, number: str) -> HttpResponse:
+    """The forming worksheet of the chosen route as an internal PDF, made from the stored answer each time."""
+    inquiry = costed(request, number)
+    if not (inquiry.snapshot or {}).get("chosen"):
+        raise Http404
+    pdf = render_worksheet(
+        inquiry.snapshot, number=inquiry.number, version=inquiry.version, printed_on=records.today(),
+        prepared_by=request.user.get_full_name() or request.user.get_username(),
+    )  # fmt: skip
+    response = HttpResponse(pdf, content_type="application/pdf")
+    response["Content-Disposition"] = f'inline; filename="{inquiry.number}-forming-worksheet-{inquiry.version}.pdf"'
+    response["Cache-Control"] = "no-store"
+    return response
 
 
 @require_POST

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from materials.sheet import INCH
 from quoting.documents.chart_scale import Scale, round_step, round_ticks, rows_of, text_width, tick_text
-from quoting.documents.chart_shapes import SMALL, SOFT, TYPE, WIDTH, box, path, text
+from quoting.documents.chart_shapes import SMALL, SOFT, TYPE, box, path, text
 
 LEFT, RIGHT = 40.0, 320.0  # sides of every plot [drawing units]
 ROW = 13.0  # height of a row of labels [drawing units]
@@ -51,9 +51,7 @@ def from_fahrenheit(degrees: float) -> float:
 def temperature_ticks(low: float, high: float) -> tuple[list[tuple[float, str]], list[tuple[float, str]]]:
     """(value [K], text) of round ticks in Fahrenheit, and of those in Celsius."""
     us = [(from_fahrenheit(value), f"{value:.0f}") for value in round_ticks(fahrenheit(low), fahrenheit(high), 7)]
-    si = [
-        (value + ZERO_CELSIUS, f"{value:.0f}") for value in round_ticks(low - ZERO_CELSIUS, high - ZERO_CELSIUS, 7)
-    ]
+    si = [(value + ZERO_CELSIUS, f"{value:.0f}") for value in round_ticks(low - ZERO_CELSIUS, high - ZERO_CELSIUS, 7)]
     return us, si
 
 
@@ -123,7 +121,7 @@ def time_foot(plot: Plot, end: float, said: str) -> list[dict]:
         across = plot.across.at(value)
         drawn += [path("tick", (across, plot.bottom), (across, plot.bottom + 4))]
         drawn.append(text(across, plot.bottom + 15, f"{value:.0f}", anchor="middle", size=SMALL))
-    drawn.append(text(RIGHT, plot.bottom + 15, said, anchor="end", size=SMALL, colour=SOFT))
+    drawn.append(text(RIGHT, plot.bottom + 28, said, anchor="end", size=SMALL, colour=SOFT))
     return drawn
 
 
@@ -136,7 +134,7 @@ def mark_rows(marks: tuple[Mark, ...]) -> tuple[list[tuple[float, int]], int]:
     placed = []
     for mark in marks:
         half = text_width(mark.words, TYPE) / 2
-        placed.append((min(max(mark.middle, LEFT + half), WIDTH - half), half))
+        placed.append((min(max(mark.middle, LEFT + half), RIGHT - half), half))
     rows = rows_of(tuple((middle - half, middle + half) for middle, half in placed))
     return [(middle, row) for (middle, _), row in zip(placed, rows, strict=True)], max(rows, default=-1) + 1
 
@@ -150,4 +148,3 @@ def drawn_marks(marks: tuple[Mark, ...], top: float) -> list[dict]:
             drawn.append(path("leader", (mark.middle, top), (mark.middle, down + 3)))
         drawn.append(text(middle, down, mark.words, anchor="middle"))
     return drawn
-

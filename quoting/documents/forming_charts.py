@@ -64,9 +64,7 @@ def temperature_chart(heating: dict) -> dict:
     low, high = _reach(lines, levels)
     end = heating["curve"][-1]["time"]
     across = Scale(0.0, end, LEFT, RIGHT - LANE)
-    marks = tuple(
-        Mark(across.at((one["start"] + one["end"]) / 2), said(one["name"], {})) for one in heating["phases"]
-    )
+    marks = tuple(Mark(across.at((one["start"] + one["end"]) / 2), said(one["name"], {})) for one in heating["phases"])
     top = 18 + ROW * mark_rows(marks)[1]
     plot = Plot(across, Scale(low, high, top + PLOT_HEIGHT, top), top, top + PLOT_HEIGHT)
     shapes = [
@@ -80,7 +78,7 @@ def temperature_chart(heating: dict) -> dict:
         *drawn_marks(marks, top),
         *_level_names(levels, plot, above=True),
     ]
-    return chart("temperature", "Sheet temperature over time", _heating_told(heating), plot.bottom + 24, shapes)
+    return chart("temperature", "Sheet temperature over time", _heating_told(heating), plot.bottom + 34, shapes)
 
 
 def sheet_lines(curve_: list[dict]) -> tuple[Line, ...]:
@@ -127,7 +125,7 @@ def cooling_chart(curve_: list[dict], demould_temperature: float, time: float) -
         Line("middle", "second", _points(curve_, "middle")),
         Line("tool side", "third", _points(curve_, "lower_skin")),
     )
-    levels = (Level("may leave the tool at", "scorch", demould_temperature, BRICK),)
+    levels = (Level("demould at", "scorch", demould_temperature, BRICK),)
     low, high = _reach(lines, levels)
     end = max(curve_[-1]["time"], time)
     top = 18 + ROW
@@ -147,7 +145,7 @@ def cooling_chart(curve_: list[dict], demould_temperature: float, time: float) -
         f"From {figure(curve_[0]['hottest'], 'K')} the hottest point falls to {figure(demould_temperature, 'K')}, at "
         f"which the part may leave the tool, in {time:.0f} s."
     )
-    return chart("cooling", "Cooling of the wall that governs", told, plot.bottom + 24, shapes)
+    return chart("cooling", "Cooling of the wall that governs", told, plot.bottom + 34, shapes)
 
 
 def profile_chart(heating: dict) -> dict:
@@ -179,7 +177,7 @@ def profile_chart(heating: dict) -> dict:
         box("window", across.at(levels[0].temperature), top, across.at(levels[-1].temperature), plot.bottom),
         *temperature_feet(plot, low, high),
         *depth_sides(plot, thick),
-        *(path(one.look, (across.at(one.temperature), top), (across.at(one.temperature), plot.bottom)) for one in levels),
+        *_upright(levels, plot),
         frame(plot),
         curve("first", leaving, plot.across, plot.down),
         curve("second", meeting, plot.across, plot.down),
@@ -189,7 +187,9 @@ def profile_chart(heating: dict) -> dict:
         text(LEFT + 5, plot.bottom - 6, "lower face", size=SMALL),
         *drawn_marks(marks, top),
     ]  # fmt: skip
-    return chart("profile", "Temperature through the thickness", _profile_told(leaving, meeting), plot.bottom + 40, shapes)
+    return chart(
+        "profile", "Temperature through the thickness", _profile_told(leaving, meeting), plot.bottom + 40, shapes
+    )
 
 
 def stations_chart(cycle: dict) -> dict:
@@ -248,7 +248,15 @@ def _phases(phases: list[dict], plot: Plot) -> list[dict]:
 
 
 def _levels(levels: tuple[Level, ...], plot: Plot) -> list[dict]:
-    return [path(one.look, (LEFT, plot.down.at(one.temperature)), (RIGHT, plot.down.at(one.temperature))) for one in levels]  # fmt: skip
+    """A line across the plot for each level."""
+    downs = [plot.down.at(one.temperature) for one in levels]
+    return [path(one.look, (LEFT, down), (RIGHT, down)) for one, down in zip(levels, downs, strict=True)]
+
+
+def _upright(levels: tuple[Level, ...], plot: Plot) -> list[dict]:
+    """A line down the plot for each level."""
+    across = [plot.across.at(one.temperature) for one in levels]
+    return [path(one.look, (at, plot.top), (at, plot.bottom)) for one, at in zip(levels, across, strict=True)]
 
 
 def _level_names(levels: tuple[Level, ...], plot: Plot, *, above: bool) -> list[dict]:
@@ -277,19 +285,24 @@ def _pointed(points: tuple[tuple[float, float], ...], plot: Plot, share: float, 
     """A name in the empty left part of the plot, with a line to its curve."""
     found = points[round(share * (len(points) - 1))]
     across, down = plot.across.at(found[0]), plot.down.at(found[1])
-    right = LEFT + 7 + text_width(name, SMALL) * 1.08
-    return [path("leader", (right, down), (across, down)), dot("dot", across, down, 2.6), text(LEFT + 5, down + 4, name, size=SMALL)]  # fmt: skip
+    right = LEFT + 0.75 * text_width(name, SMALL)  # it begins behind the text, whose white edge covers it
+    return [
+        path("leader", (right, down), (across, down)),
+        dot("dot", across, down, 2.6),
+        text(LEFT + 5, down + 4, name, size=SMALL),
+    ]
 
 
 def _heating_told(heating: dict) -> str:
     last = heating["curve"][-1]
     hottest = max(one["hottest"] for one in heating["curve"])
     phases = ", ".join(f"{one['name']} {one['start']:.0f} to {one['end']:.0f} s" for one in heating["phases"])
+    scorch, lower = heating["upper_forming_temperature"], heating["lower_forming_temperature"]
+    named = (("upper skin", "upper_skin"), ("mid-plane", "middle"), ("lower skin", "lower_skin"))
+    meets = ", ".join(f"{name} {figure(last[key], 'K')}" for name, key in named)
     return (
-        f"Phases: {phases}. Hottest {figure(hottest, 'K')}, scorch limit "
-        f"{figure(heating['upper_forming_temperature'], 'K')}. At the tool: upper skin {figure(last['upper_skin'], 'K')}, "
-        f"mid-plane {figure(last['middle'], 'K')}, lower skin {figure(last['lower_skin'], 'K')}; forming window "
-        f"{figure(heating['lower_forming_temperature'], 'K')} to {figure(heating['upper_forming_temperature'], 'K')}."
+        f"Phases: {phases}. Hottest {figure(hottest, 'K')}, scorch limit {figure(scorch, 'K')}. At the tool: {meets}; "
+        f"forming window {figure(lower, 'K')} to {figure(scorch, 'K')}."
     )
 
 

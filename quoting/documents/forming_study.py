@@ -1,11 +1,12 @@
 """A stored forming study as charts and rows of text, the same for the estimator's page and for the worksheet."""
 
 from quoting.documents import labels
-from quoting.documents.figures import figure, length, phrase
+from quoting.documents.figures import figure, phrase
 from quoting.documents.forming_charts import cooling_chart, profile_chart, temperature_chart
 from quoting.documents.wall_sketch import wall_sketch
 
 NEVER = "never cool enough"
+HELD = "\u00a0"  # a space at which no line breaks
 
 
 def study_shown(study: dict | None, planned: dict) -> dict | None:
@@ -53,10 +54,10 @@ def phase_rows(heating: dict) -> list[dict]:
         rows.append(
             {
                 "name": labels.said(one["name"], {}),
-                "time": f"{one['end'] - one['start']:.0f} s",
-                "end": f"{one['end']:.0f} s",
+                "time": f"{one['end'] - one['start']:.0f}{HELD}s",
+                "end": f"{one['end']:.0f}{HELD}s",
                 **{
-                    key: figure(at_end[key], "K") if at_end else ""
+                    key: held(at_end[key], "K") if at_end else ""
                     for key in ("upper_skin", "middle", "lower_skin", "mean")
                 },
             }
@@ -69,7 +70,7 @@ def method_rows(methods: list[dict]) -> list[dict]:
     return [
         {
             "name": labels.said(one["method"], {}),
-            "thinnest": length(one["thinnest_wall"]),
+            "thinnest": held(one["thinnest_wall"], "m"),
             "thinnest_at": _thinnest_place(one),
             "used": one["used"],
             "word": "used" if one["used"] else phrase(one["why_not"]) or "could be used",
@@ -89,9 +90,9 @@ def tool_rows(tools: list[dict]) -> list[dict]:
     return [
         {
             "name": labels.said(one["tool"], {}),
-            "temperature": figure(one["tool_temperature"], "K"),
-            "film": f"{one['film']:,.0f} W/(m² K)",
-            "time": NEVER if one["time"] is None else figure(one["time"], "s"),
+            "temperature": held(one["tool_temperature"], "K"),
+            "film": f"{one['film']:,.0f} W/(m²{HELD}K)",
+            "time": NEVER if one["time"] is None else held(one["time"], "s"),
             "never": one["time"] is None,
             "used": one["used"],
         }
@@ -104,8 +105,8 @@ def sag_rows(sags: list[dict]) -> list[dict]:
     return [
         {
             "what": phrase(one["what"]),
-            "sag": length(one["sag"]),
-            "time": figure(one["heating_time"], "s"),
+            "sag": held(one["sag"], "m"),
+            "time": held(one["heating_time"], "s"),
             "feasible": one["feasible"],
             "word": "possible" if one["feasible"] else "not possible",
         }
@@ -118,13 +119,19 @@ def number_rows(numbers: list[dict]) -> list[dict]:
     return [
         {
             "name": one["name"],
-            "value": figure(one["value"], one["unit"]),
+            "value": held(one["value"], one["unit"]),
             "formula": one["formula"],
             "source": one["source"],
             "inputs": [
-                {"name": given["name"], "value": figure(given["value"], given["unit"]), "source": given["source"]}
+                {"name": given["name"], "value": held(given["value"], given["unit"]), "source": given["source"]}
                 for given in one["inputs"]
             ],
         }
         for one in numbers
     ]
+
+
+def held(value: float, unit: str) -> str:
+    """A figure that may break before its bracket, but not between a number and its unit."""
+    written = figure(value, unit).replace("m2", "m²").replace("m3", "m³")
+    return written.replace(" ", HELD).replace(f"{HELD}(", " (")

@@ -1,4 +1,4 @@
-"""Half a section of the part with its predicted walls: outline to scale, wall drawn much too thick so that it is seen."""
+"""Half a section of the part with its predicted walls: outline to scale, wall drawn thicker so that it is seen."""
 
 from dataclasses import dataclass
 from math import cos, hypot, pi, sin, tan
@@ -64,7 +64,7 @@ def wall_sketch(walls: list[dict], part: dict, gauge: float, *, male: bool = Fal
     height = TOP + shape.depth
     turned = _turned(outline, height + TOP) if male else outline
     bottom = max(height + THICKEST, TOP + LABEL_GAP * len(ORDER) - 8)
-    inset = bottom + 40
+    inset = bottom + 42
     shapes = [
         path("centre", (LEFT, TOP - 14), (LEFT, height + 18)),
         path("wall", *turned.points, *reversed(inner(turned)), closed=True),
@@ -127,7 +127,8 @@ def section(shape: Shape, walls: dict[str, float], gauge: float) -> Outline:
     points = ((rim + round_ + WEB, TOP), *over, middle, *under, (LEFT, floor))
     places = {"web": 0, "rim": 1 + len(over) // 2, "side": 1 + len(over), "edge": 2 + len(over) + len(under) // 2,
               "base": len(points) - 1}  # fmt: skip
-    return Outline(points, _between(points, {places[one]: walls.get(one, gauge) / gauge for one in ORDER}), places)
+    shares = {places[one]: walls.get(one, gauge) / gauge for one in ORDER}
+    return Outline(points, _between(points, shares | {1: shares[0]}), places)  # the web is even up to the rim
 
 
 def inner(outline: Outline) -> list[Point]:
@@ -196,7 +197,7 @@ def _corner(walls: dict[str, float], gauge: float, thinnest: str, down: float) -
         path("wall", *outer, *inside, closed=True),
         path("leader", spot, (LABELS - 12, down + 4), (LABELS - 4, down + 4)),
         dot("thin" if thinnest == "corner" else "dot", *spot, 4.0 if thinnest == "corner" else 2.6),
-        text(centre[0] + 36, down - 12, "where three faces meet", size=SMALL, colour=SOFT),
+        text(LEFT - 8, down - 10, "corner, where three faces meet:", size=SMALL, colour=SOFT),
         *_named("corner", walls["corner"], LABELS, down + 4, thinnest == "corner"),
     ]
 
@@ -208,4 +209,3 @@ def _named(place: str, wall: float, across: float, down: float, is_thinnest: boo
         text(across, down, name, size=SMALL, colour=colour, weight=weight),
         text(across, down + TYPE + 0.5, length(wall), size=TYPE if len(length(wall)) < 20 else SMALL),
     ]
-
