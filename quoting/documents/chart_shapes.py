@@ -5,7 +5,7 @@ from quoting.documents.chart_scale import Scale
 WIDTH = 360.0  # drawing units of every chart: type of 12 can still be read where a chart is 270 pixels wide
 TYPE, SMALL = 12.0, 11.0  # sizes of type [drawing units]
 INK, SOFT, GRID, PINE, BRICK = "#1d2a28", "#46534f", "#d9d6cd", "#1c4f47", "#922b1c"
-WINDOW, BAND, HATCH, WALL = "#c9ddd4", "#f1eee6", "#e4e4e0", "#b9c7c2"
+WINDOW, BAND, WALL = "#c9ddd4", "#f1eee6", "#b9c7c2"
 # Lines differ in dash and weight, so that they can be told apart in grey.
 LOOKS = {
     "frame": {"fill": "none", "stroke": INK, "stroke-width": 1},
@@ -23,6 +23,7 @@ LOOKS = {
     "leader": {"fill": "none", "stroke": SOFT, "stroke-width": 0.7},
     "centre": {"fill": "none", "stroke": SOFT, "stroke-width": 0.8, "stroke-dasharray": "10 3 2 3"},
     "wall": {"fill": WALL, "stroke": INK, "stroke-width": 1, "stroke-linejoin": "round"},
+    "face": {"fill": "#dde5e2", "stroke": INK, "stroke-width": 1, "stroke-linejoin": "round"},
     "dot": {"fill": "#ffffff", "stroke": INK, "stroke-width": 1.2},
     "thin": {"fill": BRICK, "stroke": "#ffffff", "stroke-width": 1.2},
     "bar": {"fill": "#a9c2ba", "stroke": INK, "stroke-width": 0.6},

@@ -57,7 +57,7 @@ def temperature_chart(heating: dict) -> dict:
     Returns
     -------
     chart : dict
-        Size, shapes and words for ``charts/chart.svg.html`` [drawing units].
+        Size, shapes and words for ``chart_svg.html`` [drawing units].
     """
     lines = sheet_lines(heating["curve"])
     levels = window_levels(heating)
@@ -118,7 +118,7 @@ def cooling_chart(curve_: list[dict], demould_temperature: float, time: float) -
     Returns
     -------
     chart : dict
-        Size, shapes and words for ``charts/chart.svg.html`` [drawing units].
+        Size, shapes and words for ``chart_svg.html`` [drawing units].
     """
     lines = (
         Line("free side", "first", _points(curve_, "upper_skin")),
@@ -159,7 +159,7 @@ def profile_chart(heating: dict) -> dict:
     Returns
     -------
     chart : dict
-        Size, shapes and words for ``charts/chart.svg.html`` [drawing units].
+        Size, shapes and words for ``chart_svg.html`` [drawing units].
     """
     leaving, meeting = (
         tuple((one["temperature"], one["depth"]) for one in heating[key]) for key in ("exit_profile", "contact_profile")
@@ -203,7 +203,7 @@ def stations_chart(cycle: dict) -> dict:
     Returns
     -------
     chart : dict
-        Size, shapes and words for ``charts/chart.svg.html`` [drawing units].
+        Size, shapes and words for ``chart_svg.html`` [drawing units].
     """
     stations = cycle["stations"]
     longest = max((one["time"] for one in stations), default=0.0) or 1.0

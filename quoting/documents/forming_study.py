@@ -22,7 +22,7 @@ def study_shown(study: dict | None, planned: dict) -> dict | None:
     Returns
     -------
     shown : dict or None
-        Charts for ``charts/chart.svg.html``, and rows of text [-].
+        Charts for ``chart_svg.html``, and rows of text [-].
     """
     if not study:
         return None

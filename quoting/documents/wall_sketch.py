@@ -55,7 +55,7 @@ def wall_sketch(walls: list[dict], part: dict, gauge: float, *, male: bool = Fal
     Returns
     -------
     chart : dict
-        Size, shapes and words for ``charts/chart.svg.html`` [drawing units].
+        Size, shapes and words for ``chart_svg.html`` [drawing units].
     """
     known = {one["place"]: one["wall"] for one in walls}
     thinnest = min(known, key=known.get) if known else ""
@@ -64,15 +64,15 @@ def wall_sketch(walls: list[dict], part: dict, gauge: float, *, male: bool = Fal
     height = TOP + shape.depth
     turned = _turned(outline, height + TOP) if male else outline
     bottom = max(height + THICKEST, TOP + LABEL_GAP * len(ORDER) - 8)
-    inset = bottom + 42
+    inset = bottom + 44
     shapes = [
         path("centre", (LEFT, TOP - 14), (LEFT, height + 18)),
         path("wall", *turned.points, *reversed(inner(turned)), closed=True),
-        *_labels(turned, known, thinnest, bottom),
+        *_labels(turned, known, gauge, thinnest, bottom),
         *_corner(known, gauge, thinnest, inset),
-        text(LEFT + 4, TOP - 10, "middle", size=SMALL, colour=SOFT),
+        text(LEFT + 4, height + 16 if male else TOP - 10, "middle", size=SMALL, colour=SOFT),
     ]
-    end = inset + 34
+    end = inset + 36
     note = "outline to scale" if shape.to_scale else "outline not to scale"
     shapes.append(text(LEFT - 8, end, f"half section, {note}; wall drawn thicker", size=SMALL, colour=SOFT))
     told = "; ".join(f"{name} {length(wall)}{', the thinnest' * (name == thinnest)}" for name, wall in known.items())
@@ -171,8 +171,8 @@ def _turned(outline: Outline, height: float) -> Outline:
     return Outline(tuple((x, height - y) for x, y in outline.points), outline.walls, outline.places)
 
 
-def _labels(outline: Outline, walls: dict[str, float], thinnest: str, bottom: float) -> list[dict]:
-    """Name and wall of each place in a column on the right, with a line to its point."""
+def _labels(outline: Outline, walls: dict[str, float], gauge: float, thinnest: str, bottom: float) -> list[dict]:
+    """Name, share and wall of each place in a column on the right, with a line to its point."""
     named = [place for place in ORDER if place in walls]
     spots = {place: outline.points[outline.places[place]] for place in named}
     downs = spread(tuple(spots[one][1] for one in named), LABEL_GAP, TOP - 4, bottom - 8)
@@ -181,7 +181,7 @@ def _labels(outline: Outline, walls: dict[str, float], thinnest: str, bottom: fl
         across, at = spots[place]
         drawn += [path("leader", (across, at), (LABELS - 12, down), (LABELS - 4, down))]
         drawn.append(dot("thin" if place == thinnest else "dot", across, at, 4.0 if place == thinnest else 2.6))
-        drawn += _named(place, walls[place], LABELS, down, place == thinnest)
+        drawn += _named(place, walls[place], gauge, down, place == thinnest)
     return drawn
 
 
@@ -189,23 +189,24 @@ def _corner(walls: dict[str, float], gauge: float, thinnest: str, down: float) -
     """The corner where three faces meet lies on no section through the middle: a piece of it stands beside it."""
     if "corner" not in walls:
         return []
-    centre, radius = (LEFT + 40, down - 22), 34.0
-    outer = _arc(centre, radius, pi / 2 - 0.85, pi / 2 + 0.85)
-    inside = _arc(centre, radius - THICKEST * walls["corner"] / gauge, pi / 2 + 0.85, pi / 2 - 0.85)
-    spot = outer[len(outer) // 2]
+    across, at = LEFT + 44, down - 12  # the corner itself
+    up, left, right, near = (across, at - 26), (across - 30, at + 13), (across + 30, at + 13), (across, at + 26)
     return [
-        path("wall", *outer, *inside, closed=True),
-        path("leader", spot, (LABELS - 12, down + 4), (LABELS - 4, down + 4)),
-        dot("thin" if thinnest == "corner" else "dot", *spot, 4.0 if thinnest == "corner" else 2.6),
-        text(LEFT - 8, down - 10, "corner, where three faces meet:", size=SMALL, colour=SOFT),
-        *_named("corner", walls["corner"], LABELS, down + 4, thinnest == "corner"),
+        path("wall", (across, at), up, (up[0] - 30, up[1] + 13), left, closed=True),
+        path("wall", (across, at), up, (up[0] + 30, up[1] + 13), right, closed=True),
+        path("face", (across, at), left, near, right, closed=True),
+        path("leader", (across, at), (LABELS - 12, down), (LABELS - 4, down)),
+        dot("thin" if thinnest == "corner" else "dot", across, at, 4.0 if thinnest == "corner" else 2.6),
+        *_named("corner", walls["corner"], gauge, down, thinnest == "corner"),
     ]
 
 
-def _named(place: str, wall: float, across: float, down: float, is_thinnest: bool) -> list[dict]:
-    name = f"{place}, thinnest" if is_thinnest else place
+def _named(place: str, wall: float, gauge: float, down: float, is_thinnest: bool) -> list[dict]:
+    """Name and share of the gauge over the wall in both systems."""
+    share = f"{100 * wall / gauge:.0f} %"
+    name = f"{place}: thinnest, {share}" if is_thinnest else f"{place}, {share} of gauge"
     weight, colour = ("bold", BRICK) if is_thinnest else ("normal", SOFT)
     return [
-        text(across, down, name, size=SMALL, colour=colour, weight=weight),
-        text(across, down + TYPE + 0.5, length(wall), size=TYPE if len(length(wall)) < 20 else SMALL),
+        text(LABELS, down, name, size=SMALL, colour=colour, weight=weight),
+        text(LABELS, down + TYPE + 1.0, length(wall), size=SMALL),
     ]
