@@ -64,9 +64,17 @@ def work_page(
     }
     if snapshot and snapshot["chosen"]:
         context |= priced_page(snapshot["chosen"], snapshot.get("study")) | {"chosen": True}
+        if context["study"]:
+            context["sections"] = STUDY_SECTIONS + SECTIONS
     return render(request, "desk/work.html", context, status=status)
 
 
+STUDY_SECTIONS = (
+    ("heating", "Heating"),
+    ("walls", "Walls"),
+    ("cooling", "Cooling"),
+    ("numbers", "Numbers opened"),
+)
 SECTIONS = (
     ("costs", "Costs and price"),
     ("candidates", "All candidates"),

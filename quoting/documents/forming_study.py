@@ -26,24 +26,31 @@ def study_shown(study: dict | None, planned: dict) -> dict | None:
     """
     if not study:
         return None
-    heating, cooling = study["heating"], planned["plan"]["cooling"]
+    heating = study["heating"]
     used = next((one["method"] for one in study["methods"] if one["used"]), "")
     return {
         "temperature": temperature_chart(heating) if heating["curve"] else None,
         "profile": profile_chart(heating) if heating["exit_profile"] and heating["contact_profile"] else None,
         "phases": phase_rows(heating),
         "sags": sag_rows(study["sags"]),
-        "walls": wall_sketch(
-            study["walls"], planned["request"]["part"], planned["candidate"]["gauge"], male=used.startswith("male")
-        ),
+        "walls": _walls(study, planned, used),
         "methods": method_rows(study["methods"]),
         "method": labels.said(used, {}),
-        "cooling": cooling_chart(study["cooling_curve"], cooling["demould_temperature"], cooling["time"])
-        if study["cooling_curve"]
-        else None,
+        "cooling": _cooling(study["cooling_curve"], planned["plan"]["cooling"]),
         "tools": tool_rows(study["tools"]),
         "numbers": number_rows(study["numbers"]),
     }
+
+
+def _walls(study: dict, planned: dict, method: str) -> dict | None:
+    if not study["walls"]:
+        return None
+    gauge = planned["candidate"]["gauge"]
+    return wall_sketch(study["walls"], planned["request"]["part"], gauge, male=method.startswith("male"))
+
+
+def _cooling(curve: list[dict], cooling: dict) -> dict | None:
+    return cooling_chart(curve, cooling["demould_temperature"], cooling["time"]) if curve else None
 
 
 def phase_rows(heating: dict) -> list[dict]:

@@ -8,11 +8,11 @@ from quoting.documents.chart_shapes import BRICK, SMALL, SOFT, TYPE, chart, dot,
 from quoting.documents.figures import length
 
 LEFT, TOP = 16.0, 22.0  # drawing units
-FIELD_WIDTH, FIELD_HEIGHT = 150.0, 150.0  # drawing units for the cavity from its middle to the rim, and for its depth
+FIELD_WIDTH, FIELD_HEIGHT = 140.0, 150.0  # drawing units for the cavity from its middle to the rim, and for its depth
 THICKEST = 13.0  # drawing units for a wall as thick as the gauge
 FLATTEST, STEEPEST = 2.4, 0.45  # half width over depth beyond which the sketch is no longer to scale
 WEB = 24.0  # drawing units of web beside the cavity
-LABELS = 222.0  # drawing units: where the labels begin
+LABELS = 212.0  # drawing units: where the labels begin
 LABEL_GAP = 31.0  # drawing units between two labels of two lines each
 RADIUS = 15.0  # drawing units of the rounded edges, whatever the part has
 ORDER = ("web", "rim", "side", "edge", "base")  # along the section, from outside to the middle

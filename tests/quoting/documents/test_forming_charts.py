@@ -20,8 +20,9 @@ from quoting.documents.forming_charts import (
     stations_chart,
     temperature_chart,
 )
+from quoting.documents.wall_sketch import wall_sketch
 from quoting.routing.study import Phase
-from tests.quoting.documents.study_sample import heating, study
+from tests.quoting.documents.study_sample import GAUGE, heating, study
 
 CYCLE = {
     "stations": [
@@ -58,6 +59,7 @@ def all_charts() -> list[dict]:
         profile_chart(plain["heating"]),
         cooling_chart(plain["cooling_curve"], 353.15, 60.0),
         stations_chart(CYCLE),
+        wall_sketch(plain["walls"], {"length": 1.0, "width": 0.7, "depth": 0.2, "draft_angle": 0.05}, GAUGE),
     ]
 
 
@@ -184,10 +186,11 @@ def test_a_chart_is_one_valid_picture_with_title_and_words_and_nothing_outside(c
     assert root[1].text == chart["told"]
     assert root.get("role") == "img"
     for one in shown:
-        x, half = float(one.get("x")), text_width(one.text, float(one.get("font-size")))
-        start = {"start": x, "middle": x - half / 2, "end": x - half}[one.get("text-anchor")]
+        bold = 1.08 if one.get("font-weight") == "bold" else 1.0
+        x, wide = float(one.get("x")), bold * text_width(one.text, float(one.get("font-size")))
+        start = {"start": x, "middle": x - wide / 2, "end": x - wide}[one.get("text-anchor")]
         assert start >= -2, one.text
-        assert start + half <= width + 2, one.text
+        assert start + wide <= width + 2, one.text
         assert 0 < float(one.get("y")) <= height, one.text
     for one in chart["shapes"]:
         for across, down in re.findall(r"([-\d.]+) ([-\d.]+)", one.get("d", "")):

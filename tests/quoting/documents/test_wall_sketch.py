@@ -5,6 +5,7 @@ from math import hypot, radians
 import pytest
 
 from quoting.contract import to_plain
+from quoting.documents.chart_shapes import LOOKS
 from quoting.documents.wall_sketch import THICKEST, drawn_shape, inner, section, wall_sketch
 from tests.quoting.documents.study_sample import FEMALE, GAUGE, METHODS
 
@@ -13,6 +14,11 @@ PART = {"length": 1.016, "width": 0.7112, "depth": 0.2032, "draft_angle": radian
 
 def words(sketch: dict) -> list[str]:
     return [one["words"] for one in sketch["shapes"] if one["kind"] == "text"]
+
+
+def dots(sketch: dict) -> list[dict]:
+    """The dots on the section; the last one sits on the corner beside it."""
+    return [one for one in sketch["shapes"] if one["kind"] == "dot"][:-1]
 
 
 def test_the_outline_keeps_the_ratio_of_half_width_to_depth():
@@ -37,7 +43,7 @@ def test_the_wall_is_drawn_in_proportion_to_what_is_predicted():
         assert drawn == pytest.approx(THICKEST * walls[place] / GAUGE, rel=1e-6)
 
 
-def test_the_wall_of_a_cavity_lies_inside_it_and_that_of_a_plug_outside():
+def test_the_wall_of_a_cavity_lies_inside_it():
     outline = section(drawn_shape(PART), {one.place: one.wall for one in FEMALE}, GAUGE)
     base = outline.places["base"]
     assert inner(outline)[base][1] < outline.points[base][1]
@@ -61,6 +67,15 @@ def test_a_sheet_draped_over_its_tool_is_drawn_with_the_base_on_top():
         if "%" in one.get("words", "")
     }
     assert down["base"] < down["side"] < down["rim"]
+
+
+def test_a_sheet_draped_over_its_tool_lies_above_it():
+    for male, lies_above in ((True, True), (False, False)):
+        sketch = wall_sketch(to_plain(FEMALE), PART, GAUGE, male=male)
+        base = max(float(one["y"]) if not male else -float(one["y"]) for one in dots(sketch))
+        wall = next(one["d"] for one in sketch["shapes"] if one.get("look") is LOOKS["wall"])
+        downs = [float(point.split()[1]) for point in wall.strip("MZ").split("L")]
+        assert (min(downs) < abs(base) - 1) if lies_above else (max(downs) == pytest.approx(base, abs=0.1))
 
 
 def test_a_study_without_a_corner_is_drawn_without_one():

@@ -89,6 +89,15 @@ def test_an_answer_without_a_study_prints_as_a_shorter_worksheet(studied):
         assert "Appendix" not in said
 
 
+def test_a_study_of_which_a_part_is_empty_prints_the_rest(studied):
+    for key in ("cooling_curve", "walls", "methods", "tools", "sags", "numbers"):
+        studied["study"] = studied["study"] | {key: []}
+    studied["study"]["heating"] = studied["study"]["heating"] | {"curve": [], "exit_profile": [], "phases": []}
+    said = text_of(printed(studied))
+    assert "Upper heaters" in said
+    assert "Forming force" in said
+
+
 def test_a_refusal_has_no_worksheet(refused):
     with pytest.raises(ValueError, match="has no route"):
         worksheet_document(refused, **TOLD)
@@ -100,6 +109,21 @@ def test_it_is_tagged_names_its_language_and_prints_the_same_bytes_again(studied
     assert read.root_object["/MarkInfo"]["/Marked"]
     assert read.metadata["/Title"] == "Forming worksheet I-2026-0041 version 3: Pump cover"
     assert render_worksheet(studied, **TOLD) == render_worksheet(deepcopy(studied), **TOLD)
+
+
+def test_every_chart_has_its_words_for_those_who_do_not_see_it(studied):
+    def told(node) -> list[str]:
+        node = node.get_object()
+        if isinstance(node, list):
+            return [one for inner in node for one in told(inner)]
+        if not isinstance(node, dict):
+            return []
+        own = [str(node["/Alt"])] if node.get("/S") == "/Figure" and "/Alt" in node else []
+        return own + (told(node["/K"]) if "/K" in node else [])
+
+    figures = told(printed(studied).root_object["/StructTreeRoot"])
+    for title in ("Blank on the platen", "Time at each station", "Sheet temperature over time", "Cooling of the wall"):
+        assert any(one.startswith(title) for one in figures), title
 
 
 def test_the_customers_quote_is_byte_for_byte_the_same_with_and_without_a_study(quoted):
