@@ -219,7 +219,7 @@ def stations_chart(cycle: dict) -> dict:
         pace = " · sets the pace" if governs else ""
         shapes.append(box("pace" if governs else "bar", 8.0, down + 16, across.at(one["time"]), down + 27))
         words = f"{said(one['name'], {})} {one['time']:.1f} s{pace}"
-        shapes.append(text(8.0, down + 12, words, weight="bold" if governs else "normal"))
+        shapes.append(text(11.0, down + 12, words, weight="bold" if governs else "normal"))
     shapes.append(text(WIDTH - 4, bottom + 26, "s at the station", anchor="end", size=SMALL))
     shapes.append(path("tick", (8.0, top), (8.0, bottom)))
     told = "; ".join(f"{said(one['name'], {})} {one['time']:.1f} s" for one in stations)
