@@ -4,20 +4,6 @@ BAR_WIDTH = 600.0  # user units of the drawing, which the style sheet stretches 
 HUNGRY, HEALTHY, LONG_LEAD = 75.0, 90.0, 100.0  # load in percent; [CP] common practice, no source
 
 
-def stations_bar(cycle: dict) -> list[dict]:
-    """One bar per station, as long as its time against the longest, the governing one marked."""
-    longest = max((station["time"] for station in cycle["stations"]), default=0.0) or 1.0
-    return [
-        {
-            "name": station["name"],
-            "time": station["time"],
-            "width": round(BAR_WIDTH * station["time"] / longest, 1),
-            "governs": station["name"] == cycle["governing_station"],
-        }
-        for station in cycle["stations"]
-    ]
-
-
 def load_bar(won: float, quoted: float, available: float) -> dict:
     """Won, quoted and free hours of one machine-week as parts of one bar, with the line where the week is full."""
     scale = BAR_WIDTH / (max(available, won + quoted) or 1.0)

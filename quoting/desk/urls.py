@@ -35,6 +35,7 @@ urlpatterns = [
     path("review/", views_estimator.review, name="review"),
     path("review/<slug:number>/", views_estimator.work, name="work"),
     path("review/<slug:number>/candidate/<int:place>/", views_estimator.candidate, name="candidate"),
+    path("review/<slug:number>/worksheet.pdf", views_estimator.worksheet, name="worksheet"),
     path("review/<slug:number>/override/", views_estimator.override_add, name="override-add"),
     path(
         "review/<slug:number>/override/<int:override>/withdraw/",

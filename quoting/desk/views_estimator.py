@@ -7,9 +7,12 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from quoting.desk import charts, navigation, pages, present
+from quoting.desk import navigation, pages, present
 from quoting.desk.forms import OverrideForm, ReasonForm
 from quoting.desk.views_rep import inquiry_page, inquiry_table
+from quoting.documents.forming_charts import stations_chart
+from quoting.documents.forming_study import study_shown
+from quoting.documents.pdf import render_worksheet
 from quoting.quotes import models, policies, records, services
 
 GRID_FILTERS = ("process", "plant", "machine", "polymer")
@@ -60,10 +63,18 @@ def work_page(
         else {},
     }
     if snapshot and snapshot["chosen"]:
-        context |= priced_page(snapshot["chosen"]) | {"chosen": True}
+        context |= priced_page(snapshot["chosen"], snapshot.get("study")) | {"chosen": True}
+        if context["study"]:
+            context["sections"] = STUDY_SECTIONS + SECTIONS
     return render(request, "desk/work.html", context, status=status)
 
 
+STUDY_SECTIONS = (
+    ("heating", "Heating"),
+    ("walls", "Walls"),
+    ("cooling", "Cooling"),
+    ("numbers", "Numbers opened"),
+)
 SECTIONS = (
     ("costs", "Costs and price"),
     ("candidates", "All candidates"),
@@ -73,13 +84,14 @@ SECTIONS = (
 )
 
 
-def priced_page(priced: dict) -> dict:
-    """Forming plan, verdicts and cost of one candidate."""
+def priced_page(priced: dict, study: dict | None) -> dict:
+    """Forming plan, verdicts and cost of one candidate; its study where the answer holds one for it."""
     planned, cost = priced["judged"]["planned"], priced["cost"]
     return {
         "candidate": planned["candidate"],
         "plan": planned["plan"],
-        "stations": charts.stations_bar(planned["plan"]["cycle"]),
+        "stations": stations_chart(planned["plan"]["cycle"]),
+        "study": study_shown(study, planned),
         "verdicts": present.ordered_verdicts(priced),
         "cost": cost,
         "cost_rows": present.cost_rows(cost) if cost else [],
@@ -94,14 +106,31 @@ def candidate(request: HttpRequest, number: str, place: int) -> HttpResponse:
     candidates = (inquiry.snapshot or {}).get("candidates", [])
     if place >= len(candidates):
         raise Http404
-    priced = candidates[place]
-    context = priced_page(priced) | {
+    priced, chosen = candidates[place], inquiry.snapshot["chosen"]
+    is_chosen = bool(chosen) and present.same_route(priced, chosen)
+    context = priced_page(priced, inquiry.snapshot.get("study") if is_chosen else None) | {
         "inquiry": inquiry,
         "route": present.route(priced),
         "fits": not present.failed(priced),
         "layouts": priced["layouts_compared"],
     }
     return render(request, "desk/candidate.html", context)
+
+
+@require_GET
+def worksheet(request: HttpRequest, number: str) -> HttpResponse:
+    """The forming worksheet of the chosen route as an internal PDF, made from the stored answer each time."""
+    inquiry = costed(request, number)
+    if not (inquiry.snapshot or {}).get("chosen"):
+        raise Http404
+    pdf = render_worksheet(
+        inquiry.snapshot, number=inquiry.number, version=inquiry.version, printed_on=records.today(),
+        prepared_by=request.user.get_full_name() or request.user.get_username(),
+    )  # fmt: skip
+    response = HttpResponse(pdf, content_type="application/pdf")
+    response["Content-Disposition"] = f'inline; filename="{inquiry.number}-forming-worksheet-{inquiry.version}.pdf"'
+    response["Cache-Control"] = "no-store"
+    return response
 
 
 @require_POST

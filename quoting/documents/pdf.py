@@ -7,6 +7,7 @@ from django.template.loader import render_to_string
 
 from quoting.documents.letter import letter_document
 from quoting.documents.quote import quote_document
+from quoting.documents.worksheet import worksheet_document
 
 VARIANT = "pdf/ua-1"
 # Ever closer settings of the letter, with the characters that one text may have, tried until it is one page.
@@ -43,6 +44,14 @@ def render_letter(snapshot: dict, *, number: str, revision: int, issued_on: date
         if len(laid_out.pages) == 1:
             return laid_out.write_pdf(pdf_variant=VARIANT)
     raise ValueError(f"letter {number}: its texts do not fit one page")
+
+
+def render_worksheet(snapshot: dict, *, number: str, version: int, printed_on: date, prepared_by: str) -> bytes:
+    """The internal forming worksheet of a stored answer as a tagged PDF; parameters as in ``worksheet_document``."""
+    context = worksheet_document(
+        snapshot, number=number, version=version, printed_on=printed_on, prepared_by=prepared_by
+    )
+    return render_pdf(_html("documents/worksheet.html", context))
 
 
 def render_pdf(html: str) -> bytes:
