@@ -11,6 +11,7 @@ from materials.amounts import trimmed
 
 # Every measured property of a polymer, in the order of the dataclass.
 PROPERTIES = tuple(field.name for field in fields(domain.Polymer) if field.type is float)
+OPTIONAL_PROPERTIES = ("extinction",)  # no row: the sheet is opaque
 # Lowest and highest value that is no typing slip; SI as in ``materials.polymer.Polymer``.
 PROPERTY_RANGES: dict[str, tuple[float, float]] = {
     "density": (500, 3000),
@@ -32,6 +33,7 @@ PROPERTY_RANGES: dict[str, tuple[float, float]] = {
     "tool_temperature": (250, 600),
     "demould_temperature": (250, 600),
     "shrinkage": (0, 0.1),
+    "extinction": (10, 1e6),
 }
 
 
@@ -74,11 +76,11 @@ class Polymer(models.Model):
     @property
     def is_complete(self) -> bool:
         """Every property is there; an incomplete polymer is not used."""
-        return len(self.properties.all()) == len(PROPERTIES)
+        return {row.name for row in self.properties.all()} >= set(PROPERTIES)
 
     def to_domain(self) -> domain.Polymer:
         """The polymer as a value; only of a complete one."""
-        rows = sorted(self.properties.all(), key=lambda row: PROPERTIES.index(row.name))
+        rows = sorted(self.properties.all(), key=lambda row: (*PROPERTIES, *OPTIONAL_PROPERTIES).index(row.name))
         return domain.Polymer(
             name=self.name,
             description=self.description,
@@ -93,7 +95,7 @@ class PolymerProperty(models.Model):
     """One measured value of one polymer [SI] and where it was found."""
 
     polymer = models.ForeignKey(Polymer, on_delete=models.CASCADE, related_name="properties")
-    name = models.CharField(max_length=40, choices=choices(PROPERTIES))
+    name = models.CharField(max_length=40, choices=choices((*PROPERTIES, *OPTIONAL_PROPERTIES)))
     value = models.FloatField()
     source = models.CharField(max_length=300)
 
@@ -110,7 +112,7 @@ class PolymerProperty(models.Model):
                 )
                 for name, (low, high) in PROPERTY_RANGES.items()
             ],
-            _one_of(PROPERTIES, "name", "polymer_property_known"),
+            _one_of((*PROPERTIES, *OPTIONAL_PROPERTIES), "name", "polymer_property_known"),
         ]
 
     def __str__(self) -> str:

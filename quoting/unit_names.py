@@ -49,6 +49,7 @@ UNITS: dict[str, dict[str, tuple[str, ...]]] = {
         "1/kelvin": ("1/K", "/K", "1/degC", "/degC"), "1/delta_degF": ("1/degF", "/degF"),
         "micrometer/meter/kelvin": ("um/m/K",),
     },
+    "extinction": {"1/meter": ("1/m", "/m"), "1/millimeter": ("1/mm", "/mm")},
     "energy": {"joule": ("J",), "kilojoule": ("kJ",), "megajoule": ("MJ",), "kilowatt_hour": ("kWh",)},
     "share": {"percent": ("%", "percent")},
     "hours": {"hour": ("h", "hr", "hour", "hours"), "minute": ("min",)},
@@ -60,7 +61,8 @@ TARGET = {
     "temperature_difference": "kelvin", "pressure": "pascal", "force": "newton", "time": "second", "angle": "radian",
     "speed": "meter/second", "density": "kilogram/meter**3", "conductivity": "watt/meter/kelvin",
     "specific_heat": "joule/kilogram/kelvin", "latent_heat": "joule/kilogram",
-    "film_coefficient": "watt/meter**2/kelvin", "expansion": "1/kelvin", "energy": "joule", "share": "dimensionless",
+    "film_coefficient": "watt/meter**2/kelvin", "expansion": "1/kelvin", "extinction": "1/meter",
+    "energy": "joule", "share": "dimensionless",
     "hours": "hour", "weeks": "week", "pcf": "pound/foot**3",
 }  # fmt: skip
 ACCEPTED = {
@@ -81,6 +83,7 @@ ACCEPTED = {
     "latent_heat": "a latent heat with its unit, such as 180 kJ/kg",
     "film_coefficient": "a film coefficient with its unit, such as 8 W/m^2/K",
     "expansion": "an expansion with its unit, such as 0.00009 1/K",
+    "extinction": "an extinction coefficient with its unit, such as 2000 1/m or 2 1/mm",
     "energy": "an energy with its unit, such as 120 kJ or 2 kWh",
     "share": "a share, such as 85 % or 0.85",
     "hours": "hours with their unit, such as 2 h",

@@ -36,7 +36,7 @@ _UNITS = {
 # Kinds that are written in SI with as many digits as they have.
 _PLAIN = {
     "conductivity": "W/m/K", "specific_heat": "J/kg/K", "latent_heat": "J/kg", "film_coefficient": "W/m^2/K",
-    "expansion": "1/K",
+    "expansion": "1/K", "extinction": "1/m",
 }  # fmt: skip
 
 

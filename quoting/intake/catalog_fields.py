@@ -146,8 +146,10 @@ POLYMER_PROPERTIES = MappingProxyType(
         "tool_temperature": "temperature",
         "demould_temperature": "temperature",
         "shrinkage": "share",
+        "extinction": "extinction",
     }
 )
+OPTIONAL_PROPERTIES = frozenset({"extinction"})  # left out for a sheet that lets no heater radiation through
 
 NEED = _shape(NeedMet, need="need", certificate="text_or_null", expires="date_or_null", thinnest_wall="size_or_null")
 

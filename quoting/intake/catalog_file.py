@@ -8,7 +8,15 @@ from machines.machine import Machine, Plant
 from materials.polymer import Polymer
 from materials.sheet import SheetOffer
 from quoting.intake.catalog_checks import inconsistencies
-from quoting.intake.catalog_fields import MACHINE, MACHINE_KINDS, OFFER, PLANT, POLYMER, POLYMER_PROPERTIES
+from quoting.intake.catalog_fields import (
+    MACHINE,
+    MACHINE_KINDS,
+    OFFER,
+    OPTIONAL_PROPERTIES,
+    PLANT,
+    POLYMER,
+    POLYMER_PROPERTIES,
+)
 from quoting.intake.catalog_objects import (
     complete,
     read_entries,
@@ -101,6 +109,8 @@ def _properties(raw: Any, path: str, problems: Problems) -> dict[str, tuple[Any,
     refuse_unknown(raw, POLYMER_PROPERTIES, path, problems)
     read = {}
     for name, kind in POLYMER_PROPERTIES.items():
+        if name not in raw and name in OPTIONAL_PROPERTIES:
+            continue
         if name not in raw:
             problems.add(f"{path}.{name}", ABSENT, f"an object with value ({accepted(kind)}) and source")
             continue
@@ -122,7 +132,7 @@ def _polymer(raw: Any, path: str, problems: Problems) -> Polymer | None:
     refuse_doubles(
         ((f"{path}.needs[{number}].need", need.need) for number, need in enumerate(fields.get("needs", ()))), problems
     )
-    if len(values) < len(POLYMER_PROPERTIES):
+    if len(values.keys() - OPTIONAL_PROPERTIES) < len(POLYMER_PROPERTIES) - len(OPTIONAL_PROPERTIES):
         return None
     sources = tuple((name, source) for name, (_, source) in sourced.items())
     fields["needs"] = tuple(sorted(fields.get("needs", ()), key=lambda need: need.need))

@@ -81,6 +81,7 @@ MEASURES: Mapping[str, Measure] = {
     "latent_heat": Measure("latent_heat", **_NOT_NEGATIVE),
     "film_coefficient": Measure("film_coefficient", **_POSITIVE),
     "expansion": Measure("expansion", **_POSITIVE),
+    "extinction": Measure("extinction", **_POSITIVE),
     "part_of_one": Measure("share", most=1.0, above=True, words=", above 0 and at most 100 %"),
     "share": Measure("share", most=0.999999, words=", from 0 to below 100 %"),
     "hours": Measure("hours", **_POSITIVE),

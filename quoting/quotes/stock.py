@@ -16,7 +16,7 @@ from machines import models as machine_tables
 from machines.models import OVEN_COLUMNS
 from materials import models as material_tables
 from materials import polymer, sheet
-from materials.models import PROPERTIES
+from materials.models import OPTIONAL_PROPERTIES, PROPERTIES
 from quoting.intake.catalog_file import read_materials, read_plants, read_rates
 from quoting.quotes import selectors
 from quoting.quotes.models import RateRow
@@ -105,7 +105,7 @@ def _keep_machine(one: machine.Machine, plant: machine_tables.Plant) -> None:
 def _keep_materials(polymers: Iterable[polymer.Polymer], offers: Iterable[sheet.SheetOffer]) -> None:
     rows = {}
     for one in polymers:
-        row = _kept(material_tables.Polymer(**_flat(one, "needs", "sources", *PROPERTIES)))
+        row = _kept(material_tables.Polymer(**_flat(one, "needs", "sources", *PROPERTIES, *OPTIONAL_PROPERTIES)))
         rows[one.name] = row
         for name, source in one.sources:
             _kept(material_tables.PolymerProperty(polymer=row, name=name, value=getattr(one, name), source=source))

@@ -132,7 +132,7 @@ def table(name: str, polymer: Polymer) -> None:
     print(f"  the march, as it answers inquiries: error {our_error:.3f} K, {our_rate:,.0f} sheets/s")
     found = fastest_peer(some, fine)
     if found is None:
-        print(f"  LSODA, banded, one at a time: none of {len(PEER_NODES)} x {len(PEER_TOLERANCES)} settings within 0.5 K")
+        print("  LSODA, banded, one at a time: no setting tried is within 0.5 K")
         return
     peer_rate, peer_error, settings = found
     print(f"  LSODA, banded, one at a time ({settings}): error {peer_error:.3f} K, {peer_rate:,.0f} sheets/s")

@@ -6,7 +6,16 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
-from materials.models import PROPERTIES, PROPERTY_RANGES, Polymer, PolymerNeed, PolymerProperty, PriceTier, SheetOffer
+from materials.models import (
+    OPTIONAL_PROPERTIES,
+    PROPERTIES,
+    PROPERTY_RANGES,
+    Polymer,
+    PolymerNeed,
+    PolymerProperty,
+    PriceTier,
+    SheetOffer,
+)
 from materials.sheet import INCH
 
 
@@ -25,11 +34,11 @@ def offer(polymer, **changed):
 
 
 def test_every_property_of_a_polymer_has_a_range():
-    assert set(PROPERTY_RANGES) == set(PROPERTIES)
+    assert set(PROPERTY_RANGES) == {*PROPERTIES, *OPTIONAL_PROPERTIES}
     assert len(PROPERTIES) == 19
 
 
-@pytest.mark.parametrize("name", PROPERTIES)
+@pytest.mark.parametrize("name", [*PROPERTIES, *OPTIONAL_PROPERTIES])
 def test_a_property_outside_its_range_is_refused_by_form_and_database(polymer, name):
     lowest, highest = PROPERTY_RANGES[name]
     for value in (lowest - 1, highest * 1.01 + 1, float("inf")):

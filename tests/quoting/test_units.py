@@ -67,6 +67,7 @@ OTHERS = [
     ("8 W/m^2/K", "film_coefficient", 8.0),
     ("0.18 W/m/K", "conductivity", 0.18), ("2.3 kJ/kg/K", "specific_heat", 2300.0), ("180 kJ/kg", "latent_heat", 1.8e5),
     ("0.00009 1/K", "expansion", 9e-5), ("90 um/m/K", "expansion", 9e-5), ("0.00005 1/degF", "expansion", 9e-5),
+    ("2 1/mm", "extinction", 2000.0),
     ("2 kWh", "energy", 7.2e6), ("6 m/min", "speed", 0.1), ("8.5 ft2", "area", 8.5 * 0.3048**2),
     ("8.5 sq ft", "area", 8.5 * 0.3048**2), ("16 oz", "mass", 0.45359237), ("1 ft3", "volume", 0.3048**3),
 ]  # fmt: skip

@@ -8,7 +8,18 @@ from pathlib import Path
 
 import pytest
 
-from quoting.intake.catalog_fields import HEATER_BANK, MACHINE, NEED, OFFER, OVEN, PLANT, POLYMER, TIER, TRIMMER
+from quoting.intake.catalog_fields import (
+    HEATER_BANK,
+    MACHINE,
+    NEED,
+    OFFER,
+    OPTIONAL_PROPERTIES,
+    OVEN,
+    PLANT,
+    POLYMER,
+    TIER,
+    TRIMMER,
+)
 from quoting.intake.catalog_file import POLYMER_PROPERTIES, read_materials, read_plants, read_rates
 from quoting.intake.part import SECONDARY_OPERATIONS
 from quoting.intake.rates_file import RATE_KINDS, TOOLS
@@ -124,9 +135,11 @@ PLANT_PARTS = (
         tuple(HEATER_BANK.kinds),
     ),
 )
+NEEDED_PROPERTIES = tuple(name for name in POLYMER_PROPERTIES if name not in OPTIONAL_PROPERTIES)
+
 MATERIAL_PARTS = (
     ("polymers[0]", lambda raw: raw["polymers"][0], (*POLYMER.kinds, "properties")),
-    ("polymers[3].properties", lambda raw: raw["polymers"][3]["properties"], tuple(POLYMER_PROPERTIES)),
+    ("polymers[3].properties", lambda raw: raw["polymers"][3]["properties"], NEEDED_PROPERTIES),
     (
         "polymers[0].properties.density",
         lambda raw: raw["polymers"][0]["properties"]["density"],
@@ -366,8 +379,14 @@ def test_a_flame_class_without_its_thinnest_wall_is_refused(materials):
 
 def test_each_property_keeps_its_source(materials):
     abs_sheet = next(polymer for polymer in read_materials(materials)[0] if polymer.name == "ABS")
-    assert [name for name, _ in abs_sheet.sources] == list(POLYMER_PROPERTIES)
+    assert [name for name, _ in abs_sheet.sources] == list(NEEDED_PROPERTIES)
     assert dict(abs_sheet.sources)["density"] == materials["polymers"][0]["properties"]["density"]["source"]
+
+
+def test_a_sheet_is_opaque_unless_its_extinction_is_given(materials):
+    by_name = {polymer.name: polymer for polymer in read_materials(materials)[0]}
+    assert by_name["ABS"].extinction is None
+    assert by_name["PMMA"].extinction == pytest.approx(2000.0)
 
 
 # Rates ----------------------------------------------------------------------------------------------------------------
