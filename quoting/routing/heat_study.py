@@ -1,0 +1,199 @@
+"""The chosen recipe followed from cold sheet to demoulded part, and what other heat or another tool would do."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from machines.cycle import heating_stations
+from machines.machine import Machine
+from machines.oven import SETTING_LEVELS, OvenLoad, oven_load
+from materials.cooling import LONGEST_COOLING, CoolingCase, cooled, cooling_times
+from materials.heat_content import enthalpy, heat_content_of
+from materials.heating import Surroundings, heated_for, heated_to_window, open_air
+from materials.hot_strength import membrane_modulus
+from materials.slab import Marched, mean_temperature, places
+from materials.tool_contact import EPOXY, UNCONTROLLED_ALUMINIUM, contact_with
+from quoting.routing.candidate import Heating, PlannedCandidate
+from quoting.routing.heat_plan import GOOD_TO, cooling_case, oven_case
+from quoting.routing.study import Depth, HeatingStudy, Moment, Phase, SagEffect, ToolEffect
+from quoting.words import words
+
+SHORTEST = 0.5  # s; a phase below it is left out
+WARMER_TOOL = 10.0  # K by which the tool is compared
+COOLER_BELOW = 30.0  # K by which the lower heaters are compared, for a sheet that hangs
+
+Array = np.ndarray
+
+
+def heating_study(planned: PlannedCandidate) -> HeatingStudy:
+    """March the chosen sheet once more through its phases, keeping every step.
+
+    Parameters
+    ----------
+    planned : PlannedCandidate
+        One that reaches its window [-].
+
+    Returns
+    -------
+    study : HeatingStudy
+        [SI]
+    """
+    candidate, heating = planned.candidate, planned.plan.heating
+    load = oven_load((oven_case(candidate),))
+    profile: Array = load.start
+    phases, curve, time, at_exit = [], [_moment(0.0, np.full((2, 1), load.start[0]))], 0.0, None
+    for name, around, length in _way(load, heating, candidate.machine, candidate.plant.shop_temperature):
+        if name == "transfer":
+            at_exit = profile
+        marched = heated_for(load.sheets, profile, around, np.array([length]), curves=True)
+        phases.append(Phase(name, time, time + length))
+        curve += _moments(marched, time)
+        profile, time = marched.profile, time + length
+    polymer = candidate.polymer
+    return HeatingStudy(
+        phases=tuple(phases),
+        curve=tuple(curve),
+        exit_profile=_depths(at_exit, candidate.gauge),
+        contact_profile=_depths(profile, candidate.gauge),
+        lower_forming_temperature=polymer.lower_forming_temperature,
+        normal_forming_temperature=polymer.normal_forming_temperature,
+        upper_forming_temperature=polymer.upper_forming_temperature,
+    )
+
+
+def _way(load: OvenLoad, heating: Heating, machine: Machine, room: float) -> list[tuple[str, Surroundings, float]]:
+    """Phases of a sheet's way: name, what it sees, how long [s]."""
+    one = np.ones(1)
+    outside = open_air(load.sheets, room)
+    before = heating_stations(machine) - 1
+    way = []
+    for _ in range(before):
+        around = load.around(heating.preheat_upper * one, heating.preheat_lower * one)
+        way += [("preheat", around, heating.preheat_time / before), ("index", outside, machine.index_time)]
+    oven = load.around(heating.upper_heater * one, heating.lower_heater * one)
+    way += [("oven", oven, heating.oven_time), ("transfer", outside, heating.transfer_time)]
+    return [phase for phase in way if phase[2] > SHORTEST or phase[0] == "transfer"]
+
+
+def _moments(marched: Marched, since: float) -> list[Moment]:
+    times, profiles = marched.curve_times[1:, 0], marched.curve[1:, :, 0]
+    new = np.flatnonzero(np.diff(times, prepend=0.0) > 0.0)  # a step that was taken back stands still
+    return [_moment(since + float(times[place]), profiles[place][:, None]) for place in new]
+
+
+def _moment(time: float, profile: Array) -> Moment:
+    middle = profile.shape[0] // 2
+    return Moment(
+        time=time,
+        upper_skin=float(profile[0, 0]),
+        middle=float(profile[middle, 0]),
+        lower_skin=float(profile[-1, 0]),
+        mean=float(mean_temperature(profile)[0]),
+        coldest=float(profile.min()),
+        hottest=float(profile.max()),
+    )
+
+
+def _depths(profile: Array, gauge: float) -> tuple[Depth, ...]:
+    at = places(profile.shape[0]) * gauge
+    return tuple(Depth(*pair) for pair in zip(at.tolist(), profile[:, 0].tolist(), strict=True))
+
+
+def cooling_curve(planned: PlannedCandidate) -> tuple[Moment, ...]:
+    """The governing wall on its tool, step by step; lower skin is the tool side.
+
+    Parameters
+    ----------
+    planned : PlannedCandidate
+        [-]
+
+    Returns
+    -------
+    curve : tuple of Moment
+        [SI]
+    """
+    case = _as_planned(planned)
+    marched = cooled((case,), curves=True)
+    upside_down = replace(marched, curve=marched.curve[:, ::-1])  # the march has the tool at its first face
+    return (_moment(0.0, np.full((2, 1), case.start)), *_moments(upside_down, 0.0))
+
+
+def tool_effects(planned: PlannedCandidate) -> tuple[ToolEffect, ...]:
+    """Time on the tool for a cooler and a warmer tool, and for tools without temperature control.
+
+    Parameters
+    ----------
+    planned : PlannedCandidate
+        [-]
+
+    Returns
+    -------
+    effects : tuple of ToolEffect
+        [SI]
+    """
+    case, cycle = _as_planned(planned), planned.plan.cycle
+    period, air = cycle.index * cycle.blanks_per_part, planned.candidate.machine.cooling_air_temperature
+    tools = [
+        ("temperature-controlled aluminium", case.tool_film, case.tool + change)
+        for change in (0.0, -WARMER_TOOL, WARMER_TOOL)
+    ]
+    for kind, name in ((UNCONTROLLED_ALUMINIUM, "aluminium without temperature control"), (EPOXY, "epoxy")):
+        contact = contact_with(kind, case.tool_film, case.tool, _heat_to_tool(case), period, air)
+        tools.append((name, float(contact.film), float(contact.temperature)))
+    cases = tuple(replace(case, tool_film=film, tool_temperature=temperature) for _, film, temperature in tools)
+    return tuple(
+        ToolEffect(name, temperature, film, time if time < LONGEST_COOLING else None, place == 0)
+        for place, ((name, film, temperature), time) in enumerate(zip(tools, cooling_times(cases), strict=True))
+    )
+
+
+def _heat_to_tool(case: CoolingCase) -> float:
+    """Heat [J/m2] of the wall from contact to demoulding, as if the tool took all of it: an upper bound."""
+    heat = heat_content_of((case.polymer,))
+    hot, cool = (enthalpy(heat, np.array([level]))[0] for level in (case.start, case.demould))
+    return float(case.polymer.density * case.wall * (hot - cool))
+
+
+def _as_planned(planned: PlannedCandidate) -> CoolingCase:
+    return cooling_case(planned.candidate, planned.plan.cooling.thickest_wall, planned.plan.heating.mean_at_contact)
+
+
+def sag_effects(planned: PlannedCandidate) -> tuple[SagEffect, ...]:
+    """How the sheet would hang with other heat, by its stiffness through the thickness as it leaves the oven.
+
+    ``s = s_planned (E_planned/E)^(1/3)``, ``E`` the mean through the thickness
+
+    Parameters
+    ----------
+    planned : PlannedCandidate
+        One that reaches its window [-].
+
+    Returns
+    -------
+    effects : tuple of SagEffect
+        [SI]
+    """
+    heating, load = planned.plan.heating, oven_load((oven_case(planned.candidate),))
+    level = float((load.highest.max() - load.lowest.min()) / (SETTING_LEVELS - 1))
+    changes = (
+        (words("as planned"), 0.0, 0.0),
+        (words("lower heaters {cooler} cooler", cooler=(COOLER_BELOW, "delta_K")), 0.0, -COOLER_BELOW),
+        (words("all heaters {hotter} hotter, a shorter time", hotter=(level, "delta_K")), level, level),
+        (words("all heaters {cooler} cooler, a longer time", cooler=(level, "delta_K")), -level, -level),
+    )
+    upper, lower = (
+        np.clip(
+            base + np.array([change[side] for change in changes]), load.lowest[side - 1, 0], load.highest[side - 1, 0]
+        )
+        for side, base in ((1, heating.upper_heater), (2, heating.lower_heater))
+    )
+    many = load.taken(np.zeros(len(changes), int))
+    marched = heated_to_window(many.sheets, many.start, many.around(upper, lower))
+    scorch = planned.candidate.polymer.upper_forming_temperature
+    feasible = marched.done & (marched.hottest_ever.max(axis=0) <= scorch + GOOD_TO)
+    moduli = membrane_modulus(planned.candidate.polymer, marched.profile)
+    sags = planned.plan.sag * (moduli[0] / moduli) ** (1 / 3)
+    return tuple(
+        SagEffect(what, float(sags[place]), float(marched.time[place]), bool(feasible[place]))
+        for place, (what, _, _) in enumerate(changes)
+    )

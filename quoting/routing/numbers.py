@@ -1,0 +1,205 @@
+"""Every number of the forming plan opened: its formula as it is computed, its inputs, and on what it rests."""
+
+from machines.press import box_volume
+from materials.compressed_air import stored_air_energy
+from quoting.routing.candidate import PlannedCandidate
+from quoting.routing.heat_plan import cooling_case
+from quoting.routing.rules.depth import drawn_depth
+from quoting.routing.study import Explained, Given
+
+MACHINE = "the machine's own data"
+PLAN = "this plan"
+INQUIRY = "the inquiry, or its assumptions"
+MARCH = "one-dimensional conduction, checked against series, an inverse transform and two general solvers"
+
+
+def explained(planned: PlannedCandidate) -> tuple[Explained, ...]:
+    """The numbers of a plan that reaches its window, in the order of the work.
+
+    Parameters
+    ----------
+    planned : PlannedCandidate
+        [-]
+
+    Returns
+    -------
+    numbers : tuple of Explained
+        [SI]
+    """
+    return (*_heating(planned), *_cooling(planned), *_walls(planned), *_sag_and_force(planned), *_pace(planned))
+
+
+def _property(planned: PlannedCandidate, name: str, unit: str) -> Given:
+    polymer = planned.candidate.polymer
+    source = dict(polymer.sources).get(name, "polymer data without a source")
+    return Given(name.replace("_", " "), getattr(polymer, name), unit, source)
+
+
+def _properties(planned: PlannedCandidate, **units: str) -> tuple[Given, ...]:
+    return tuple(_property(planned, name, unit) for name, unit in units.items())
+
+
+def _heating(planned: PlannedCandidate) -> tuple[Explained, ...]:
+    heating, oven = planned.plan.heating, planned.candidate.machine.oven
+    gauge = Given("gauge", planned.candidate.gauge, "m", PLAN)
+    shop = Given("sheet as it comes", planned.candidate.plant.shop_temperature, "K", "the plant's own data")
+    heat = _properties(
+        planned, density="kg/m3", conductivity="W/m/K", specific_heat_solid="J/kg/K", specific_heat_hot="J/kg/K",
+        step_temperature="K", latent_heat="J/kg", emissivity="-",
+    )  # fmt: skip
+    banks = (
+        Given("upper heaters", heating.upper_heater, "K", PLAN),
+        Given("lower heaters", heating.lower_heater, "K", PLAN),
+        Given("view factor above", oven.upper.view_factor, "-", "the machine's own data: calibrated, not measured"),
+        Given("view factor below", oven.lower.view_factor, "-", "the machine's own data: calibrated, not measured"),
+        Given("oven air", oven.air_temperature, "K", MACHINE),
+        Given("film of the oven air", oven.air_film_coefficient, "W/m^2/K", MACHINE),
+    )
+    window = _properties(planned, lower_forming_temperature="K", normal_forming_temperature="K")
+    scorch = _properties(planned, upper_forming_temperature="K")
+    slab = "rho dH/dt = d/dx (k dT/dx) in the sheet; q = F Fv sigma (Th^4 - Ts^4) + h (Tair - Ts) on each face"
+    transfer = Given("time in open air", heating.transfer_time, "s", MACHINE)
+    return (
+        Explained(
+            "Time in the heat", heating.time, "s",
+            f"{slab}; until the coldest point and the mean are in the window and stay there to the tool",
+            (gauge, shop, *heat, *banks, *window), MARCH,
+        ),
+        Explained(
+            "Rule of thumb for it", heating.rule_of_thumb_time, "s", "t = kh (gauge/0.125 in)^1.4, both sides",
+            (gauge,), "common practice, no source",
+        ),
+        Explained("Skin at its hottest", heating.surface_peak, "K", f"{slab}; the greater of both faces, ever",
+                  (*banks, *scorch), MARCH),
+        Explained("Core at oven exit", heating.core_at_exit, "K", f"{slab}; the coldest point",
+                  (gauge, *window), MARCH),
+        Explained(
+            "Coldest point at the tool", heating.coldest_at_contact, "K",
+            "the same march in open air, h 10 W/m2K and radiation to the walls of the shop", (transfer, shop, *window),
+            f"{MARCH}; film of slow air: from memory, unverified",
+        ),
+        Explained("Mean at the tool", heating.mean_at_contact, "K", "trapezoidal mean through the thickness",
+                  (transfer,), MARCH),
+        Explained(
+            "Heat into one blank", heating.energy, "J", "rho gauge area (H at the exit - H at the start)",
+            (gauge, Given("blank", _blank_area(planned), "m2", PLAN), *heat), "enthalpy of the polymer's own data",
+        ),
+        Explained(
+            "Heat for each kilogram", heating.energy / planned.plan.blank_mass, "J/kg",
+            "heat into one blank / its mass",
+            (Given("heat into it", heating.energy, "J", PLAN), Given("blank", planned.plan.blank_mass, "kg", PLAN)),
+            "without the losses of the oven",
+        ),
+    )  # fmt: skip
+
+
+def _blank_area(planned: PlannedCandidate) -> float:
+    return planned.candidate.layout.blank_length * planned.candidate.layout.blank_width
+
+
+def _cooling(planned: PlannedCandidate) -> tuple[Explained, ...]:
+    cooling, case = planned.plan.cooling, cooling_case(planned.candidate, planned.plan.cooling.thickest_wall, 0.0)
+    inputs = (
+        Given("wall that governs, the thickest formed", cooling.thickest_wall, "m", PLAN),
+        Given("mean when it meets the tool", planned.plan.heating.mean_at_contact, "K", PLAN),
+        Given("film to the tool", case.tool_film, "W/m^2/K", MACHINE),
+        Given("film of the air on the free side", case.free_film, "W/m^2/K", MACHINE),
+        Given("air", case.air_temperature, "K", MACHINE),
+        *_properties(planned, tool_temperature="K", demould_temperature="K"),
+    )
+    formula = "rho dH/dt = d/dx (k dT/dx) in the wall; films on both faces; until the hottest point may leave the tool"
+    return (Explained("Cooling on the tool", cooling.time, "s", formula, inputs, MARCH),)
+
+
+def _walls(planned: PlannedCandidate) -> tuple[Explained, ...]:
+    part, thinning, candidate = planned.request.part, planned.plan.thinning, planned.candidate
+    surface = Given("formed surface of one skin", part.surface_area, "m2", INQUIRY)
+    gauge = Given("gauge", candidate.gauge, "m", PLAN)
+    ratio = Given("areal draw ratio", thinning.areal_draw_ratio, "-", PLAN)
+    plan = (Given("length", part.length, "m", INQUIRY), Given("width", part.width, "m", INQUIRY))
+    share = Given("thinnest wall over gauge", thinning.thinnest_wall / candidate.gauge, "-", thinning.method)
+    return (
+        Explained("Areal draw ratio", thinning.areal_draw_ratio, "-", "A = surface/(length width), 1 at least",
+                  (surface, *plan), "mass balance"),
+        Explained("Mean wall", thinning.mean_wall, "m", "t = gauge/A", (gauge, ratio), "mass balance"),
+        Explained("Thinnest wall", thinning.thinnest_wall, "m", "t = gauge x share", (gauge, share), thinning.method),
+        *_required_gauge(planned, share),
+    )  # fmt: skip
+
+
+def _required_gauge(planned: PlannedCandidate, share: Given) -> tuple[Explained, ...]:
+    part, candidate = planned.request.part, planned.candidate
+    if part.minimum_wall is None:
+        return ()
+    tolerance = candidate.offer.gauge_tolerance if candidate.offer else 0.0
+    inputs = (
+        Given("least wall asked", part.minimum_wall, "m", INQUIRY),
+        share,
+        Given("share by which sheet runs thin", tolerance, "-", "the sheet offer"),
+    )
+    formula = "gauge = wall/share (1 + tolerance), then up to a stocked gauge"
+    return (Explained("Gauge required", candidate.required_gauge, "m", formula, inputs, "mass balance"),)
+
+
+def _sag_and_force(planned: PlannedCandidate) -> tuple[Explained, ...]:
+    plan, layout = planned.plan, planned.candidate.layout
+    press = plan.press
+    spans = (
+        Given("blank along the platen", layout.blank_length, "m", PLAN),
+        Given("blank across the platen", layout.blank_width, "m", PLAN),
+    )
+    sag_inputs = (*spans, *_properties(planned, density="kg/m3", hot_modulus="Pa"))
+    pressure = Given("forming pressure", press.pressure, "Pa", "vacuum: machine data; box: common practice")
+    area = Given("parts of one blank, seen along the draw", press.projected_area, "m2", PLAN)
+    return (
+        Explained("Sag", plan.sag, "m", "s^3 = 3 rho g/(64 E (1/La^4 + 1/Lb^4)): grows with span^(4/3); gauge cancels",
+                  sag_inputs, "two crossed elastic strips that hang as parabolas, derived here"),
+        Explained("Forming force", press.force, "N", "F = p A", (pressure, area), "projected area, not surface"),
+        *_stored_energy(planned, pressure),
+    )  # fmt: skip
+
+
+def _stored_energy(planned: PlannedCandidate, pressure: Given) -> tuple[Explained, ...]:
+    if planned.candidate.process != "pressure":
+        return ()
+    press = planned.plan.press
+    volume = box_volume(press.box_area, drawn_depth(planned))
+    inputs = (
+        pressure,
+        Given("area inside the seal", press.box_area, "m2", PLAN),
+        Given("volume of the box", volume, "m3", "area x (drawn depth + head space): common practice, no source"),
+    )
+    source = "rise in internal energy, the larger of two estimates; a caution, not a rating of the box"
+    energy = stored_air_energy(press.pressure, volume).most
+    return (Explained("Stored energy of the compressed air", energy, "J", "E = p V/(1.4 - 1)", inputs, source),)
+
+
+def _pace(planned: PlannedCandidate) -> tuple[Explained, ...]:
+    plan, machine, layout = planned.plan, planned.candidate.machine, planned.candidate.layout
+    cycle = plan.cycle
+    stations = tuple(Given(station.name, station.time, "s", PLAN) for station in cycle.stations)
+    index = Given("index time of the machine", machine.index_time, "s", MACHINE)
+    formula = (
+        "sum of the stations + 2 x index time"
+        if machine.kind == "single_station_shuttle"
+        else "half of what a pair of sheets takes"
+        if cycle.blanks_per_part > 1
+        else "longest station + index time"
+    )
+    return (
+        Explained("Time between two blanks", cycle.index, "s", formula, (*stations, index), "how the machine turns"),
+        Explained(
+            "Parts an hour", cycle.parts_per_hour, "1/h",
+            "3600/(blanks a part x time between blanks) x cavities x efficiency",
+            (Given("blanks a part", cycle.blanks_per_part, "count", PLAN),
+             Given("cavities", layout.cavities, "count", PLAN),
+             Given("efficiency", machine.efficiency, "share", MACHINE)),
+            "how the machine turns",
+        ),
+        Explained(
+            "Mass of one blank", plan.blank_mass, "kg", "length x width x gauge x density",
+            (Given("blank", _blank_area(planned), "m2", PLAN), Given("gauge", planned.candidate.gauge, "m", PLAN),
+             _property(planned, "density", "kg/m3")),
+            "geometry",
+        ),
+    )  # fmt: skip
