@@ -1,0 +1,179 @@
+"""How sheet comes to lie on the tool, stage by stage, for each way of forming: areas free and laid down."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from materials.cavity import FormingMethod
+from materials.pockets import Hollow, laid_wall, shallow_cap, swept_pocket, wall_reached
+
+# Plug: width of its flat face over that of the base, and how deep it goes over the depth. Common practice, no source:
+# it keeps clear of the wall all round and stops a little above the base. While it goes, the sheet under its face thins
+# at half the rate of the free sheet: half way between a plug that holds it and one on which it slides.
+PLUG_FACE_SHARE = 0.85
+PLUG_DEPTH_SHARE = 0.95
+
+FLATTENING, SLIDING, CLOSING = 40, 50, 60  # stages of each phase
+LAST = -1  # filled last of all
+
+
+@dataclass(frozen=True)
+class Stages:
+    """Areas [m2] by stage along the first axis, the flat sheet first, and where the places of the part are met."""
+
+    surface: np.ndarray  # all sheet, free and laid down
+    on_part: np.ndarray  # laid down on what becomes the part
+    on_web: np.ndarray  # laid down beside it
+    wall_done: np.ndarray  # share of the depth to which the wall is laid, from where its laying starts
+    # at which stage each is laid down, a half for between two
+    first: float  # the first place of the part
+    edge: int  # edge between wall and base
+    rim: int  # wall at the rim
+    base: np.ndarray | float
+    web: int  # at the clamp
+
+    @property
+    def laid(self) -> np.ndarray:
+        """Sheet on the tool, part and web [m2]."""
+        return self.on_part + self.on_web
+
+
+def stages_of(hollow: Hollow, method: FormingMethod) -> Stages:
+    """All stages of a way of forming.
+
+    Parameters
+    ----------
+    hollow : Hollow
+    method : FormingMethod
+        Its ``pre_stretch`` may be an array as long as the hollow's.
+
+    Returns
+    -------
+    stages : Stages
+    """
+    if method.tool_side == "male":
+        return _draped(hollow, method.pre_stretch)
+    if method.plug:
+        return _plugged(hollow, method.pre_stretch)
+    return _sunk(hollow, method.pre_stretch)
+
+
+def _sunk(hollow: Hollow, pre_stretch: float) -> Stages:
+    """Female tool: a dome, then it slides down the walls, touches the base, and the edges fill; or a shallow cap first.
+
+    A cap over the rim that is not yet a dome touches the base of a shallow hollow and flattens there until it meets
+    the walls. Phases that a hollow does not have take no area.
+    """
+    depth, contact, end = closing_radii(hollow)
+    dome = np.minimum(depth, hollow.half * hollow.setback)
+    caps = _geometric(hollow.half, dome * (1 + hollow.sine) / hollow.cosine, FLATTENING)
+    free, base = shallow_cap(hollow, dome, caps)
+    deep = depth > hollow.half * hollow.setback
+    widest = np.where(deep, hollow.half / hollow.cosine, contact)
+    share = _even_ratio(contact / widest, SLIDING)
+    radius = np.concatenate([widest + (contact - widest) * share, _geometric(contact, end, CLOSING)[1:]])
+    depths = np.concatenate([dome + (depth - dome) * share, np.broadcast_to(depth, (CLOSING, depth.size))])
+    pocket = swept_pocket(hollow, depths, radius)
+    on_part = np.concatenate([np.zeros((1, depth.size)), base, pocket.base + pocket.walls])
+    free = np.concatenate([free, pocket.bottom + pocket.upright + pocket.rim_corners])
+    web = hollow.plan_area(-hollow.web) - hollow.area
+    surface = np.concatenate([web[None] + hollow.area, web + on_part[1:] + free])
+    done = np.concatenate([np.zeros((FLATTENING + 2, depth.size)), wall_reached(hollow, depths, radius) / depth])
+    return Stages(
+        surface=_never_shrinking(surface, web + pre_stretch * hollow.area),
+        on_part=on_part,
+        on_web=np.broadcast_to(web, on_part.shape),
+        wall_done=done,
+        first=1,
+        edge=LAST,
+        rim=FLATTENING + 1,
+        base=np.where(deep, FLATTENING + 1 + SLIDING, 1),
+        web=0,
+    )
+
+
+def _plugged(hollow: Hollow, pre_stretch: float) -> Stages:
+    """Plug: its face carries sheet down, then the vacuum lays the ring around it from the rim down and the face out."""
+    depth, _, radius = closing_radii(hollow)
+    share = np.linspace(0, 1, CLOSING + 1)[:, None]
+    pocket = swept_pocket(hollow, depth, radius)
+    corner = depth * hollow.tangent + radius * hollow.setback
+    face = np.maximum(corner, hollow.half - PLUG_FACE_SHARE * (hollow.half - depth * hollow.tangent))
+    reached = wall_reached(hollow, depth, radius)
+    down, inset = share * reached, face + (corner - face) * share
+    level = depth * (PLUG_DEPTH_SHARE + (1 - PLUG_DEPTH_SHARE) * share)
+    tent = hollow.band(down * hollow.tangent, inset, level - down)
+    free = tent + share * (pocket.bottom - tent[-1])  # the straight ring bulges into the edges
+    walls = laid_wall(hollow, down, radius) + share * (pocket.upright + pocket.rim_corners)
+    part = hollow.plan_area(inset) + walls
+    web = hollow.plan_area(-hollow.web) - hollow.area
+    start = (np.zeros_like(web), web, hollow.area)
+    closing = (part, np.broadcast_to(web, part.shape), free)
+    stages = _pushed(start, web + pre_stretch * hollow.area, closing, down / depth)
+    return replace(stages, first=1.5, base=1.5)
+
+
+def _draped(hollow: Hollow, pre_stretch: float) -> Stages:
+    """Male tool: its top carries sheet up into a tent, then the vacuum lays it on wall and web, closing at the foot."""
+    foot = np.minimum(hollow.corner_radius, np.minimum(hollow.web / hollow.setback, hollow.depth / (1 - hollow.sine)))
+    share = np.linspace(0, 1, CLOSING + 1)[:, None]
+    top = hollow.depth * hollow.tangent
+    down = share * wall_reached(hollow, hollow.depth, foot)
+    inset = top - down * hollow.tangent
+    outset = hollow.web - share * (hollow.web - foot * hollow.setback)
+    bulge = hollow.bend / (2 * np.sin(hollow.bend / 2))  # arc of the foot over its chord
+    free = hollow.band(inset, -outset, hollow.depth - down) * (1 + share * (bulge - 1))
+    part = hollow.plan_area(top) + hollow.band(top, inset, down)
+    flat = hollow.plan_area(-hollow.web)
+    web = flat - hollow.plan_area(-outset)
+    closing = (part, web, free)
+    touched = (part[:1], web[:1], flat - part[:1])
+    closing = tuple(np.concatenate(rows) for rows in zip(touched, closing, strict=True))
+    done = np.concatenate([touched[1], down / hollow.depth])
+    stages = _pushed((np.zeros_like(flat), np.zeros_like(flat), flat), pre_stretch * flat, closing, done)
+    return replace(stages, rim=LAST, edge=3, web=3)
+
+
+def _pushed(
+    start: tuple[np.ndarray, ...], bubble: np.ndarray, closing: tuple[np.ndarray, ...], wall_done: np.ndarray
+) -> Stages:
+    """Stages of a sheet that is pushed first: flat, as a bubble, and what follows.
+
+    ``start``: areas on the part, on the web and free of the flat sheet; ``closing``: the same by stage.
+    """
+    on_part, on_web, free = (
+        np.concatenate([first[None], first[None], later]) for first, later in zip(start, closing, strict=True)
+    )
+    done = np.concatenate([np.zeros((2, bubble.size)), wall_done])
+    surface = _never_shrinking(on_part + on_web + free, bubble)
+    return Stages(surface, on_part, on_web, done, first=2, edge=LAST, rim=2, base=2, web=0)
+
+
+def closing_radii(hollow: Hollow) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Depth reached, radius of the ball when it touches the base, and the radius to which edges are filled [m].
+
+    In a tip the ball comes to lie in the walls before it touches a base.
+    """
+    with np.errstate(divide="ignore"):
+        tip = (hollow.half - hollow.corner_radius * hollow.setback) / hollow.tangent
+    depth = np.minimum(hollow.depth, np.maximum(tip, hollow.half * hollow.setback))
+    wide = (hollow.half - depth * hollow.tangent) / hollow.setback
+    contact = np.minimum(wide, depth / (1 - hollow.sine))
+    return depth, contact, np.minimum(contact, hollow.corner_radius)
+
+
+def _never_shrinking(surface: np.ndarray, bubble: np.ndarray) -> np.ndarray:
+    """Surface as sheet has it: after the bubble it neither gathers nor, at the end, has more than the part."""
+    held = np.concatenate([surface[:1], np.maximum(surface[1:], bubble)])
+    return np.minimum(np.maximum.accumulate(held), surface[-1])
+
+
+def _geometric(start: np.ndarray, end: np.ndarray, stages: int) -> np.ndarray:
+    return start * (end / start) ** np.linspace(0, 1, stages + 1)[:, None]
+
+
+def _even_ratio(ratio: np.ndarray, stages: int) -> np.ndarray:
+    """Shares of a way on which a radius shrinks by the same ratio each time, ``ratio`` in all; even where it is 1."""
+    share = np.linspace(0, 1, stages + 1)[:, None]
+    logarithm = np.minimum(np.log(ratio), -1e-9)
+    return np.expm1(share * logarithm) / np.expm1(logarithm)
