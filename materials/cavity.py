@@ -33,7 +33,8 @@ class FormedShape:
     corner_radius : float or array
         Of all inside edges and corners [m], above 0; the greatest that fits where it is greater.
     web : float or array
-        Width of the strip of sheet around the hollow, inside the clamp, that belongs to it [m], 0 or more.
+        Width of the strip of sheet around the hollow, inside the clamp, that belongs to it [m], 0 or more; above 0
+        on a male tool, which draws its wall from there.
 
     Raises
     ------

@@ -6,6 +6,7 @@ import numpy as np
 
 from materials.cavity import FormingMethod
 from materials.pockets import Hollow, laid_wall, shallow_cap, swept_pocket, wall_reached
+from materials.ranges import positive
 
 # Plug: width of its flat face over that of the base, and how deep it goes over the depth. Common practice, no source:
 # it keeps clear of the wall all round and stops a little above the base. While it goes, the sheet under its face thins
@@ -13,7 +14,9 @@ from materials.pockets import Hollow, laid_wall, shallow_cap, swept_pocket, wall
 PLUG_FACE_SHARE = 0.85
 PLUG_DEPTH_SHARE = 0.95
 
-FLATTENING, SLIDING, CLOSING = 40, 50, 60  # stages of each phase
+TIP_SHARE = 0.25  # -, a greater radius than this share of the first dome's does not keep the sheet out of a tip
+
+FLATTENING, SLIDING, CLOSING = 30, 100, 60  # stages of each phase
 LAST = -1  # filled last of all
 
 
@@ -24,7 +27,7 @@ class Stages:
     surface: np.ndarray  # all sheet, free and laid down
     on_part: np.ndarray  # laid down on what becomes the part
     on_web: np.ndarray  # laid down beside it
-    wall_done: np.ndarray  # share of the depth to which the wall is laid, from where its laying starts
+    wall_done: np.ndarray  # share of the depth to which the wall is laid, from where that starts
     # at which stage each is laid down, a half for between two
     first: float  # the first place of the part
     edge: int  # edge between wall and base
@@ -50,6 +53,11 @@ def stages_of(hollow: Hollow, method: FormingMethod) -> Stages:
     Returns
     -------
     stages : Stages
+
+    Raises
+    ------
+    OutsideRangeError
+        A male tool without web.
     """
     if method.tool_side == "male":
         return _draped(hollow, method.pre_stretch)
@@ -78,7 +86,7 @@ def _sunk(hollow: Hollow, pre_stretch: float) -> Stages:
     free = np.concatenate([free, pocket.bottom + pocket.upright + pocket.rim_corners])
     web = hollow.plan_area(-hollow.web) - hollow.area
     surface = np.concatenate([web[None] + hollow.area, web + on_part[1:] + free])
-    done = np.concatenate([np.zeros((FLATTENING + 2, depth.size)), wall_reached(hollow, depths, radius) / depth])
+    done = np.concatenate([np.zeros((FLATTENING + 2, depth.size)), wall_reached(hollow, depths, radius) / hollow.depth])
     return Stages(
         surface=_never_shrinking(surface, web + pre_stretch * hollow.area),
         on_part=on_part,
@@ -87,7 +95,7 @@ def _sunk(hollow: Hollow, pre_stretch: float) -> Stages:
         first=1,
         edge=LAST,
         rim=FLATTENING + 1,
-        base=np.where(deep, FLATTENING + 1 + SLIDING, 1),
+        base=np.where(deep, FLATTENING + 2 + SLIDING, 1),
         web=0,
     )
 
@@ -109,12 +117,13 @@ def _plugged(hollow: Hollow, pre_stretch: float) -> Stages:
     web = hollow.plan_area(-hollow.web) - hollow.area
     start = (np.zeros_like(web), web, hollow.area)
     closing = (part, np.broadcast_to(web, part.shape), free)
-    stages = _pushed(start, web + pre_stretch * hollow.area, closing, down / depth)
+    stages = _pushed(start, web + pre_stretch * hollow.area, closing, down / hollow.depth)
     return replace(stages, first=1.5, base=1.5)
 
 
 def _draped(hollow: Hollow, pre_stretch: float) -> Stages:
     """Male tool: its top carries sheet up into a tent, then the vacuum lays it on wall and web, closing at the foot."""
+    positive(web=hollow.web)  # the wall of a straight tool could come from nowhere else
     foot = np.minimum(hollow.corner_radius, np.minimum(hollow.web / hollow.setback, hollow.depth / (1 - hollow.sine)))
     share = np.linspace(0, 1, CLOSING + 1)[:, None]
     top = hollow.depth * hollow.tangent
@@ -154,8 +163,9 @@ def closing_radii(hollow: Hollow) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
 
     In a tip the ball comes to lie in the walls before it touches a base.
     """
-    with np.errstate(divide="ignore"):
-        tip = (hollow.half - hollow.corner_radius * hollow.setback) / hollow.tangent
+    sharpest = np.minimum(hollow.corner_radius, TIP_SHARE * hollow.half / hollow.cosine)
+    with np.errstate(divide="ignore", over="ignore"):
+        tip = (hollow.half - sharpest * hollow.setback) / hollow.tangent
     depth = np.minimum(hollow.depth, np.maximum(tip, hollow.half * hollow.setback))
     wide = (hollow.half - depth * hollow.tangent) / hollow.setback
     contact = np.minimum(wide, depth / (1 - hollow.sine))

@@ -105,7 +105,7 @@ def _corners(kind: str, sine: np.ndarray, cosine: np.ndarray) -> dict[str, np.nd
 
 @dataclass(frozen=True)
 class Pocket:
-    """Areas [m2]: base and walls lie on the tool; bottom edges with corners, upright edges, corners of the rim do not."""
+    """Areas [m2]: base and walls lie on the tool; bottom edges and corners, upright edges, rim corners are round."""
 
     base: np.ndarray
     walls: np.ndarray

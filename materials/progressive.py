@@ -20,6 +20,8 @@ from materials.ranges import Number, OutsideRangeError
 # cutting up a part.
 SLIP = 0.0288
 
+HALF_WAY = 0.5  # -, of the depth: where the side of a part is looked at
+
 
 @dataclass(frozen=True)
 class WallShares:
@@ -111,7 +113,7 @@ def wall_shares(shape: FormedShape, method: FormingMethod | None = None, slip: f
     Raises
     ------
     OutsideRangeError
-        The slip is out of range.
+        The slip is out of range, or a male tool has no web.
 
     Examples
     --------
@@ -150,13 +152,13 @@ def _at_stage(stage: np.ndarray | float, membrane: np.ndarray) -> np.ndarray:
 
 
 def _at_half_depth(wall_done: np.ndarray, membrane: np.ndarray) -> np.ndarray:
-    """Membrane when the wall was laid half way down; of a wall too short to be laid so far, when it was done."""
-    aim = np.minimum(0.5, wall_done[-1])
-    after = np.clip(np.sum(wall_done < aim, axis=0), 1, len(wall_done) - 1)
-    column = np.arange(len(aim))
+    """Membrane when the wall was laid half way down; the last one where that lies in the round of the edge."""
+    after = np.clip(np.sum(wall_done < HALF_WAY, axis=0), 1, len(wall_done) - 1)
+    column = np.arange(membrane.shape[1])
     low, high = wall_done[after - 1, column], wall_done[after, column]
-    share = (aim - low) / np.where(high > low, high - low, 1.0)
-    return membrane[after - 1, column] ** (1 - share) * membrane[after, column] ** share
+    share = np.minimum((HALF_WAY - low) / np.maximum(high - low, 1e-12), 1.0)
+    there = membrane[after - 1, column] ** (1 - share) * membrane[after, column] ** share
+    return np.where(wall_done[-1] < HALF_WAY, membrane[-1], there)
 
 
 def _shaped(value: np.ndarray, dimensions: tuple[int, ...]) -> Number:
