@@ -48,7 +48,6 @@ def stages_of(hollow: Hollow, method: FormingMethod) -> Stages:
     ----------
     hollow : Hollow
     method : FormingMethod
-        Its ``pre_stretch`` may be an array as long as the hollow's.
 
     Returns
     -------
@@ -58,6 +57,14 @@ def stages_of(hollow: Hollow, method: FormingMethod) -> Stages:
     ------
     OutsideRangeError
         A male tool without web.
+
+    Examples
+    --------
+    >>> from materials.cavity import FormedShape
+    >>> from materials.pockets import hollow_of
+    >>> stages = stages_of(hollow_of(FormedShape("cylinder", 2.0, 2.0, 1.0, web=0.5)), FormingMethod())
+    >>> round(float(stages.surface[0, 0] / np.pi), 6), len(stages.surface)
+    (2.25, 193)
     """
     if method.tool_side == "male":
         return _draped(hollow, method.pre_stretch)
@@ -74,30 +81,38 @@ def _sunk(hollow: Hollow, pre_stretch: float) -> Stages:
     """
     depth, contact, end = closing_radii(hollow)
     dome = np.minimum(depth, hollow.half * hollow.setback)
-    caps = _geometric(hollow.half, dome * (1 + hollow.sine) / hollow.cosine, FLATTENING)
-    free, base = shallow_cap(hollow, dome, caps)
     deep = depth > hollow.half * hollow.setback
-    widest = np.where(deep, hollow.half / hollow.cosine, contact)
-    share = _even_ratio(contact / widest, SLIDING)
-    radius = np.concatenate([widest + (contact - widest) * share, _geometric(contact, end, CLOSING)[1:]])
-    depths = np.concatenate([dome + (depth - dome) * share, np.broadcast_to(depth, (CLOSING, depth.size))])
+    reach = _geometric(hollow.half, dome * (1 + hollow.sine) / hollow.cosine, FLATTENING)
+    cap, flattened = shallow_cap(hollow, dome, reach)
+    depths, radius = _balls(dome, depth, (np.where(deep, hollow.half / hollow.cosine, contact), contact, end))
     pocket = swept_pocket(hollow, depths, radius)
-    on_part = np.concatenate([np.zeros((1, depth.size)), base, pocket.base + pocket.walls])
-    free = np.concatenate([free, pocket.bottom + pocket.upright + pocket.rim_corners])
-    web = hollow.plan_area(-hollow.web) - hollow.area
-    surface = np.concatenate([web[None] + hollow.area, web + on_part[1:] + free])
-    done = np.concatenate([np.zeros((FLATTENING + 2, depth.size)), wall_reached(hollow, depths, radius) / hollow.depth])
+    none, web = np.zeros((1, depth.size)), hollow.plan_area(-hollow.web) - hollow.area
+    on_part = np.concatenate([none, flattened, pocket.base + pocket.walls])
+    free = np.concatenate([none + hollow.area, cap, pocket.bottom + pocket.upright + pocket.rim_corners])
+    done = np.concatenate([none, np.zeros_like(cap), wall_reached(hollow, depths, radius) / hollow.depth])
     return Stages(
-        surface=_never_shrinking(surface, web + pre_stretch * hollow.area),
+        surface=_never_shrinking(web + on_part + free, web + pre_stretch * hollow.area),
         on_part=on_part,
         on_web=np.broadcast_to(web, on_part.shape),
         wall_done=done,
         first=1,
         edge=LAST,
-        rim=FLATTENING + 1,
-        base=np.where(deep, FLATTENING + 2 + SLIDING, 1),
+        rim=len(cap),
+        base=np.where(deep, len(cap) + 1 + SLIDING, 1),
         web=0,
     )
+
+
+def _balls(dome: np.ndarray, depth: np.ndarray, radii: tuple[np.ndarray, ...]) -> tuple[np.ndarray, np.ndarray]:
+    """Depth and radius of the ball as it sinks from the dome to the base, then as it shrinks there.
+
+    ``radii``: of the dome, at the touch of the base, at the end.
+    """
+    widest, contact, end = radii
+    share = _even_ratio(contact / widest, SLIDING)
+    closing = _geometric(contact, end, CLOSING)[1:]
+    depths = np.concatenate([dome + (depth - dome) * share, np.broadcast_to(depth, closing.shape)])
+    return depths, np.concatenate([widest + (contact - widest) * share, closing])
 
 
 def _plugged(hollow: Hollow, pre_stretch: float) -> Stages:

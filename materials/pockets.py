@@ -51,7 +51,23 @@ class Hollow:
 
 
 def hollow_of(shape: FormedShape) -> Hollow:
-    """The plan and the angles of a shape, each a row of its values side by side."""
+    """The plan and the angles of a shape, each a row of its values side by side.
+
+    Parameters
+    ----------
+    shape : FormedShape
+        [m, rad]
+
+    Returns
+    -------
+    hollow : Hollow
+        [m, m2]; arrays of one dimension.
+
+    Examples
+    --------
+    >>> float(hollow_of(FormedShape("box", 3.0, 2.0, 1.0)).plan_area(0.5)[0])
+    2.0
+    """
     length, width, depth, draft, corner, web = (
         np.ravel(value).astype(float) for value in np.broadcast_arrays(*shape.sizes())
     )
@@ -115,7 +131,33 @@ class Pocket:
 
 
 def swept_pocket(hollow: Hollow, depth: np.ndarray, radius: np.ndarray) -> Pocket:
-    """Pocket that a ball sweeps, touching walls and a base at ``depth`` [m]; its touch lies below the rim."""
+    """Pocket that a ball sweeps in a hollow, where it touches both the walls and a base.
+
+    Parameters
+    ----------
+    hollow : Hollow
+    depth : ndarray
+        Of the base that it lies on [m], above 0.
+    radius : ndarray
+        [m], above 0 and small enough that the ball touches the walls below the rim and fits the base.
+
+    Returns
+    -------
+    pocket : Pocket
+        [m2]
+
+    References
+    ----------
+    Derived here: Steiner's formula for the hollow drawn in by the radius; checked against triangulated pockets.
+
+    Examples
+    --------
+    A hemisphere, and no wall or base yet:
+
+    >>> dome = swept_pocket(hollow_of(FormedShape("cylinder", 2.0, 2.0, 1.0)), np.array([1.0]), np.array([1.0]))
+    >>> round(float(dome.bottom[0] / pi), 9), float(dome.walls[0]), float(dome.base[0])
+    (2.0, 0.0, 0.0)
+    """
     touched = wall_reached(hollow, depth, radius)
     inset = depth * hollow.tangent + radius * hollow.setback
     return Pocket(
@@ -138,7 +180,23 @@ def laid_wall(hollow: Hollow, down_to: np.ndarray, radius: np.ndarray) -> np.nda
 
 
 def shallow_cap(hollow: Hollow, depth: np.ndarray, reach: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Areas, free and on the base, of a cap that leans on the rim, not on the walls, and is ``reach`` wide [m2]."""
+    """Areas of a cap that leans on the rim, not on the walls, and may lie on a base.
+
+    ``arc = 2 r atan(H/b)``, ``r = (b^2 + H^2)/(2 H)``; over the corners of the plan it is a part of a sphere.
+
+    Parameters
+    ----------
+    hollow : Hollow
+    depth : ndarray
+        H [m], above 0.
+    reach : ndarray
+        b, from the rim in to where the cap is lowest [m], half the width where it just touches.
+
+    Returns
+    -------
+    free, flattened : ndarray
+        Area of the arc and of what lies on the base [m2].
+    """
     arc = (reach**2 + depth**2) / depth * np.arctan2(depth, reach)
     free = arc * hollow.plan_perimeter(reach) + hollow.turn / 2 * reach**2 + hollow.cap * depth**2
     return free, hollow.plan_area(reach)
