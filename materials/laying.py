@@ -146,7 +146,8 @@ def _draped(hollow: Hollow, pre_stretch: float) -> Stages:
     inset = top - down * hollow.tangent
     outset = hollow.web - share * (hollow.web - foot * hollow.setback)
     bulge = hollow.bend / (2 * np.sin(hollow.bend / 2))  # arc of the foot over its chord
-    free = hollow.band(inset, -outset, hollow.depth - down) * (1 + share * (bulge - 1))
+    tent = hollow.band(inset, -outset, hollow.depth - down)
+    free = tent + share * (bulge - 1) * tent[-1]
     part = hollow.plan_area(top) + hollow.band(top, inset, down)
     flat = hollow.plan_area(-hollow.web)
     web = flat - hollow.plan_area(-outset)

@@ -86,6 +86,28 @@ def test_a_trough_and_a_long_box_have_the_walls_of_the_closed_form(kind, length)
     assert walls.corner == pytest.approx(at_contact * trough_corner_share(0.1), rel=1e-3)
 
 
+@pytest.mark.parametrize(("depth", "web"), [(0.2, 0.1), (0.5, 0.2), (0.1, 0.3)])
+def test_a_sheet_draped_over_a_long_ridge_has_the_walls_found_by_hand(depth, web):
+    walls = wall_shares(FormedShape("wedge", 1.0, 2 * HALF, depth, 0.0, 1e-5, web), FormingMethod("male"), slip=0.0)
+    # by hand: the top sticks, a web as wide as w becomes a tent of sqrt(H^2 + w^2), which closes like a shrinking
+    # triangle: it lays down H + w while its own length goes to nothing, so t ~ x^((H + w)/tent - 1)
+    tent = np.hypot(depth, web)
+    assert walls.base == 1
+    assert walls.edge == pytest.approx(web / tent, rel=1e-6)
+    assert walls.side == pytest.approx(web / tent * 0.5 ** ((depth + web) / tent - 1), rel=1e-3)
+
+
+@pytest.mark.parametrize("depth", [0.2, 0.8])
+def test_a_plug_in_a_long_trough_leaves_what_is_found_by_hand(depth):
+    walls = wall_shares(FormedShape("wedge", 1.0, 2 * HALF, depth, 0.0, 1e-3), PLUG, slip=0.0)
+    # by hand, half a trough: the face, 0.85 of half the width, keeps the root of the share t of the ring beside it,
+    # which is stretched from 0.15 of half the width to 0.95 of the depth: ring t + face sqrt(t) = half
+    face, ring = 0.85 * HALF, np.hypot(0.95 * depth, 0.15 * HALF)
+    root = (np.sqrt(face**2 + 4 * ring * HALF) - face) / (2 * ring)
+    assert walls.base == pytest.approx(root, rel=1e-9)
+    assert walls.rim == pytest.approx(root**2, rel=1e-9)
+
+
 def test_four_times_the_stages_leave_a_sixteenth_of_the_error(monkeypatch):
     exact = cylinder_corner_share(0.01, HALF, 4 * HALF)
     errors = []
