@@ -118,12 +118,11 @@ def _balls(dome: np.ndarray, depth: np.ndarray, radii: tuple[np.ndarray, ...]) -
 def _plugged(hollow: Hollow, pre_stretch: float) -> Stages:
     """Plug: its face carries sheet down, then the vacuum lays the ring around it from the rim down and the face out."""
     depth, _, radius = closing_radii(hollow)
-    share = np.linspace(0, 1, CLOSING + 1)[:, None]
     pocket = swept_pocket(hollow, depth, radius)
     corner = depth * hollow.tangent + radius * hollow.setback
     face = np.maximum(corner, hollow.half - PLUG_FACE_SHARE * (hollow.half - depth * hollow.tangent))
-    reached = wall_reached(hollow, depth, radius)
-    down, inset = share * reached, face + (corner - face) * share
+    share = _even_ratio(pocket.bottom / hollow.band(0.0, face, PLUG_DEPTH_SHARE * depth), CLOSING)
+    down, inset = share * wall_reached(hollow, depth, radius), face + (corner - face) * share
     level = depth * (PLUG_DEPTH_SHARE + (1 - PLUG_DEPTH_SHARE) * share)
     tent = hollow.band(down * hollow.tangent, inset, level - down)
     free = tent + share * (pocket.bottom - tent[-1])  # the straight ring bulges into the edges
@@ -140,14 +139,14 @@ def _draped(hollow: Hollow, pre_stretch: float) -> Stages:
     """Male tool: its top carries sheet up into a tent, then the vacuum lays it on wall and web, closing at the foot."""
     positive(web=hollow.web)  # the wall of a straight tool could come from nowhere else
     foot = np.minimum(hollow.corner_radius, np.minimum(hollow.web / hollow.setback, hollow.depth / (1 - hollow.sine)))
-    share = np.linspace(0, 1, CLOSING + 1)[:, None]
-    top = hollow.depth * hollow.tangent
-    down = share * wall_reached(hollow, hollow.depth, foot)
+    top, reached = hollow.depth * hollow.tangent, wall_reached(hollow, hollow.depth, foot)
+    clear = foot * hollow.setback
+    chord = hollow.band((hollow.depth - reached) * hollow.tangent, -clear, hollow.depth - reached)
+    arc = chord * hollow.bend / (2 * np.sin(hollow.bend / 2))
+    share = _even_ratio(arc / hollow.band(top, -hollow.web, hollow.depth), CLOSING)
+    down, outset = share * reached, hollow.web - share * (hollow.web - clear)
     inset = top - down * hollow.tangent
-    outset = hollow.web - share * (hollow.web - foot * hollow.setback)
-    bulge = hollow.bend / (2 * np.sin(hollow.bend / 2))  # arc of the foot over its chord
-    tent = hollow.band(inset, -outset, hollow.depth - down)
-    free = tent + share * (bulge - 1) * tent[-1]
+    free = hollow.band(inset, -outset, hollow.depth - down) + share * (arc - chord)
     part = hollow.plan_area(top) + hollow.band(top, inset, down)
     flat = hollow.plan_area(-hollow.web)
     web = flat - hollow.plan_area(-outset)
