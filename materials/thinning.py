@@ -10,6 +10,7 @@ from materials.ranges import Number, OutsideRangeError, holds, not_negative, pos
 # Thinnest wall over mean wall of a female part without plug: bottom corners. Common practice, no source.
 CORNER_WALL_SHARE = 0.6
 
+ROUNDING = 1e-9  # -
 SAME_GAUGE = 1e-6  # -, a required gauge this share above a stocked one still counts as that one
 
 
@@ -193,17 +194,17 @@ def thickest_wall(gauge: Number, mean: Number, depth: Number, half_width: Number
     return plain(np.maximum(mean, gauge / (1 + np.minimum(1.0, depth / half_width) ** 2)))
 
 
-def required_gauge(minimum_wall: Number, areal: Number, gauge_tolerance: Number) -> Number:
+def required_gauge(minimum_wall: Number, share: Number, gauge_tolerance: Number) -> Number:
     """Gauge from which the thinnest wall is still what the print asks for, on a sheet that runs thin.
 
-    ``gauge = t_min A/0.6 (1 + tolerance)``
+    ``gauge = t_min/share (1 + tolerance)``
 
     Parameters
     ----------
     minimum_wall : float or array
         [m], above 0.
-    areal : float or array
-        Areal draw ratio [-], 1 or more.
+    share : float or array
+        Thinnest wall over gauge, ``progressive.wall_shares(...).thinnest`` [-], above 0 and at most 1.
     gauge_tolerance : float or array
         Share by which a sheet may run thin [-], 0 or more.
 
@@ -219,13 +220,14 @@ def required_gauge(minimum_wall: Number, areal: Number, gauge_tolerance: Number)
 
     Examples
     --------
-    >>> round(required_gauge(0.060, 1.9714, 0.0), 3), round(required_gauge(0.060, 1.9714, 0.10), 3)
-    (0.197, 0.217)
+    >>> round(required_gauge(0.060, 0.3, 0.0), 3), round(required_gauge(0.060, 0.3, 0.10), 3)
+    (0.2, 0.22)
     """
-    positive(minimum_wall=minimum_wall)
+    positive(minimum_wall=minimum_wall, share=share)
     not_negative(gauge_tolerance=gauge_tolerance)
-    _check_areal(areal)
-    return minimum_wall * areal / CORNER_WALL_SHARE * (1 + gauge_tolerance)
+    if not holds(share <= 1 + ROUNDING):
+        raise OutsideRangeError("share", share, "above 0 and at most 1")
+    return minimum_wall / share * (1 + gauge_tolerance)
 
 
 def stocked_gauge(required: Number, gauges: tuple[float, ...]) -> Number:
