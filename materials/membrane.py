@@ -70,11 +70,11 @@ def _slipping(guess: np.ndarray, free: np.ndarray, strips: np.ndarray, slip: flo
 
 def _newton_change(logarithm: np.ndarray, free: np.ndarray, strips: np.ndarray, slip: float) -> np.ndarray:
     half = np.exp((1 - slip) / 2 * logarithm)
-    spread = np.exp(-slip * logarithm)
+    spread = np.expm1(-slip * logarithm)  # less 1, lest a small slip drowns in rounding
     held = free * half**2
     strip = strips * half[1:] * half[:-1]
     missing = np.diff(spread - held, axis=0) - strip
-    stiff = slip * spread + (1 - slip) * held
+    stiff = slip * (1 + spread) + (1 - slip) * held
     own = stiff[1:] + (1 - slip) / 2 * strip
     carried = (stiff[:-1] - (1 - slip) / 2 * strip) / own
     carried[0] = 1.0  # the flat sheet is known
