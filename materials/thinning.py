@@ -1,32 +1,36 @@
 """How thin a sheet gets when it is formed, and which gauge to start from."""
 
-from math import cos, pi, tan
+from math import pi
 
-from materials.ranges import OutsideRangeError, not_negative, positive
+import numpy as np
+
+from materials.arrays import plain
+from materials.ranges import Number, OutsideRangeError, holds, not_negative, positive
 
 # Thinnest wall over mean wall of a female part without plug: bottom corners. Common practice, no source.
 CORNER_WALL_SHARE = 0.6
 
+ROUNDING = 1e-9  # -
 SAME_GAUGE = 1e-6  # -, a required gauge this share above a stocked one still counts as that one
 
 
-def tapered_box_area(length: float, width: float, depth: float, draft: float) -> float:
+def tapered_box_area(length: Number, width: Number, depth: Number, draft: Number) -> Number:
     """Formed area of an open box with drafted walls: walls and base, no flange.
 
     ``A = l2 w2 + (l + l2 + w + w2) h/cos d`` with ``l2 = l - 2 h tan d``, ``w2 = w - 2 h tan d``
 
     Parameters
     ----------
-    length, width : float
+    length, width : float or array
         At the rim [m], above 0.
-    depth : float
+    depth : float or array
         Along the draw [m], 0 or more.
-    draft : float
+    draft : float or array
         Angle of the walls from the direction of draw [rad], 0 up to below pi/2.
 
     Returns
     -------
-    area : float
+    area : float or array
         [m2]
 
     Raises
@@ -41,31 +45,32 @@ def tapered_box_area(length: float, width: float, depth: float, draft: float) ->
     2.04233
     """
     positive(length=length, width=width)
-    not_negative(depth=depth)
-    if not 0 <= draft < pi / 2:
+    not_negative(depth=depth, draft=draft)
+    if not holds(np.less(draft, pi / 2)):
         raise OutsideRangeError("draft", draft, "0 up to below pi/2")
-    base_length, base_width = (side - 2 * depth * tan(draft) for side in (length, width))
-    if not (base_length > 0 and base_width > 0):
-        raise OutsideRangeError("depth", depth, f"below {min(length, width) / 2 / tan(draft):.4f} m at this draft")
-    walls = (length + base_length + width + base_width) * depth / cos(draft)
-    return base_length * base_width + walls
+    inset = 2 * depth * np.tan(draft)
+    base_length, base_width = length - inset, width - inset
+    if not holds(np.minimum(base_length, base_width) > 0):
+        raise OutsideRangeError("depth", depth, "less than where the walls meet at this draft")
+    walls = (length + base_length + width + base_width) * depth / np.cos(draft)
+    return plain(base_length * base_width + walls)
 
 
-def areal_draw_ratio(surface_area: float, footprint: float) -> float:
+def areal_draw_ratio(surface_area: Number, footprint: Number) -> Number:
     """Formed area over the sheet area that it came from.
 
     ``A = formed area/footprint``
 
     Parameters
     ----------
-    surface_area : float
+    surface_area : float or array
         Of the formed part, one skin [m2], at least the footprint.
-    footprint : float
+    footprint : float or array
         Area inside the rim [m2], above 0.
 
     Returns
     -------
-    ratio : float
+    ratio : float or array
         [-], 1 for a flat sheet.
 
     Raises
@@ -81,26 +86,26 @@ def areal_draw_ratio(surface_area: float, footprint: float) -> float:
     1.971
     """
     positive(footprint=footprint)
-    if not surface_area >= footprint * (1 - 1e-9):
+    if not holds(surface_area >= footprint * (1 - 1e-9)):
         raise OutsideRangeError("surface_area", surface_area, f"at least the footprint {footprint} m2")
-    return max(surface_area / footprint, 1.0)
+    return plain(np.maximum(surface_area / footprint, 1.0))
 
 
-def mean_wall(gauge: float, areal: float) -> float:
+def mean_wall(gauge: Number, areal: Number) -> Number:
     """Mean formed wall: the sheet's volume spread over the formed area.
 
     ``t = gauge/A``
 
     Parameters
     ----------
-    gauge : float
+    gauge : float or array
         [m], above 0.
-    areal : float
+    areal : float or array
         Areal draw ratio [-], 1 or more.
 
     Returns
     -------
-    wall : float
+    wall : float or array
         [m]
 
     Raises
@@ -118,21 +123,21 @@ def mean_wall(gauge: float, areal: float) -> float:
     return gauge / areal
 
 
-def thinnest_wall(gauge: float, areal: float) -> float:
+def thinnest_wall(gauge: Number, areal: Number) -> Number:
     """Thinnest formed wall, taken as a fixed share of the mean one.
 
     ``t_min = 0.6 gauge/A``
 
     Parameters
     ----------
-    gauge : float
+    gauge : float or array
         [m], above 0.
-    areal : float
+    areal : float or array
         Areal draw ratio [-], 1 or more.
 
     Returns
     -------
-    wall : float
+    wall : float or array
         [m]
 
     Raises
@@ -152,7 +157,7 @@ def thinnest_wall(gauge: float, areal: float) -> float:
     return CORNER_WALL_SHARE * mean_wall(gauge, areal)
 
 
-def thickest_wall(gauge: float, mean: float, depth: float, half_width: float) -> float:
+def thickest_wall(gauge: Number, mean: Number, depth: Number, half_width: Number) -> Number:
     """Thickest formed wall: what a free spherical bubble leaves where it first touches, never below the mean.
 
     ``t_max = max(mean, gauge/(1 + min(1, H/a)^2))``: a cap of height s over a rim of radius a has areal ratio
@@ -160,18 +165,18 @@ def thickest_wall(gauge: float, mean: float, depth: float, half_width: float) ->
 
     Parameters
     ----------
-    gauge : float
+    gauge : float or array
         [m], above 0.
-    mean : float
+    mean : float or array
         Mean formed wall [m], above 0 up to the gauge.
-    depth : float
+    depth : float or array
         Formed depth [m], 0 or more.
-    half_width : float
+    half_width : float or array
         Half the smaller side in plan [m], above 0.
 
     Returns
     -------
-    wall : float
+    wall : float or array
         [m]
 
     Raises
@@ -186,26 +191,26 @@ def thickest_wall(gauge: float, mean: float, depth: float, half_width: float) ->
     """
     positive(gauge=gauge, mean=mean, half_width=half_width)
     not_negative(depth=depth)
-    return max(mean, gauge / (1 + min(1.0, depth / half_width) ** 2))
+    return plain(np.maximum(mean, gauge / (1 + np.minimum(1.0, depth / half_width) ** 2)))
 
 
-def required_gauge(minimum_wall: float, areal: float, gauge_tolerance: float) -> float:
+def required_gauge(minimum_wall: Number, share: Number, gauge_tolerance: Number) -> Number:
     """Gauge from which the thinnest wall is still what the print asks for, on a sheet that runs thin.
 
-    ``gauge = t_min A/0.6 (1 + tolerance)``
+    ``gauge = t_min/share (1 + tolerance)``
 
     Parameters
     ----------
-    minimum_wall : float
+    minimum_wall : float or array
         [m], above 0.
-    areal : float
-        Areal draw ratio [-], 1 or more.
-    gauge_tolerance : float
+    share : float or array
+        Thinnest wall over gauge, ``progressive.wall_shares(...).thinnest`` [-], above 0 and at most 1.
+    gauge_tolerance : float or array
         Share by which a sheet may run thin [-], 0 or more.
 
     Returns
     -------
-    gauge : float
+    gauge : float or array
         [m]
 
     Raises
@@ -215,28 +220,29 @@ def required_gauge(minimum_wall: float, areal: float, gauge_tolerance: float) ->
 
     Examples
     --------
-    >>> round(required_gauge(0.060, 1.9714, 0.0), 3), round(required_gauge(0.060, 1.9714, 0.10), 3)
-    (0.197, 0.217)
+    >>> round(required_gauge(0.060, 0.3, 0.0), 3), round(required_gauge(0.060, 0.3, 0.10), 3)
+    (0.2, 0.22)
     """
-    positive(minimum_wall=minimum_wall)
+    positive(minimum_wall=minimum_wall, share=share)
     not_negative(gauge_tolerance=gauge_tolerance)
-    _check_areal(areal)
-    return minimum_wall * areal / CORNER_WALL_SHARE * (1 + gauge_tolerance)
+    if not holds(share <= 1 + ROUNDING):
+        raise OutsideRangeError("share", share, "above 0 and at most 1")
+    return minimum_wall / share * (1 + gauge_tolerance)
 
 
-def stocked_gauge(required: float, gauges: tuple[float, ...]) -> float:
+def stocked_gauge(required: Number, gauges: tuple[float, ...]) -> Number:
     """Thinnest gauge in stock that is thick enough; beyond the last one the required gauge itself.
 
     Parameters
     ----------
-    required : float
+    required : float or array
         [m], above 0.
     gauges : tuple of float
         In stock, in any order [m].
 
     Returns
     -------
-    gauge : float
+    gauge : float or array
         [m]
 
     Raises
@@ -250,9 +256,11 @@ def stocked_gauge(required: float, gauges: tuple[float, ...]) -> float:
     (0.00508, 0.007)
     """
     positive(required=required)
-    return min((gauge for gauge in gauges if gauge >= required * (1 - SAME_GAUGE)), default=required)
+    ascending = np.append(np.sort(gauges), np.inf)
+    next_up = ascending[np.searchsorted(ascending, np.multiply(required, 1 - SAME_GAUGE))]
+    return plain(np.where(np.isfinite(next_up), next_up, required))
 
 
-def _check_areal(areal: float) -> None:
-    if not areal >= 1:
+def _check_areal(areal: Number) -> None:
+    if not holds(areal >= 1):
         raise OutsideRangeError("areal", areal, "1 or more")
