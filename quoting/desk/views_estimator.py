@@ -60,7 +60,8 @@ def work_page(
         else {},
     }
     if snapshot and snapshot["chosen"]:
-        context |= priced_page(snapshot["chosen"]) | {"chosen": True}
+        # answers stored before there were hazards have none
+        context |= priced_page(snapshot["chosen"]) | {"chosen": True, "hazards": snapshot.get("hazards", ())}
     return render(request, "desk/work.html", context, status=status)
 
 
