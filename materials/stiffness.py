@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from materials.ranges import positive
+from materials.ranges import Number, positive
 
 KSI = 6.894757293168e6  # Pa, from the exact pound-force and inch
 POUND_PER_CUBIC_INCH = 27679.904710191  # kg/m3, from the exact pound and inch
@@ -24,23 +24,23 @@ ALUMINIUM = Metal("aluminium", 10_000 * KSI, 0.098 * POUND_PER_CUBIC_INCH)
 METALS = {metal.name: metal for metal in (STEEL, STAINLESS, ALUMINIUM)}
 
 
-def equal_stiffness_thickness(modulus_from: float, thickness: float, modulus_to: float) -> float:
+def equal_stiffness_thickness(modulus_from: Number, thickness: Number, modulus_to: Number) -> Number:
     """Thickness of a flat panel in another material that bends as little, per unit width.
 
     ``E1 t1^3 = E2 t2^3``
 
     Parameters
     ----------
-    modulus_from : float
+    modulus_from : float or array
         Of the panel that is replaced [Pa], above 0.
-    thickness : float
+    thickness : float or array
         Of the panel that is replaced [m], above 0.
-    modulus_to : float
+    modulus_to : float or array
         Of the other material [Pa], above 0.
 
     Returns
     -------
-    thickness : float
+    thickness : float or array
         [m]
 
     Raises
@@ -67,21 +67,21 @@ def equal_stiffness_thickness(modulus_from: float, thickness: float, modulus_to:
     return thickness * (modulus_from / modulus_to) ** (1 / 3)
 
 
-def stiffness_ratio(modulus: float, thickness: float, other_modulus: float, other_thickness: float) -> float:
+def stiffness_ratio(modulus: Number, thickness: Number, other_modulus: Number, other_thickness: Number) -> Number:
     """Bending stiffness of a flat panel over that of another, per unit width.
 
     ``E1 t1^3/(E2 t2^3)``
 
     Parameters
     ----------
-    modulus, other_modulus : float
+    modulus, other_modulus : float or array
         [Pa], above 0.
-    thickness, other_thickness : float
+    thickness, other_thickness : float or array
         [m], above 0.
 
     Returns
     -------
-    ratio : float
+    ratio : float or array
         [-]
 
     Raises
@@ -98,23 +98,23 @@ def stiffness_ratio(modulus: float, thickness: float, other_modulus: float, othe
     return modulus / other_modulus * (thickness / other_thickness) ** 3
 
 
-def panel_mass(area: float, thickness: float, density: float) -> float:
+def panel_mass(area: Number, thickness: Number, density: Number) -> Number:
     """Mass of a flat panel.
 
     ``m = A t rho``
 
     Parameters
     ----------
-    area : float
+    area : float or array
         [m2], above 0.
-    thickness : float
+    thickness : float or array
         [m], above 0.
-    density : float
+    density : float or array
         [kg/m3], above 0.
 
     Returns
     -------
-    mass : float
+    mass : float or array
         [kg]
 
     Raises

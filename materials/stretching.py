@@ -9,7 +9,7 @@ from math import pi
 
 import numpy as np
 
-from materials.arrays import plain
+from materials.arrays import as_given
 from materials.ranges import Number, OutsideRangeError, holds, not_negative, positive
 
 TROUGH_CORNER_EXPONENT = 4 / pi - 1
@@ -52,7 +52,7 @@ def cone_wall_share(wall_angle: Number, remaining: Number) -> Number:
     0.375
     """
     _check_wedge(wall_angle, remaining)
-    return plain(0.5 * (1 + np.cos(wall_angle)) * remaining ** (1 / np.cos(wall_angle) - 1))
+    return as_given(0.5 * (1 + np.cos(wall_angle)) * remaining ** (1 / np.cos(wall_angle) - 1))
 
 
 def wedge_wall_share(wall_angle: Number, remaining: Number) -> Number:
@@ -87,7 +87,7 @@ def wedge_wall_share(wall_angle: Number, remaining: Number) -> Number:
     0.525572
     """
     _check_wedge(wall_angle, remaining)
-    return plain(np.sin(wall_angle) / wall_angle * remaining ** (np.tan(wall_angle) / wall_angle - 1))
+    return as_given(np.sin(wall_angle) / wall_angle * remaining ** (np.tan(wall_angle) / wall_angle - 1))
 
 
 def cylinder_wall_share(below_rim: Number, radius: Number) -> Number:
@@ -123,7 +123,7 @@ def cylinder_wall_share(below_rim: Number, radius: Number) -> Number:
     """
     positive(radius=radius)
     not_negative(below_rim=below_rim)
-    return plain(0.5 * np.exp(-below_rim / radius))
+    return as_given(0.5 * np.exp(-below_rim / radius))
 
 
 def cylinder_corner_share(corner_radius: Number, radius: Number, depth: Number) -> Number:
@@ -168,7 +168,7 @@ def cylinder_corner_share(corner_radius: Number, radius: Number, depth: Number) 
 
     end = np.log(np.divide(corner_radius, radius))
     logarithm = end * sum(weight * _corner_thinning(np.exp(point * end)) for point, weight in _POINTS)
-    return plain(cylinder_wall_share(depth - radius, radius) * np.exp(logarithm))
+    return as_given(cylinder_wall_share(depth - radius, radius) * np.exp(logarithm))
 
 
 def _corner_thinning(c: Number) -> Number:
@@ -210,7 +210,7 @@ def trough_wall_share(below_rim: Number, half_width: Number) -> Number:
     """
     positive(half_width=half_width)
     not_negative(below_rim=below_rim)
-    return plain(2 / pi * np.exp(-2 * below_rim / (pi * half_width)))
+    return as_given(2 / pi * np.exp(-2 * below_rim / (pi * half_width)))
 
 
 def trough_corner_share(radius_share: Number) -> Number:

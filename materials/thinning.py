@@ -4,7 +4,7 @@ from math import pi
 
 import numpy as np
 
-from materials.arrays import plain
+from materials.arrays import as_given
 from materials.ranges import Number, OutsideRangeError, holds, not_negative, positive
 
 # Thinnest wall over mean wall of a female part without plug: bottom corners. Common practice, no source.
@@ -53,7 +53,7 @@ def tapered_box_area(length: Number, width: Number, depth: Number, draft: Number
     if not holds(np.minimum(base_length, base_width) > 0):
         raise OutsideRangeError("depth", depth, "less than where the walls meet at this draft")
     walls = (length + base_length + width + base_width) * depth / np.cos(draft)
-    return plain(base_length * base_width + walls)
+    return as_given(base_length * base_width + walls)
 
 
 def areal_draw_ratio(surface_area: Number, footprint: Number) -> Number:
@@ -88,7 +88,7 @@ def areal_draw_ratio(surface_area: Number, footprint: Number) -> Number:
     positive(footprint=footprint)
     if not holds(surface_area >= footprint * (1 - 1e-9)):
         raise OutsideRangeError("surface_area", surface_area, f"at least the footprint {footprint} m2")
-    return plain(np.maximum(surface_area / footprint, 1.0))
+    return as_given(np.maximum(surface_area / footprint, 1.0))
 
 
 def mean_wall(gauge: Number, areal: Number) -> Number:
@@ -191,7 +191,7 @@ def thickest_wall(gauge: Number, mean: Number, depth: Number, half_width: Number
     """
     positive(gauge=gauge, mean=mean, half_width=half_width)
     not_negative(depth=depth)
-    return plain(np.maximum(mean, gauge / (1 + np.minimum(1.0, depth / half_width) ** 2)))
+    return as_given(np.maximum(mean, gauge / (1 + np.minimum(1.0, depth / half_width) ** 2)))
 
 
 def required_gauge(minimum_wall: Number, share: Number, gauge_tolerance: Number) -> Number:
@@ -258,7 +258,7 @@ def stocked_gauge(required: Number, gauges: tuple[float, ...]) -> Number:
     positive(required=required)
     ascending = np.append(np.sort(gauges), np.inf)
     next_up = ascending[np.searchsorted(ascending, np.multiply(required, 1 - SAME_GAUGE))]
-    return plain(np.where(np.isfinite(next_up), next_up, required))
+    return as_given(np.where(np.isfinite(next_up), next_up, required))
 
 
 def _check_areal(areal: Number) -> None:

@@ -59,3 +59,4 @@ class Answer:
     doubts: tuple[Doubt, ...]
     cautions: tuple[str, ...]
     deciding: Verdict | None  # what decided that it is not a fit
+    hazards: tuple[Words, ...] = ()  # cautions with their numbers, for those who set up the job; not for the customer

@@ -143,7 +143,11 @@ def to_contract(answer: Answer) -> dict:
         "conditions": [{"what": spoken(one.what), "why": spoken(one.why)} for one in answer.conditions],
         "missing": [{"field": one.field, "why": one.why} for one in answer.missing],
         "assumptions": [{"field": one.field, "value": spoken(one.value), "why": one.why} for one in answer.assumptions],
-        "cautions": [*answer.cautions, *(spoken(doubt.text) for doubt in answer.doubts)],
+        "cautions": [
+            *answer.cautions,
+            *(spoken(hazard) for hazard in answer.hazards),
+            *(spoken(doubt.text) for doubt in answer.doubts),
+        ],
     }
 
 

@@ -2,11 +2,19 @@
 
 from datetime import date, timedelta
 
+from machines.press import PSI, box_volume
+from materials.compressed_air import HIGHLY_HAZARDOUS, stored_air_energy
+from materials.shrinkage import needs_cooling_fixture, shrink_allowance
 from materials.stiffness import METALS as METAL_DATA
 from materials.stiffness import equal_stiffness_thickness, stiffness_ratio
 from quoting.answer import Condition, MetalComparison, PricedCandidate
 from quoting.intake.part import PartRequest
+from quoting.routing.candidate import PlannedCandidate
+from quoting.routing.rules.comparing import plain
+from quoting.routing.rules.depth import drawn_depth
 from quoting.words import Words, words
+
+PRESSURE_VESSEL = 15 * PSI  # Pa, gauge, above which a vessel in general counts as one: osha.gov, pressure vessels
 
 GENERAL_CAUTIONS = (
     "Prices rest on the assumptions and the drawing revision named here; when one of them is wrong, the price changes.",
@@ -26,6 +34,17 @@ TRIM_CAUTION = (
 FUME_CAUTION = (
     "Heated sheet is hot and gives off fumes, acid gas when PVC is overheated: exhaust, temperature limits and the "
     "sheet maker's safety data sheet apply on the shop floor."
+)
+IN_THE_BOX = (
+    "At {pressure} the pressure box holds up to {volume} of compressed air, which stores about {energy}; a university "
+    "safety page calls more than {mark} highly hazardous (ehs.berkeley.edu, stored energy). Fillers in the box lessen "
+    "it. A vessel for more than {vessel} in general counts as a pressure vessel (osha.gov, pressure vessels): whether "
+    "this box does is for its maker, the local code and a licensed engineer, not for this figure."
+)
+IN_THE_HOLLOW = (
+    "Air blown between the two sheets at up to {pressure} fills {volume} and stores about {energy}; a university "
+    "safety page calls more than {mark} highly hazardous (ehs.berkeley.edu, stored energy). It is vented before the "
+    "platens open."
 )
 AGENCY_CAUTION = (
     "Food-contact and flame claims belong to the sheet grade, its colour and its thickness; a listing of the finished "
@@ -74,6 +93,63 @@ def cautions(chosen: PricedCandidate) -> tuple[str, ...]:
     return GENERAL_CAUTIONS + by_process + by_need + (TRIM_CAUTION, FUME_CAUTION)
 
 
+def hazards(chosen: PricedCandidate) -> tuple[Words, ...]:
+    """The cautions that have a number on this job, for those who set it up; none of them is a promise.
+
+    Parameters
+    ----------
+    chosen : PricedCandidate
+        The candidate that is quoted [-].
+
+    Returns
+    -------
+    hazards : tuple of Words
+        [-]
+    """
+    planned = chosen.judged.planned
+    stored = () if planned.candidate.process == "vacuum" else (_stored_air(planned),)
+    return (*stored, _hot_sheet(planned), _fumes(planned))
+
+
+def _stored_air(planned: PlannedCandidate) -> Words:
+    press = planned.plan.press
+    if planned.candidate.process == "twin_sheet":
+        volume, said = press.projected_area * planned.request.part.depth, IN_THE_HOLLOW
+    else:
+        volume, said = box_volume(press.box_area, drawn_depth(planned)), IN_THE_BOX
+    figures = {
+        "pressure": (press.pressure, "Pa"),
+        "volume": (volume, "m3"),
+        "energy": (stored_air_energy(press.pressure, volume).most, "J"),
+        "mark": (HIGHLY_HAZARDOUS, "J"),
+        "vessel": (PRESSURE_VESSEL, "Pa"),
+    }
+    return words(said, **{name: figure for name, figure in figures.items() if f"{{{name}}}" in said})
+
+
+def _hot_sheet(planned: PlannedCandidate) -> Words:
+    return words(
+        "The skin of the sheet reaches {skin} in the oven and {mass} of it travel hot to the tool, hanging {sag}; the "
+        "part comes off the tool at up to {demould}: nobody reaches in, and gloves are worn at unloading.",
+        skin=(planned.plan.heating.surface_peak, "K"),
+        mass=(planned.plan.blank_mass, "kg"),
+        sag=(planned.plan.sag, "m"),
+        demould=(planned.plan.cooling.demould_temperature, "K"),
+    )
+
+
+def _fumes(planned: PlannedCandidate) -> Words:
+    polymer = planned.candidate.polymer
+    acid = ", PVC giving off acid gas" if "PVC" in polymer.name.upper() else ""
+    return words(
+        f"{plain(polymer.name)} fumes when hot and degrades above {{limit}}, its upper forming temperature{acid}; the "
+        "plan takes its skin to {skin}. Exhaust at the oven and a cut-out against overheating are needed, and a sheet "
+        "that is held up in the oven is taken out.",
+        limit=(polymer.upper_forming_temperature, "K"),
+        skin=(planned.plan.heating.surface_peak, "K"),
+    )
+
+
 def conditions(chosen: PricedCandidate, request: PartRequest, on: date) -> tuple[Condition, ...]:
     """All that qualifies the quote: passes that depend on something, sheet minimums, dates, transfers, targets.
 
@@ -95,7 +171,34 @@ def conditions(chosen: PricedCandidate, request: PartRequest, on: date) -> tuple
     for verdict in chosen.judged.verdicts:
         if verdict.condition:
             said.setdefault(verdict.condition, Condition(verdict.condition, verdict.reason))
-    return tuple(said.values()) + _sheet_conditions(chosen) + _commercial_conditions(chosen, request, on)
+    return (
+        tuple(said.values())
+        + _shrink_conditions(chosen)
+        + _sheet_conditions(chosen)
+        + _commercial_conditions(chosen, request, on)
+    )
+
+
+def _shrink_conditions(chosen: PricedCandidate) -> tuple[Condition, ...]:
+    """A polyolefin goes on shrinking off the tool; without a fixture that holds it, no size can be promised."""
+    planned = chosen.judged.planned
+    polymer, part = planned.candidate.polymer, planned.request.part
+    if not needs_cooling_fixture(polymer):
+        return ()
+    side = max(part.length, part.width)
+    figures = {"allowance": (shrink_allowance(polymer.shrinkage, side), "m"), "side": (side, "m")}
+    what = (
+        "the part is held in a cooling fixture, which comes with the transferred tool or is quoted after its arrival "
+        "inspection; the tool must have been cut larger by {allowance} over {side}"
+        if planned.request.tooling == "transfer"
+        else "the part is held in a cooling fixture; the tool is cut larger by {allowance} over {side}"
+    )
+    why = words(
+        f"{plain(polymer.name)} is semi-crystalline and goes on shrinking after it has left the tool, by {{share}} in "
+        "all; the first article says by how much in this shape",
+        share=(polymer.shrinkage, "share"),
+    )
+    return (Condition(words(what, **figures), why),)
 
 
 def _sheet_conditions(chosen: PricedCandidate) -> tuple[Condition, ...]:

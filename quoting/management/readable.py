@@ -25,7 +25,7 @@ def readable(answer: Answer) -> str:
         _refused(answer),
         _titled("Assumptions", (f"{one.field} = {spoken(one.value)} ({one.why})" for one in answer.assumptions)),
         _titled("Please check", (f"{one.field}: {spoken(one.text)}" for one in answer.doubts)),
-        _titled("Cautions", answer.cautions),
+        _titled("Cautions", (*answer.cautions, *(spoken(hazard) for hazard in answer.hazards))),
     ]
     return "\n\n".join("\n".join(section) for section in sections if section)
 

@@ -40,6 +40,7 @@ WEIGHT = (
     "size of offer",
     "heated area over blank",
     "sag in the oven",
+    "sag over the tool",
     "demould temperature",
     "press force",
     "pressure box seal",

@@ -1,6 +1,9 @@
 """Plastic against metal."""
 
+import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from materials.ranges import OutsideRangeError
 from materials.stiffness import (
@@ -45,3 +48,18 @@ def test_metals_are_found_by_their_name_and_are_heavier_and_stiffer_than_plastic
 def test_a_panel_of_nothing_is_refused():
     with pytest.raises(OutsideRangeError, match="thickness"):
         panel_mass(1.0, 0.0, 1000.0)
+
+
+@given(st.floats(1e8, 3e11), st.floats(1e-4, 0.02), st.floats(1e8, 3e11))
+def test_there_and_back_again_gives_the_same_panel(modulus, thickness, other):
+    through = equal_stiffness_thickness(modulus, thickness, other)
+    assert equal_stiffness_thickness(other, through, modulus) == pytest.approx(thickness, rel=1e-9)
+
+
+def test_many_panels_at_once_are_each_alone():
+    gauges = np.array([0.001, 0.002, 0.003])
+    walls = equal_stiffness_thickness(STEEL.modulus, gauges, ABS_MODULUS)
+
+    assert walls[2] == pytest.approx(equal_stiffness_thickness(STEEL.modulus, 0.003, ABS_MODULUS), rel=1e-14)
+    assert stiffness_ratio(ABS_MODULUS, walls, STEEL.modulus, gauges) == pytest.approx([1.0, 1.0, 1.0])
+    assert panel_mass(gauges, 0.002, 1000.0).tolist() == pytest.approx([0.002, 0.004, 0.006])

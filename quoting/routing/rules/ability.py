@@ -1,11 +1,12 @@
 """What the machine can do: twin-sheet, a pressure box, a lock that holds."""
 
-from machines.press import force_on_lock
-from quoting.routing.candidate import PlannedCandidate
-from quoting.routing.rules.comparing import at_least, at_most
+from machines.press import AMPLE_LOCK_MARGIN, LEAST_LOCK_MARGIN, force, force_on_lock, highest_pressure, lock_margin
+from quoting.routing.candidate import PlannedCandidate, Press
+from quoting.routing.rules.comparing import COMMON, at_least, at_most, reaches
 from quoting.routing.verdict import Verdict
 
 MACHINE = "the machine's own data"
+LOCK_BASIS = f"force = pressure x {{}}; margin of the lock: {COMMON}"
 
 
 def twin_sheet_machine(planned: PlannedCandidate) -> Verdict:
@@ -38,19 +39,24 @@ def pressure_box(planned: PlannedCandidate) -> Verdict:
 
 def lock_holds_parts(planned: PlannedCandidate) -> Verdict:
     """Air on the parts opens the platens; a vacuum under the sheet does not."""
-    press = planned.plan.press
+    press, process = planned.plan.press, planned.candidate.process
     return at_most(
         "press force",
-        force_on_lock(planned.candidate.process, press.pressure, press.projected_area),
+        force_on_lock(process, press.pressure, press.projected_area),
         press.lock_force,
         "N",
         reason="{pressure} on {area} of part opens the platens with {measured}; the lock holds {limit}"
-        if planned.candidate.process != "vacuum"
+        if process != "vacuum"
         else "a vacuum does not open the platens: the lock must hold {measured} and holds {limit}",
-        remedy="a lock of {measured}, fewer parts on the blank, or less pressure",
-        basis="force = pressure x projected area",
+        remedy="a lock of {measured}, fewer parts on the blank, or less pressure: on that area the lock holds {highest}"
+        if process != "vacuum"
+        else "none is needed",
+        basis=LOCK_BASIS.format("projected area"),
+        # the box is larger than the parts in it, so there the margin is judged on the box
+        **(_margin(press, press.projected_area) if process == "twin_sheet" else {}),
         pressure=(press.pressure, "Pa"),
         area=(press.projected_area, "m2"),
+        highest=(highest_pressure(press.lock_force, press.projected_area), "Pa"),
     )
 
 
@@ -66,8 +72,27 @@ def lock_holds_box(planned: PlannedCandidate) -> Verdict:
         reason="{pressure} on the {area} inside the seal opens the platens with {measured}; the lock holds {limit}"
         if boxed
         else "no pressure box is used: the lock must hold {measured} and holds {limit}",
-        remedy="a lock of {measured}, fewer parts on the blank, or less pressure",
-        basis="force = pressure x area inside the seal",
+        remedy="a lock of {measured}, fewer parts on the blank, or less pressure: on that area the lock holds {highest}"
+        if boxed
+        else "none is needed",
+        basis=LOCK_BASIS.format("area inside the seal"),
+        **(_margin(press, press.box_area) if boxed else {}),
         pressure=(press.pressure, "Pa"),
         area=(press.box_area, "m2"),
+        highest=(highest_pressure(press.lock_force, press.box_area), "Pa"),
     )
+
+
+def _margin(press: Press, area: float) -> dict[str, object]:
+    """A lock that holds, but with less to spare than is usual: what the quote must then say."""
+    margin = lock_margin(press.lock_force, force(press.pressure, area))
+    if reaches(margin, LEAST_LOCK_MARGIN):
+        return {}
+    return {
+        "condition": "the lock holds {margin} times the force that opens it, where {least} to {ample} times is usual: "
+        "it is proved before the first article, or formed at {safe}",
+        "margin": (margin, "-"),
+        "least": (LEAST_LOCK_MARGIN, "-"),
+        "ample": (AMPLE_LOCK_MARGIN, "-"),
+        "safe": (highest_pressure(press.lock_force, area, LEAST_LOCK_MARGIN), "Pa"),
+    }

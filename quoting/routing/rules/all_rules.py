@@ -36,6 +36,7 @@ RULES: tuple[Rule, ...] = (
     frame.heated_area_covers_blank,
     heat.oven_reaches_window,
     heat.sag_clears_heaters,
+    heat.sag_over_tool,
     heat.sets_on_tool,
     ability.pressure_box,
     ability.lock_holds_parts,
@@ -55,6 +56,7 @@ RULES_OF_THE_LAYOUT: frozenset[Rule] = frozenset(
         frame.heated_area_covers_blank,
         gauge.size_of_offer,
         heat.sag_clears_heaters,
+        heat.sag_over_tool,
         ability.lock_holds_parts,
         ability.lock_holds_box,
     )

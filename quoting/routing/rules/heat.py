@@ -1,13 +1,15 @@
 """The sheet in the oven and on the tool: does it reach its window, does it hang too far, does it set."""
 
 from materials.cooling import LONGEST_COOLING, resting_temperature
+from materials.sag import WATCHED_RATIO, sag_ratio, span_share_for
 from quoting.routing.candidate import PlannedCandidate
 from quoting.routing.heat_plan import cooling_case
-from quoting.routing.rules.comparing import COMMON, at_most, verdict
+from quoting.routing.rules.comparing import COMMON, at_most, reaches, verdict
+from quoting.routing.rules.depth import TOOL_BASE, drawn_depth
 from quoting.routing.rules.referring import FABRICATED, ROTATIONAL
 from quoting.routing.verdict import Verdict
 
-SAG_SHARE = 0.10  # of the shorter span, above it the hang is watched: common practice, no source
+TOOL_ABOVE = "the tool hangs above the sheet line, so that the sheet sags away from it"
 WHY = {
     "": "the oven brings it into its window",
     "skin": "the skin scorches before the core is ready",
@@ -44,19 +46,81 @@ def oven_reaches_window(planned: PlannedCandidate) -> Verdict:
 def sag_clears_heaters(planned: PlannedCandidate) -> Verdict:
     """A sheet that hangs onto the lower heaters scorches or tears; the wide, soft and heavy ones do it first."""
     sag, layout = planned.plan.sag, planned.candidate.layout
-    span = min(layout.blank_length, layout.blank_width)
+    clearance = planned.candidate.machine.oven.clearance_below
+    spans = layout.blank_length, layout.blank_width
+    remedy, figures = _hang_less(planned, clearance, "an oven with {measured} under the frame")
     return at_most(
         "sag in the oven",
         sag,
-        planned.candidate.machine.oven.clearance_below,
+        clearance,
         "m",
         reason="the hot sheet hangs {measured} below the clamp frame; the oven has {limit} there",
-        remedy="a stiffer polymer, a smaller blank, or an oven with {measured} under the frame",
+        remedy=remedy,
         basis=f"crossed elastic strips; clearance: the machine's own data; share of the span: {COMMON}",
         condition="the hot sheet hangs {measured} over a span of {span}: its heating is proved at first article"
-        if sag > SAG_SHARE * span * (1 + 1e-9)
+        if not reaches(WATCHED_RATIO, sag_ratio(sag, *spans))
         else None,
-        span=(span, "m"),
+        span=(min(spans), "m"),
+        **figures,
+    )
+
+
+def sag_over_tool(planned: PlannedCandidate) -> Verdict:
+    """A hot sheet that comes to the forming station must not drag over a tool that stands below it.
+
+    Under the sheet line the machine takes a tool of ``tool_height_below``; what the tool with its base leaves of that
+    is the room for the sag. One tool may hang above instead, and then the whole of it is free; twin-sheet needs a
+    tool below.
+    """
+    sag, machine = planned.plan.sag, planned.candidate.machine
+    tool = drawn_depth(planned) + TOOL_BASE
+    standing = max(machine.tool_height_below - tool, 0.0)
+    may_hang = planned.candidate.process != "twin_sheet" and _takes_tool_above(planned, tool)
+    hangs = may_hang and not reaches(standing, sag)
+    room = machine.tool_height_below if hangs else standing
+    remedy, figures = _hang_less(planned, room, "a machine with {needed} under the sheet line")
+    return at_most(
+        "sag over the tool",
+        sag,
+        room,
+        "m",
+        reason="the hot sheet hangs {measured} under a tool that hangs above it; below the sheet line {limit} is free"
+        if hangs
+        else "the hot sheet hangs {measured} as it comes to the tool; of {height} under the sheet line a tool and base "
+        "of {tool} leave {limit}",
+        remedy=remedy,
+        basis=f"crossed elastic strips; tool height: the machine's own data; base of the tool: {COMMON}",
+        condition=TOOL_ABOVE if hangs else None,
+        tool=(tool, "m"),
+        height=(machine.tool_height_below, "m"),
+        needed=(sag if hangs else tool + sag, "m"),
+        **figures,
+    )
+
+
+def _takes_tool_above(planned: PlannedCandidate, tool: float) -> bool:
+    machine = planned.candidate.machine
+    return reaches(machine.tool_height_above, tool) and reaches(machine.draw_depth_above, drawn_depth(planned))
+
+
+def _hang_less(planned: PlannedCandidate, room: float, other: str) -> tuple[str, dict[str, tuple[float, str]]]:
+    """What lets a sheet hang no further than ``room`` [m]: the blank that would, how much stiffer a polymer, or other.
+
+    The blank is this one scaled in both directions, by the growth of elastic sag with size.
+    """
+    sag, layout = planned.plan.sag, planned.candidate.layout
+    if reaches(room, sag):
+        return "none is needed", {}
+    if room <= 0:
+        return f"{other}; no blank hangs that little", {}
+    share = span_share_for(sag, room)
+    return (
+        f"a blank of at most {{length}} x {{width}}, a polymer {{stiffer}} times as stiff when hot, or {other}",
+        {
+            "length": (share * layout.blank_length, "m"),
+            "width": (share * layout.blank_width, "m"),
+            "stiffer": ((sag / room) ** 3, "-"),
+        },
     )
 
 

@@ -164,3 +164,25 @@ def test_the_route_page_needs_few_queries(estimator, kept, django_assert_max_num
     inquiry = kept()
     with django_assert_max_num_queries(14):
         estimator.get(reverse("work", args=[inquiry.number]))
+
+
+STORED = {"text": "The box stores {energy}.", "figures": [{"name": "energy", "value": 310e3, "unit": "J"}]}
+
+
+def test_hazards_stand_on_the_estimators_page_with_their_numbers_and_on_no_other(estimator, kept):
+    inquiry = kept()
+    inquiry.snapshot = inquiry.snapshot | {"hazards": [STORED]}
+    inquiry.save()
+
+    assert "The box stores 310 kJ." in estimator.get(reverse("work", args=[inquiry.number])).content.decode()
+    assert "The box stores" not in estimator.get(reverse("inquiry", args=[inquiry.number])).content.decode()
+
+
+def test_an_answer_stored_before_there_were_hazards_is_still_shown(estimator, kept):
+    inquiry = kept()
+    inquiry.snapshot = {name: value for name, value in inquiry.snapshot.items() if name != "hazards"}
+    inquiry.save()
+
+    page = estimator.get(reverse("work", args=[inquiry.number]))
+    assert page.status_code == 200
+    assert "What can hurt people" not in page.content.decode()

@@ -167,3 +167,10 @@ def test_a_machine_code_with_markup_is_escaped_in_the_drawing(quoted):
 def rectangles(svg: str, sides: tuple[str, ...] = ("width", "height")) -> list[tuple[float, ...]]:
     parts = [" " + part.split("/>")[0] for part in svg.split("<rect ")[1:]]
     return [tuple(float(part.split(f' {side}="')[1].split('"')[0]) for side in sides) for part in parts]
+
+
+def test_what_can_hurt_people_at_the_machine_is_not_told_to_the_customer(quoted):
+    quoted["hazards"] = [
+        {"text": "The box stores {energy}.", "figures": [{"name": "energy", "value": 3e5, "unit": "J"}]}
+    ]
+    assert "The box stores" not in repr(context(quoted))

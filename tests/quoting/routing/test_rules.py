@@ -9,6 +9,7 @@ import pytest
 
 from materials.cooling import LONGEST_COOLING
 from materials.polymer import NeedMet
+from materials.sag import sag
 from materials.sheet import INCH
 from quoting.intake.part import Secondary
 from quoting.routing.judging import judge
@@ -42,6 +43,21 @@ def heaters(inches):
 
 def under_oven(metres):
     return {"machine": {"oven": replace(base("vacuum").candidate.machine.oven, clearance_below=metres)}}
+
+
+def under_line(metres):
+    """Room under the sheet line beside that for a tool of 12 in with its base; none may hang above."""
+    return {"machine": {"tool_height_above": 0.0, "tool_height_below": 12 * INCH + metres}}
+
+
+def over_tool(metres):
+    """The same where a tool may hang above."""
+    return {"machine": {"tool_height_below": 12 * INCH + metres}}
+
+
+def over_lower_tool(metres):
+    """The same for a twin-sheet half with its base, 8 in."""
+    return {"machine": {"tool_height_below": 8 * INCH + metres}}
 
 
 def draw(inches):
@@ -120,6 +136,7 @@ def trim(kind):
 
 
 P1_BLANK = (45, 33)  # in, the worked blank of P-1
+SAG, TWIN_SAG = base("vacuum").plan.sag, base("twin_sheet").plan.sag
 CORE = base("vacuum").plan.cooling.demould_temperature
 
 # rule, process, how a value is put in, and value -> status
@@ -181,8 +198,13 @@ CASES = [
     (frame.heated_area_covers_blank, "vacuum", heaters, ((96, FITS), (45, FITS), (44.9, FAILS))),
     (heat.oven_reaches_window, "vacuum", reach, ((True, FITS), (False, FAILS))),
     (heat.sag_clears_heaters, "vacuum", under_oven,
-     ((0.3, FITS), (base("vacuum").plan.sag, FITS), (base("vacuum").plan.sag - TURN, FAILS))),
+     ((0.3, FITS), (SAG, FITS), (SAG - TURN, FAILS), (0.0, FAILS))),
     (heat.sag_clears_heaters, "vacuum", lambda v: {"plan": {"sag": v * 33 * INCH}}, ((0.1, FITS), (0.101, FITS_IF))),
+    (heat.sag_over_tool, "vacuum", under_line,
+     ((0.3, FITS), (SAG, FITS), (SAG - TURN, FAILS), (0.0, FAILS), (-0.1, FAILS))),
+    (heat.sag_over_tool, "vacuum", over_tool,
+     ((0.3, FITS), (SAG, FITS), (SAG - TURN, FITS_IF), (SAG - 12 * INCH, FITS_IF), (SAG - 12 * INCH - TURN, FAILS))),
+    (heat.sag_over_tool, "twin_sheet", over_lower_tool, ((0.3, FITS), (TWIN_SAG, FITS), (TWIN_SAG - TURN, FAILS))),
     (heat.sets_on_tool, "vacuum", demould, ((300.0, FITS), (CORE - 0.01, FITS), (CORE, FAILS))),
     (heat.sets_on_tool, "vacuum", lambda v: {"cooling": {"time": v}}, ((60.0, FITS), (LONGEST_COOLING, FAILS))),
     (ability.pressure_box, "pressure", lambda v: {"machine": {"pressure_capability": v * PSI}},
@@ -192,10 +214,10 @@ CASES = [
      ((2, FITS), (1, FITS), (0.999, FAILS))),
     (ability.lock_holds_parts, "twin_sheet",
      lambda v: {"press": {"lock_force": v * base("twin_sheet").plan.press.force}},
-     ((2, FITS), (1, FITS), (0.999, FAILS))),
+     ((2, FITS), (1.1, FITS), (1.099, FITS_IF), (1, FITS_IF), (0.999, FAILS))),
     (ability.lock_holds_parts, "vacuum", lambda v: {"press": {"lock_force": v}}, ((0.0, FITS),)),
     (ability.lock_holds_box, "pressure", lambda v: {"press": {"lock_force": v * 60 * PSI * 43 * 31 * INCH**2}},
-     ((2, FITS), (1, FITS), (0.999, FAILS))),
+     ((2, FITS), (1.1, FITS), (1.099, FITS_IF), (1, FITS_IF), (0.999, FAILS))),
     (quantity.programme_pays_tool, "vacuum", annual, ((1000, FITS), (17, FITS), (16, FAILS))),
     (quantity.not_small_and_many, "vacuum", small, ((12, FITS), (6, FITS), (5.99, FAILS))),
     (quantity.yearly_quantity, "vacuum", annual,
@@ -291,6 +313,53 @@ def test_the_remedy_names_the_width_that_would_do():
     # depth 12 over width 6 is 2.0 against 1.0: widen the pocket to 12 in
     assert verdict.measured == pytest.approx(2.0)
     assert {figure.name: figure.value for figure in verdict.remedy.figures}["width"] == pytest.approx(12 * INCH)
+
+
+def figures_of(sentence):
+    return {figure.name: figure.value for figure in sentence.figures}
+
+
+def test_the_remedy_for_a_sheet_that_hangs_too_far_names_the_blank_that_would_just_clear():
+    plan = changed(base("vacuum"), **under_oven(SAG / 2))
+    named = figures_of(heat.sag_clears_heaters(plan).remedy)
+
+    layout, polymer = plan.candidate.layout, plan.candidate.polymer
+    assert named["length"] < layout.blank_length and named["width"] < layout.blank_width
+    assert sag(polymer.density, polymer.hot_modulus, named["length"], named["width"]) == pytest.approx(SAG / 2)
+    # half the sag takes 2^3 = 8 times the modulus
+    assert named["stiffer"] == pytest.approx(8.0)
+
+
+def test_a_sheet_with_no_room_at_all_is_not_told_of_a_smaller_blank():
+    assert (
+        "no blank hangs that little" in heat.sag_clears_heaters(changed(base("vacuum"), **under_oven(0.0))).remedy.text
+    )
+
+
+def test_a_tool_is_hung_above_only_where_it_fits_and_only_when_it_must_be():
+    tight = changed(base("vacuum"), **over_tool(SAG / 2))
+    assert heat.sag_over_tool(tight).condition.text == heat.TOOL_ABOVE
+
+    too_tall = changed(tight, machine={"tool_height_above": 11.9 * INCH})
+    too_deep = changed(tight, machine={"draw_depth_above": 7.9 * INCH})
+    assert heat.sag_over_tool(too_tall).status == heat.sag_over_tool(too_deep).status == FAILS
+    assert heat.sag_over_tool(base("vacuum")).condition is None
+
+
+def test_a_lock_that_barely_holds_says_at_what_pressure_it_would_hold_with_its_usual_margin():
+    opening = 60 * PSI * 43 * 31 * INCH**2
+    verdict = ability.lock_holds_box(changed(base("pressure"), press={"lock_force": 1.05 * opening}))
+
+    # 60 psi x 1.05/1.1 = 57.27 psi, by hand
+    assert figures_of(verdict.condition)["margin"] == pytest.approx(1.05)
+    assert figures_of(verdict.condition)["safe"] / PSI == pytest.approx(57.27, abs=0.01)
+
+
+def test_a_lock_that_does_not_hold_is_told_the_pressure_that_it_would():
+    opening = 60 * PSI * 43 * 31 * INCH**2
+    verdict = ability.lock_holds_box(changed(base("pressure"), press={"lock_force": 0.5 * opening}))
+
+    assert figures_of(verdict.remedy)["highest"] / PSI == pytest.approx(30.0)
 
 
 @pytest.mark.parametrize("rule", RULES)

@@ -1,0 +1,132 @@
+"""What goes with a quote: conditions and cautions that carry their figures."""
+
+from dataclasses import replace
+from datetime import date
+from types import SimpleNamespace
+
+import pytest
+
+from machines.press import HEAD_SPACE, PSI
+from materials.sheet import INCH
+from quoting.answer import NEEDS_INFORMATION, Answer, PricedCandidate
+from quoting.contract import to_contract, to_plain
+from quoting.management.readable import readable
+from quoting.qualifying import conditions, hazards
+from quoting.routing.candidate import JudgedCandidate
+from quoting.routing.judging import judge
+from quoting.units import spoken
+from quoting.words import words
+from tests.quoting.routing.routing_catalog import KELVIN, TODAY, changed, one_planned, part, request
+
+NO_COST = SimpleNamespace(excess=(), breaks=())
+
+
+def priced(process="vacuum", asked=None, **where):
+    planned = one_planned(process, asked or request(part(enclosed=process == "twin_sheet")), **where)
+    return PricedCandidate(JudgedCandidate(planned, judge(planned)), NO_COST, 1)
+
+
+def figures(sentence):
+    return {figure.name: figure.value for figure in sentence.figures}
+
+
+def about(sentences, word):
+    return next(one for one in sentences if word in one.text)
+
+
+def said(chosen):
+    return [one.what.text for one in conditions(chosen, chosen.judged.planned.request, TODAY)]
+
+
+def test_the_air_in_a_pressure_box_is_given_in_kilojoules_beside_the_mark_of_high_hazard():
+    stored = about(hazards(priced("pressure")), "pressure box")
+    volume = 43 * 31 * INCH**2 * (8 * INCH + HEAD_SPACE)
+
+    # Brode: 60 psi x volume/0.4, by hand; the box is 43 x 31 in inside its clamps, the part 8 in deep
+    assert figures(stored)["energy"] == pytest.approx(60 * PSI * volume / 0.4)
+    assert figures(stored)["volume"] == pytest.approx(volume)
+    # 15 psi is where a vessel in general counts as one; 100 kJ is the mark of the safety page
+    assert (figures(stored)["vessel"], figures(stored)["mark"]) == (pytest.approx(15 * PSI), 100e3)
+    assert "kJ" in spoken(stored) and "licensed engineer" in spoken(stored)
+
+
+def test_the_air_between_two_sheets_fills_the_part_once():
+    stored = about(hazards(priced("twin_sheet")), "two sheets")
+
+    # 40 x 28 x 8 in at the 85 kPa that the vacuum gives
+    assert figures(stored)["volume"] == pytest.approx(40 * 28 * 8 * INCH**3)
+    assert figures(stored)["energy"] == pytest.approx(85e3 * 40 * 28 * 8 * INCH**3 / 0.4)
+
+
+def test_a_vacuum_stores_nothing_worth_a_word():
+    assert not any("stores" in one.text for one in hazards(priced("vacuum")))
+
+
+@pytest.mark.parametrize("process", ["vacuum", "pressure", "twin_sheet"])
+def test_hot_sheet_and_fumes_are_named_with_their_temperatures(process):
+    chosen = priced(process)
+    hot, fumes = about(hazards(chosen), "travel hot"), about(hazards(chosen), "fumes")
+
+    assert figures(hot)["skin"] == figures(fumes)["skin"] == chosen.judged.planned.plan.heating.surface_peak
+    assert figures(fumes)["limit"] == 185 + KELVIN
+    assert "{" not in "".join(spoken(one) for one in hazards(chosen))
+
+
+def test_acid_gas_is_named_for_pvc_alone():
+    planned = priced().judged.planned
+    pvc = changed(planned, polymer={"name": "PVC/acrylic {rigid}"})
+
+    assert "acid gas" in about(hazards(PricedCandidate(JudgedCandidate(pvc, ()), NO_COST, 1)), "fumes").text
+    assert "acid gas" not in about(hazards(priced()), "fumes").text
+
+
+def test_a_polyolefin_is_held_in_a_fixture_and_its_tool_cut_larger():
+    chosen = priced(polymer="HDPE")
+    held = about([one.what for one in conditions(chosen, chosen.judged.planned.request, TODAY)], "cooling fixture")
+
+    # the polymer of the test house shrinks 0.6 % over the longer side of 40 in: 0.24 in, by hand
+    assert figures(held)["allowance"] == pytest.approx(0.24 * INCH)
+    assert figures(held)["side"] == pytest.approx(40 * INCH)
+
+
+def test_an_amorphous_part_needs_no_cooling_fixture():
+    assert not any("cooling fixture" in what for what in said(priced()))
+
+
+def test_a_tool_that_comes_from_elsewhere_cannot_be_cut_larger_any_more():
+    chosen = priced(asked=replace(request(), tooling="transfer"), polymer="HDPE")
+
+    assert any("must have been cut larger" in what for what in said(chosen))
+
+
+def test_a_lock_with_little_to_spare_is_a_condition_of_the_quote():
+    planned = priced("pressure").judged.planned
+    tight = changed(planned, press={"lock_force": 1.05 * 60 * PSI * 43 * 31 * INCH**2})
+    chosen = PricedCandidate(JudgedCandidate(tight, judge(tight)), NO_COST, 1)
+
+    assert any("times the force that opens it" in what for what in said(chosen))
+    assert not any("times the force that opens it" in what for what in said(priced("pressure")))
+
+
+HAZARD = words("The box stores {energy}.", energy=(310e3, "J"))
+
+
+def answer_with(*found):
+    return Answer(
+        decision=NEEDS_INFORMATION, summary=words("none"), answered_on=date(2026, 11, 25), request=None, chosen=None,
+        candidates=(), referral=None, metal_comparison=None, conditions=(), missing=(), assumptions=(), doubts=(),
+        cautions=("Sharp edges.",), deciding=None, hazards=found,
+    )  # fmt: skip
+
+
+def test_the_command_line_tells_hazards_among_the_cautions_and_the_store_keeps_them_apart():
+    answer = answer_with(HAZARD)
+
+    assert to_contract(answer)["cautions"] == ["Sharp edges.", "The box stores 310 kJ."]
+    assert "The box stores 310 kJ." in readable(answer)
+    assert to_plain(answer)["cautions"] == ["Sharp edges."]
+    assert to_plain(answer)["hazards"][0]["figures"][0]["value"] == 310e3
+
+
+def test_an_answer_without_hazards_says_so_with_an_empty_list():
+    assert to_plain(answer_with())["hazards"] == []
