@@ -63,14 +63,10 @@ def work_page(
         else {},
     }
     if snapshot and snapshot["chosen"]:
-<<<<<<< HEAD
         context |= priced_page(snapshot["chosen"], snapshot.get("study")) | {"chosen": True}
+        context["hazards"] = snapshot.get("hazards", ())  # answers stored before there were hazards have none
         if context["study"]:
             context["sections"] = STUDY_SECTIONS + SECTIONS
-=======
-        # answers stored before there were hazards have none
-        context |= priced_page(snapshot["chosen"]) | {"chosen": True, "hazards": snapshot.get("hazards", ())}
->>>>>>> sag
     return render(request, "desk/work.html", context, status=status)
 
 
