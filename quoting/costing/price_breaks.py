@@ -4,13 +4,23 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
 from quoting.catalog import Rates
-from quoting.costing.labour import PressInputs, TrimInputs, forming_line, press_hours, setup_line, trim_hours, trim_line
+from quoting.costing.labour import (
+    PressInputs,
+    SetupInputs,
+    TrimInputs,
+    forming_line,
+    press_hours,
+    setup_line,
+    trim_hours,
+    trim_line,
+)
 from quoting.costing.lines import CostLine
 from quoting.costing.money import LINE_STEP, Sources, given, line, sources_of, to_cent, up_to_cent
 from quoting.costing.packing import PackInputs, material_of_packing, packing_line
 from quoting.costing.secondary import material_per_part, secondary_line
 from quoting.costing.sheet import Need, SheetInputs, colour_line, need_of, regrind_line, sheet_line
 from quoting.intake.part import Secondary
+from quoting.routing.recalled import Recalled
 
 NOT_MANUFACTURING = ("overhead", "margin", "minimum release", "rounding to the cent")
 
@@ -49,7 +59,7 @@ class Release:
         return sum((each.total for each in self.lines if each.name not in NOT_MANUFACTURING), Decimal(0))
 
 
-def price_release(inputs: ReleaseInputs, rates: Rates) -> Release:
+def price_release(inputs: ReleaseInputs, rates: Rates, recalled: Recalled | None = None) -> Release:
     """Price one release: its lines, the unit price they add up to, and the hours it takes.
 
     Parameters
@@ -58,14 +68,17 @@ def price_release(inputs: ReleaseInputs, rates: Rates) -> Release:
         Quantity, sheet, press, trim, operations, packing [-].
     rates : Rates
         Rates in force [-].
+    recalled : Recalled, optional
+        What the answer worked out already; inputs that are the same objects have their lines in common [-].
 
     Returns
     -------
     release : Release
         [$, h]
     """
-    need = need_of(inputs.quantity, inputs.process, inputs.sheet, rates)
-    lines = release_lines(inputs, need, rates)
+    recalled = recalled or Recalled()
+    need = recalled.of(need_of, inputs.quantity, inputs.process, inputs.sheet, rates, recalled)
+    lines = release_lines(inputs, need, rates, recalled)
     unit_price = sum((each.per_part for each in lines), Decimal(0)).quantize(Decimal("0.01"))
     return Release(
         inputs.quantity,
@@ -73,11 +86,11 @@ def price_release(inputs: ReleaseInputs, rates: Rates) -> Release:
         lines,
         unit_price,
         press_hours(need.shots, inputs.press),
-        trim_hours(need.pieces, inputs.trim),
+        recalled.of(trim_hours, need.pieces, inputs.trim),
     )
 
 
-def release_lines(inputs: ReleaseInputs, need: Need, rates: Rates) -> tuple[CostLine, ...]:
+def release_lines(inputs: ReleaseInputs, need: Need, rates: Rates, recalled: Recalled) -> tuple[CostLine, ...]:
     """Every line of one release, closed so that they add up to a price in whole cents.
 
     ``price = manufacturing x (1 + overhead) / (1 - margin)``, at least the minimum release price.
@@ -90,47 +103,59 @@ def release_lines(inputs: ReleaseInputs, need: Need, rates: Rates) -> tuple[Cost
         Pieces, shots and sheet of the release [-].
     rates : Rates
         Rates in force [-].
+    recalled : Recalled
+        What the answer worked out already [-].
 
     Returns
     -------
     lines : tuple of CostLine
         [$]
     """
-    sources = sources_of(rates)
-    made = _manufacturing_lines(inputs, need, rates, sources)
+    sources = recalled.of(sources_of, rates)
+    made = _manufacturing_lines(inputs, need, rates, sources, recalled)
     sold = made + _price_lines(inputs.quantity, made, rates, sources)
     return _closed(inputs.quantity, sold, rates, sources)
 
 
-def _manufacturing_lines(inputs: ReleaseInputs, need: Need, rates: Rates, sources: Sources) -> tuple[CostLine, ...]:
+def _manufacturing_lines(
+    inputs: ReleaseInputs, need: Need, rates: Rates, sources: Sources, recalled: Recalled
+) -> tuple[CostLine, ...]:
     """Sheet to packing, in the order in which the part comes into being."""
-    quantity, sheet = inputs.quantity, inputs.sheet
-    bought = sheet_line(quantity, inputs.process, sheet, need, rates, sources)
+    quantity, sheet, press, same = inputs.quantity, inputs.sheet, inputs.press, recalled.of
+    setup = same(SetupInputs, press.setup_hours, press.hour_rate, press.setup_crew, press.labour_rate)
+    bought = same(sheet_line, quantity, inputs.process, sheet, need, rates, sources)
     lines = [bought]
     if sheet.offer.colour_charge:
-        lines.append(colour_line(quantity, sheet.offer))
+        lines.append(same(colour_line, quantity, sheet.offer))
     lines += [
-        regrind_line(quantity, sheet, need, rates, sources),
-        _handling_line(inputs, bought, rates, sources),
-        setup_line(quantity, inputs.press, inputs.trim, rates, sources),
-        forming_line(quantity, need.shots, inputs.press),
-        trim_line(quantity, need.pieces, inputs.trim, rates, sources),
+        same(regrind_line, quantity, sheet, need, rates, sources),
+        same(_handling_line, quantity, inputs.secondary, inputs.pack, bought, rates, sources),
+        same(setup_line, quantity, setup, inputs.trim, rates, sources),
+        forming_line(quantity, need.shots, press),
+        same(trim_line, quantity, need.pieces, inputs.trim, rates, sources),
     ]
     if inputs.secondary:
         bench = inputs.pack.bench
-        lines.append(secondary_line(quantity, inputs.secondary, bench, rates.operations, sources))
+        lines.append(same(secondary_line, quantity, inputs.secondary, bench, rates.operations, sources))
     if inputs.transport:
         basis = "the cheaper of LTL and truckload from the forming plant to the plant that trims, an estimate"
         lines.append(line(quantity, "transport between plants", inputs.transport, basis))
-    lines.append(packing_line(quantity, inputs.pack, rates, sources))
+    lines.append(same(packing_line, quantity, inputs.pack, rates, sources))
     return tuple(lines)
 
 
-def _handling_line(inputs: ReleaseInputs, bought: CostLine, rates: Rates, sources: Sources) -> CostLine:
+def _handling_line(
+    quantity: int,
+    secondary: tuple[Secondary, ...],
+    pack: PackInputs,
+    bought: CostLine,
+    rates: Rates,
+    sources: Sources,
+) -> CostLine:
     """A share of bought material: sheet, the material of operations, packing material."""
-    quantity, share = inputs.quantity, rates.sheet.material_handling
-    operations = quantity * material_per_part(inputs.secondary, rates.operations)
-    packing = quantity * material_of_packing(inputs.pack, rates.packing)
+    share = rates.sheet.material_handling
+    operations = quantity * material_per_part(secondary, rates.operations)
+    packing = quantity * material_of_packing(pack, rates.packing)
     records = (
         given("sheet", bought.total, "$"),
         given("material of operations", operations, "$"),

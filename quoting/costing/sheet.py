@@ -9,6 +9,7 @@ from materials.sheet import SheetOffer
 from quoting.catalog import FormingRates, Rates
 from quoting.costing.lines import CostLine, Excess
 from quoting.costing.money import POUND, Sources, exact, given, line, pounds
+from quoting.routing.recalled import Recalled
 
 
 @dataclass(frozen=True)
@@ -139,7 +140,9 @@ def tier_price(offer: SheetOffer, order_mass: Decimal) -> Decimal:
     return reached[-1] if reached else offer.tiers[0].price_per_pound
 
 
-def need_of(quantity: int, process: str, sheet: SheetInputs, rates: Rates) -> Need:
+def need_of(
+    quantity: int, process: str, sheet: SheetInputs, rates: Rates, recalled: Recalled | None = None
+) -> Need:
     """Pieces, shots, sheets, billed mass and tier price of one release.
 
     Parameters
@@ -152,17 +155,20 @@ def need_of(quantity: int, process: str, sheet: SheetInputs, rates: Rates) -> Ne
         Blank, part and offer [-].
     rates : Rates
         Rates in force [-].
+    recalled : Recalled, optional
+        What the answer worked out already [-].
 
     Returns
     -------
     need : Need
         [-]
     """
+    recalled = recalled or Recalled()
     scrap, startup = form_scrap(process, rates.forming), startup_shots(process, rates.forming)
-    shots = shots_to_form(quantity, rates.trim.scrap, scrap, startup, sheet.cavities)
+    shots = recalled.of(shots_to_form, quantity, rates.trim.scrap, scrap, startup, sheet.cavities)
     sheets = shots * sheet.blanks_per_shot
     order_mass = sheets * exact(sheet.blank_mass) * rates.sheet.billed_weight_factor
-    pieces = pieces_to_trim(quantity, rates.trim.scrap)
+    pieces = recalled.of(pieces_to_trim, quantity, rates.trim.scrap)
     return Need(pieces, shots, sheets, order_mass, tier_price(sheet.offer, order_mass))
 
 
