@@ -19,7 +19,7 @@ from quoting.costing.price_breaks import Release, ReleaseInputs, price_release
 from quoting.costing.secondary import BenchInputs
 from quoting.costing.sheet import SheetInputs, excess_of, pieces_to_trim
 from quoting.costing.tooling import tool_weeks, tooling_lines
-from quoting.intake.part import Destination, Part
+from quoting.intake.part import Destination, Part, PartRequest
 from quoting.routing.candidate import Layout, PlannedCandidate
 from quoting.routing.recalled import Recalled
 
@@ -123,21 +123,40 @@ def release_inputs(
     same = (recalled or Recalled()).of
     rates, request, plan = catalog.rates, planned.request, planned.plan
     plant, trimmer = plant_that_trims(planned, catalog), _trimmer(planned)
-    pattern = same(_pattern, *_as_packed(planned), rates.packing)
-    packing = same(_ship, request.ship_to, pattern, quantity, plant, rates)
-    bench = same(BenchInputs, plant.labour_rate, trimmer.efficiency)
     through = planned.candidate.gauge * plan.cycle.blanks_per_part
+    trim, pack_inputs, packing = same(
+        _finished, request, quantity, *_as_packed(planned), through, trimmer, plant, rates
+    )
     inputs = ReleaseInputs(
         quantity=quantity,
         process=planned.candidate.process,
         sheet=same(SheetInputs, *_sheet_inputs(planned)),
         press=_press_inputs(planned),
-        trim=same(_trim_inputs, request.part, through, trimmer, plant, rates),
+        trim=trim,
         secondary=request.secondary,
-        pack=same(PackInputs, pattern.capacity, pattern.area_factor, bench, packing.mode == "ltl"),
+        pack=pack_inputs,
         transport=same(_transport, *_as_formed(planned), quantity, plant, rates) if plan.trim.moves else Decimal(0),
     )
     return inputs, packing
+
+
+def _finished(
+    request: PartRequest,
+    quantity: int,
+    closed: bool,
+    wall: float,
+    mass: float,
+    through: float,
+    trimmer: Trimmer,
+    plant: Plant,
+    rates: Rates,
+) -> tuple[TrimInputs, PackInputs, Packing]:
+    """Trimming, packing and shipping: they do not depend on where and how many at a time the part is formed."""
+    pattern = pack(_packed(request.part, closed, wall, mass, rates.packing), rates.packing)
+    packing = _ship(request.ship_to, pattern, quantity, plant, rates)
+    bench = BenchInputs(plant.labour_rate, trimmer.efficiency)
+    pack_inputs = PackInputs(pattern.capacity, pattern.area_factor, bench, foam=packing.mode == "ltl")
+    return _trim_inputs(request.part, through, trimmer, plant, rates), pack_inputs, packing
 
 
 def plant_that_trims(planned: PlannedCandidate, catalog: Catalog) -> Plant:
@@ -183,23 +202,18 @@ def packed_part(planned: PlannedCandidate, rates: Rates) -> PackedPart:
     part : PackedPart
         [m, kg]
     """
-    return _packed(*_as_packed(planned), rates.packing)
+    return _packed(planned.request.part, *_as_packed(planned), rates.packing)
 
 
-def _as_packed(planned: PlannedCandidate) -> tuple[Part, bool, float, float]:
-    """All that the packing of a candidate depends on: part, whether it is hollow or closed, mean wall [m], mass [kg]."""
-    part, plan = planned.request.part, planned.plan
-    closed = part.enclosed or planned.candidate.process == "twin_sheet"
-    return part, closed, plan.thinning.mean_wall, plan.part_mass
+def _as_packed(planned: PlannedCandidate) -> tuple[bool, float, float]:
+    """What packing asks of a candidate: whether it is hollow or closed, its mean wall [m], its mass [kg]."""
+    closed = planned.request.part.enclosed or planned.candidate.process == "twin_sheet"
+    return closed, planned.plan.thinning.mean_wall, planned.plan.part_mass
 
 
 def _packed(part: Part, closed: bool, wall: float, mass: float, rates: PackingRates) -> PackedPart:
     pitch = None if closed else nesting_pitch(wall, part.draft_angle, part.depth, rates.least_nesting_pitch)
     return PackedPart(part.length, part.width, part.depth, mass, pitch)
-
-
-def _pattern(part: Part, closed: bool, wall: float, mass: float, rates: PackingRates) -> Pattern:
-    return pack(_packed(part, closed, wall, mass, rates), rates)
 
 
 def trim_pace(rates: TrimRates) -> TrimPace:
@@ -304,18 +318,27 @@ def _ship(to: Destination, pattern: Pattern, quantity: int, start: Plant, rates:
     )
 
 
-def _as_formed(planned: PlannedCandidate) -> tuple[tuple, Layout, float, Plant]:
-    """All that the way of untrimmed parts depends on: as packed, their blank, its mass [kg], where they are formed."""
+def _as_formed(planned: PlannedCandidate) -> tuple[Part, bool, float, Layout, float, Plant]:
+    """What the way of untrimmed parts depends on: the part, its blank, the mass of a shot [kg], where it is formed."""
     shot_mass = planned.plan.blank_mass * planned.plan.cycle.blanks_per_part
-    return _as_packed(planned), planned.candidate.layout, shot_mass, planned.candidate.plant
+    closed, wall, _ = _as_packed(planned)
+    return planned.request.part, closed, wall, planned.candidate.layout, shot_mass, planned.candidate.plant
 
 
 def _transport(
-    as_packed: tuple, layout: Layout, shot_mass: float, start: Plant, quantity: int, to: Plant, rates: Rates
+    part: Part,
+    closed: bool,
+    wall: float,
+    layout: Layout,
+    shot_mass: float,
+    start: Plant,
+    quantity: int,
+    to: Plant,
+    rates: Rates,
 ) -> Decimal:
     """Untrimmed parts from the forming plant to the plant that trims, packed as the blanks they still are."""
-    one = _packed(*as_packed, rates.packing)
-    wide = replace(one, length=layout.blank_length, width=layout.blank_width, mass=shot_mass)
+    one = _packed(part, closed, wall, shot_mass, rates.packing)
+    wide = replace(one, length=layout.blank_length, width=layout.blank_width)
     shots = ceil(pieces_to_trim(quantity, rates.trim.scrap) / layout.cavities)
     formed = pack(wide, rates.packing)
     _, choice, _ = _freight(formed, shots, start, (to.latitude, to.longitude), Decimal(0), rates)

@@ -77,20 +77,63 @@ def price_release(inputs: ReleaseInputs, rates: Rates, recalled: Recalled | None
         [$, h]
     """
     recalled = recalled or Recalled()
-    need = recalled.of(need_of, inputs.quantity, inputs.process, inputs.sheet, rates, recalled)
-    lines = release_lines(inputs, need, rates, recalled)
-    unit_price = sum((each.per_part for each in lines), Decimal(0)).quantize(Decimal("0.01"))
-    return Release(
+    sources = recalled.of(sources_of, rates)
+    bought = recalled.of(
+        _bought_and_finished,
         inputs.quantity,
+        inputs.process,
+        inputs.sheet,
+        inputs.trim,
+        inputs.secondary,
+        inputs.pack,
+        rates,
+        sources,
+    )
+    need, lines = bought.need, release_lines(inputs, bought, rates, sources, recalled)
+    unit_price = sum((each.per_part for each in lines), Decimal(0)).quantize(Decimal("0.01"))
+    return Release(inputs.quantity, need, lines, unit_price, press_hours(need.shots, inputs.press), bought.trim_hours)
+
+
+@dataclass(frozen=True)
+class _BoughtAndFinished:
+    """What is the same on whatever machine the part is formed: sheet before it, trimming to packing after it."""
+
+    need: Need
+    before: tuple[CostLine, ...]
+    after: tuple[CostLine, ...]
+    packed: CostLine
+    trim_hours: Decimal
+
+
+def _bought_and_finished(
+    quantity: int,
+    process: str,
+    sheet: SheetInputs,
+    trim: TrimInputs,
+    secondary: tuple[Secondary, ...],
+    pack: PackInputs,
+    rates: Rates,
+    sources: Sources,
+) -> _BoughtAndFinished:
+    need = need_of(quantity, process, sheet, rates)
+    bought = sheet_line(quantity, process, sheet, need, rates, sources)
+    colour = (colour_line(quantity, sheet.offer),) if sheet.offer.colour_charge else ()
+    credit = regrind_line(quantity, sheet, need, rates, sources)
+    handled = _handling_line(quantity, secondary, pack, bought, rates, sources)
+    trimmed = trim_line(quantity, need.pieces, trim, rates, sources)
+    worked = (secondary_line(quantity, secondary, pack.bench, rates.operations, sources),) if secondary else ()
+    return _BoughtAndFinished(
         need,
-        lines,
-        unit_price,
-        press_hours(need.shots, inputs.press),
-        recalled.of(trim_hours, need.pieces, inputs.trim),
+        before=(bought, *colour, credit, handled),
+        after=(trimmed, *worked),
+        packed=packing_line(quantity, pack, rates, sources),
+        trim_hours=trim_hours(need.pieces, trim),
     )
 
 
-def release_lines(inputs: ReleaseInputs, need: Need, rates: Rates, recalled: Recalled) -> tuple[CostLine, ...]:
+def release_lines(
+    inputs: ReleaseInputs, bought: _BoughtAndFinished, rates: Rates, sources: Sources, recalled: Recalled
+) -> tuple[CostLine, ...]:
     """Every line of one release, closed so that they add up to a price in whole cents.
 
     ``price = manufacturing x (1 + overhead) / (1 - margin)``, at least the minimum release price.
@@ -99,10 +142,12 @@ def release_lines(inputs: ReleaseInputs, need: Need, rates: Rates, recalled: Rec
     ----------
     inputs : ReleaseInputs
         As in ``price_release`` [-].
-    need : Need
-        Pieces, shots and sheet of the release [-].
+    bought : _BoughtAndFinished
+        Sheet, trimming and packing of the release [-].
     rates : Rates
         Rates in force [-].
+    sources : Sources
+        Where rates came from [-].
     recalled : Recalled
         What the answer worked out already [-].
 
@@ -111,37 +156,37 @@ def release_lines(inputs: ReleaseInputs, need: Need, rates: Rates, recalled: Rec
     lines : tuple of CostLine
         [$]
     """
-    sources = recalled.of(sources_of, rates)
-    made = _manufacturing_lines(inputs, need, rates, sources, recalled)
+    made = _manufacturing_lines(inputs, bought, rates, sources, recalled)
     sold = made + _price_lines(inputs.quantity, made, rates, sources)
     return _closed(inputs.quantity, sold, rates, sources)
 
 
 def _manufacturing_lines(
-    inputs: ReleaseInputs, need: Need, rates: Rates, sources: Sources, recalled: Recalled
+    inputs: ReleaseInputs, bought: _BoughtAndFinished, rates: Rates, sources: Sources, recalled: Recalled
 ) -> tuple[CostLine, ...]:
     """Sheet to packing, in the order in which the part comes into being."""
-    quantity, sheet, press, same = inputs.quantity, inputs.sheet, inputs.press, recalled.of
-    setup = same(SetupInputs, press.setup_hours, press.hour_rate, press.setup_crew, press.labour_rate)
-    bought = same(sheet_line, quantity, inputs.process, sheet, need, rates, sources)
-    lines = [bought]
-    if sheet.offer.colour_charge:
-        lines.append(same(colour_line, quantity, sheet.offer))
-    lines += [
-        same(regrind_line, quantity, sheet, need, rates, sources),
-        same(_handling_line, quantity, inputs.secondary, inputs.pack, bought, rates, sources),
-        same(setup_line, quantity, setup, inputs.trim, rates, sources),
-        forming_line(quantity, need.shots, press),
-        same(trim_line, quantity, need.pieces, inputs.trim, rates, sources),
-    ]
-    if inputs.secondary:
-        bench = inputs.pack.bench
-        lines.append(same(secondary_line, quantity, inputs.secondary, bench, rates.operations, sources))
+    quantity, press = inputs.quantity, inputs.press
+    at_press = press.setup_hours, press.hour_rate, press.setup_crew, press.labour_rate
+    setup = recalled.of(_setup, quantity, *at_press, inputs.trim, rates, sources)
+    formed = forming_line(quantity, bought.need.shots, press)
+    moved = ()
     if inputs.transport:
         basis = "the cheaper of LTL and truckload from the forming plant to the plant that trims, an estimate"
-        lines.append(line(quantity, "transport between plants", inputs.transport, basis))
-    lines.append(same(packing_line, quantity, inputs.pack, rates, sources))
-    return tuple(lines)
+        moved = (line(quantity, "transport between plants", inputs.transport, basis),)
+    return (*bought.before, setup, formed, *bought.after, *moved, bought.packed)
+
+
+def _setup(
+    quantity: int,
+    hours: float,
+    hour_rate: Decimal,
+    crew: float,
+    labour_rate: Decimal,
+    trim: TrimInputs,
+    rates: Rates,
+    sources: Sources,
+) -> CostLine:
+    return setup_line(quantity, SetupInputs(hours, hour_rate, crew, labour_rate), trim, rates, sources)
 
 
 def _handling_line(

@@ -3,13 +3,13 @@
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 from math import ceil
 
 from materials.sheet import SheetOffer
 from quoting.catalog import FormingRates, Rates
 from quoting.costing.lines import CostLine, Excess
 from quoting.costing.money import POUND, Sources, exact, given, line, pounds
-from quoting.routing.recalled import Recalled
 
 
 @dataclass(frozen=True)
@@ -70,6 +70,7 @@ def startup_shots(process: str, forming: FormingRates) -> Decimal:
     return getattr(forming, f"startup_shots_{process}")
 
 
+@lru_cache(maxsize=1024)  # fractions are exact and slow, and a shop has few scrap rates
 def pieces_to_trim(quantity: int, trim_scrap: Decimal) -> int:
     """Pieces that must be trimmed: ``ceil(Q / (1 - trim scrap))``, without rounding in between.
 
@@ -93,6 +94,7 @@ def pieces_to_trim(quantity: int, trim_scrap: Decimal) -> int:
     return ceil(Fraction(quantity) / (1 - Fraction(trim_scrap)))
 
 
+@lru_cache(maxsize=1024)
 def shots_to_form(quantity: int, trim_scrap: Decimal, scrap: Decimal, startup: Decimal, cavities: int) -> int:
     """Shots of a release: ``ceil(Q / (1 - trim scrap) / (1 - form scrap) / cavities + start-up)``.
 
@@ -140,9 +142,7 @@ def tier_price(offer: SheetOffer, order_mass: Decimal) -> Decimal:
     return reached[-1] if reached else offer.tiers[0].price_per_pound
 
 
-def need_of(
-    quantity: int, process: str, sheet: SheetInputs, rates: Rates, recalled: Recalled | None = None
-) -> Need:
+def need_of(quantity: int, process: str, sheet: SheetInputs, rates: Rates) -> Need:
     """Pieces, shots, sheets, billed mass and tier price of one release.
 
     Parameters
@@ -155,20 +155,17 @@ def need_of(
         Blank, part and offer [-].
     rates : Rates
         Rates in force [-].
-    recalled : Recalled, optional
-        What the answer worked out already [-].
 
     Returns
     -------
     need : Need
         [-]
     """
-    recalled = recalled or Recalled()
     scrap, startup = form_scrap(process, rates.forming), startup_shots(process, rates.forming)
-    shots = recalled.of(shots_to_form, quantity, rates.trim.scrap, scrap, startup, sheet.cavities)
+    shots = shots_to_form(quantity, rates.trim.scrap, scrap, startup, sheet.cavities)
     sheets = shots * sheet.blanks_per_shot
     order_mass = sheets * exact(sheet.blank_mass) * rates.sheet.billed_weight_factor
-    pieces = recalled.of(pieces_to_trim, quantity, rates.trim.scrap)
+    pieces = pieces_to_trim(quantity, rates.trim.scrap)
     return Need(pieces, shots, sheets, order_mass, tier_price(sheet.offer, order_mass))
 
 
