@@ -77,62 +77,68 @@ def price_release(inputs: ReleaseInputs, rates: Rates, recalled: Recalled | None
         [$, h]
     """
     recalled = recalled or Recalled()
-    sources = recalled.of(sources_of, rates)
-    bought = recalled.of(
-        _bought_and_finished,
-        inputs.quantity,
-        inputs.process,
-        inputs.sheet,
-        inputs.trim,
-        inputs.secondary,
-        inputs.pack,
-        rates,
-        sources,
-    )
-    need, lines = bought.need, release_lines(inputs, bought, rates, sources, recalled)
+    quantity, sources = inputs.quantity, recalled.of(sources_of, rates)
+    handled = inputs.secondary, inputs.pack, rates, sources
+    bought = recalled.of(_bought, quantity, inputs.process, inputs.sheet, *handled)
+    finished = recalled.of(_finished, quantity, bought.need.pieces, inputs.trim, *handled)
+    lines = release_lines(inputs, bought, finished, rates, sources, recalled)
     unit_price = sum((each.per_part for each in lines), Decimal(0)).quantize(Decimal("0.01"))
-    return Release(inputs.quantity, need, lines, unit_price, press_hours(need.shots, inputs.press), bought.trim_hours)
+    hours = press_hours(bought.need.shots, inputs.press)
+    return Release(quantity, bought.need, lines, unit_price, hours, finished.trim_hours)
 
 
 @dataclass(frozen=True)
-class _BoughtAndFinished:
-    """What is the same on whatever machine the part is formed: sheet before it, trimming to packing after it."""
+class Bought:
+    """Sheet of a release, the same on whatever machine it is formed."""
 
     need: Need
-    before: tuple[CostLine, ...]
-    after: tuple[CostLine, ...]
+    lines: tuple[CostLine, ...]
+
+
+@dataclass(frozen=True)
+class Finished:
+    """Trimming to packing of a release, the same of whatever blank the part was formed."""
+
+    lines: tuple[CostLine, ...]
     packed: CostLine
     trim_hours: Decimal
 
 
-def _bought_and_finished(
+def _bought(
     quantity: int,
     process: str,
     sheet: SheetInputs,
+    secondary: tuple[Secondary, ...],
+    pack: PackInputs,
+    rates: Rates,
+    sources: Sources,
+) -> Bought:
+    need = need_of(quantity, process, sheet, rates)
+    bought = sheet_line(quantity, process, sheet, need, rates, sources)
+    colour = (colour_line(quantity, sheet.offer),) if sheet.offer.colour_charge else ()
+    credit = regrind_line(quantity, sheet, need, rates, sources)
+    return Bought(need, (bought, *colour, credit, _handling_line(quantity, secondary, pack, bought, rates, sources)))
+
+
+def _finished(
+    quantity: int,
+    pieces: int,
     trim: TrimInputs,
     secondary: tuple[Secondary, ...],
     pack: PackInputs,
     rates: Rates,
     sources: Sources,
-) -> _BoughtAndFinished:
-    need = need_of(quantity, process, sheet, rates)
-    bought = sheet_line(quantity, process, sheet, need, rates, sources)
-    colour = (colour_line(quantity, sheet.offer),) if sheet.offer.colour_charge else ()
-    credit = regrind_line(quantity, sheet, need, rates, sources)
-    handled = _handling_line(quantity, secondary, pack, bought, rates, sources)
-    trimmed = trim_line(quantity, need.pieces, trim, rates, sources)
+) -> Finished:
     worked = (secondary_line(quantity, secondary, pack.bench, rates.operations, sources),) if secondary else ()
-    return _BoughtAndFinished(
-        need,
-        before=(bought, *colour, credit, handled),
-        after=(trimmed, *worked),
-        packed=packing_line(quantity, pack, rates, sources),
-        trim_hours=trim_hours(need.pieces, trim),
+    return Finished(
+        (trim_line(quantity, pieces, trim, rates, sources), *worked),
+        packing_line(quantity, pack, rates, sources),
+        trim_hours(pieces, trim),
     )
 
 
 def release_lines(
-    inputs: ReleaseInputs, bought: _BoughtAndFinished, rates: Rates, sources: Sources, recalled: Recalled
+    inputs: ReleaseInputs, bought: Bought, finished: Finished, rates: Rates, sources: Sources, recalled: Recalled
 ) -> tuple[CostLine, ...]:
     """Every line of one release, closed so that they add up to a price in whole cents.
 
@@ -142,8 +148,10 @@ def release_lines(
     ----------
     inputs : ReleaseInputs
         As in ``price_release`` [-].
-    bought : _BoughtAndFinished
-        Sheet, trimming and packing of the release [-].
+    bought : Bought
+        Its sheet [$].
+    finished : Finished
+        Its trimming to packing [$].
     rates : Rates
         Rates in force [-].
     sources : Sources
@@ -156,13 +164,13 @@ def release_lines(
     lines : tuple of CostLine
         [$]
     """
-    made = _manufacturing_lines(inputs, bought, rates, sources, recalled)
+    made = _manufacturing_lines(inputs, bought, finished, rates, sources, recalled)
     sold = made + _price_lines(inputs.quantity, made, rates, sources)
     return _closed(inputs.quantity, sold, rates, sources)
 
 
 def _manufacturing_lines(
-    inputs: ReleaseInputs, bought: _BoughtAndFinished, rates: Rates, sources: Sources, recalled: Recalled
+    inputs: ReleaseInputs, bought: Bought, finished: Finished, rates: Rates, sources: Sources, recalled: Recalled
 ) -> tuple[CostLine, ...]:
     """Sheet to packing, in the order in which the part comes into being."""
     quantity, press = inputs.quantity, inputs.press
@@ -173,7 +181,7 @@ def _manufacturing_lines(
     if inputs.transport:
         basis = "the cheaper of LTL and truckload from the forming plant to the plant that trims, an estimate"
         moved = (line(quantity, "transport between plants", inputs.transport, basis),)
-    return (*bought.before, setup, formed, *bought.after, *moved, bought.packed)
+    return (*bought.lines, setup, formed, *finished.lines, *moved, finished.packed)
 
 
 def _setup(

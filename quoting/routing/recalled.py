@@ -37,8 +37,9 @@ class Recalled:
 
     def of(self, function: Callable, *arguments: Any) -> Any:
         """``function(*arguments)``, or what it gave before."""
-        key = (function, *mark(arguments))
+        asked = (function, *arguments)
+        key = mark(asked)
         found = self._known.get(key)
         if found is None:
-            found = self._known[key] = (function(*arguments), arguments)
+            found = self._known[key] = (function(*arguments), asked)
         return found[0]
