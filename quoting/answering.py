@@ -67,9 +67,7 @@ def best_of_groups(request: PartRequest, catalog: Catalog, on: date) -> tuple[Pr
     return tuple(sorted(priced, key=lambda one: display_key(one, on)))
 
 
-def _best_layout(
-    group: tuple[JudgedCandidate, ...], catalog: Catalog, on: date, recalled: Recalled
-) -> PricedCandidate:
+def _best_layout(group: tuple[JudgedCandidate, ...], catalog: Catalog, on: date, recalled: Recalled) -> PricedCandidate:
     """Layouts are compared at the largest release; only the best one is priced at the others too."""
     if not group[0].fits:
         return PricedCandidate(group[0], None, len(group))

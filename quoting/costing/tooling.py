@@ -149,9 +149,7 @@ def tool_price(rate: ToolingRate, length: float, width: float, height: float, ca
     return to_dollar(rate.price * exact(scale) * (1 + rate.cavity_share * (cavities - 1)))
 
 
-def tooling_lines(
-    planned: PlannedCandidate, rates: Rates, recalled: Recalled | None = None
-) -> tuple[ToolingLine, ...]:
+def tooling_lines(planned: PlannedCandidate, rates: Rates, recalled: Recalled | None = None) -> tuple[ToolingLine, ...]:
     """Tools and fixtures with price, lead time and how each was reckoned; for a transfer its arrival inspection first.
 
     Parameters

@@ -30,7 +30,7 @@ def mark(parts: tuple) -> tuple:
 
 
 class Recalled:
-    """Results of pure functions, each worked out once for the same arguments. Made for one answer, thrown away with it."""
+    """Results of pure functions, each worked out once for the same arguments; made for one answer and gone with it."""
 
     def __init__(self) -> None:
         self._known: dict[tuple, tuple[Any, tuple]] = {}

@@ -8,8 +8,8 @@ from quoting.routing.verdict import Verdict
 
 Rule = Callable[[PlannedCandidate], Verdict]
 
-# What a rule looks at beside the inquiry and the day, by name of the part of the planned candidate. Where two candidates
-# have these parts in common a rule says the same of both, so it is asked once. Rules with the same line are asked together.
+# What a rule looks at beside the inquiry and the day, as parts of the planned candidate. Of two candidates that have
+# these parts in common a rule says the same, so it is asked once. Rules that name the same parts are asked together.
 NOTHING_ELSE = ()
 PROCESS = ("candidate.process",)
 POLYMER = ("candidate.polymer",)
