@@ -123,16 +123,16 @@ def forming_line(quantity: int, shots: int, press: PressInputs) -> CostLine:
     line : CostLine
         [$]
     """
-    hourly = press.hour_rate + exact(press.crew) * press.labour_rate
+    hourly, shots_per_hour = press.hour_rate + exact(press.crew) * press.labour_rate, press.shots_per_hour
     inputs = (
         given("shots", shots, "-"),
-        given("shots per hour", press.shots_per_hour, "1/h"),
+        given("shots per hour", shots_per_hour, "1/h"),
         given("press rate", press.hour_rate, "$/h", PLANT_DATA),
         given("crew", press.crew, "people", PLANT_DATA),
         given("labour rate", press.labour_rate, "$/h", PLANT_DATA),
     )
     basis = "shots x (press + crew x labour) / shots per hour at the machine's efficiency"
-    return line(quantity, "forming", shots * hourly / press.shots_per_hour, basis, inputs)
+    return line(quantity, "forming", shots * hourly / shots_per_hour, basis, inputs)
 
 
 def trim_line(quantity: int, pieces: int, trim: TrimInputs, rates: Rates, sources: Sources) -> CostLine:

@@ -63,16 +63,16 @@ class Panel:
         return verdicts, failures
 
 
-def judged(groups: tuple[tuple[PlannedCandidate, ...], ...]) -> tuple[tuple[JudgedCandidate, ...], ...]:
+def judged(groups: Iterable[Iterable[PlannedCandidate]]) -> tuple[tuple[JudgedCandidate, ...], ...]:
     """Judge groups of candidates that differ within a group only in their layout.
 
     Of a group all layouts that fit are kept, to be priced against each other; where none fits, the one that fails the
-    fewest rules (the first of those alike) speaks for the group.
+    fewest rules (the first of those alike) speaks for the group. A group is read only as far as it matters.
 
     Parameters
     ----------
-    groups : tuple of tuple of PlannedCandidate
-        As they come from ``planned`` [-].
+    groups : iterable of iterable of PlannedCandidate
+        As they come from ``planned``, no group empty [-].
 
     Returns
     -------
@@ -86,14 +86,15 @@ def judged(groups: tuple[tuple[PlannedCandidate, ...], ...]) -> tuple[tuple[Judg
 
 
 def _judged_group(
-    group: tuple[PlannedCandidate, ...],
+    group: Iterable[PlannedCandidate],
     of_group: Panel,
     of_layout: Panel,
     in_order: Callable[[Verdicts], Verdicts],
 ) -> tuple[JudgedCandidate, ...]:
-    common, doomed = of_group.ask(group[0])
-    fitting, best, fewest = [], None, len(RULES) + 1
+    fitting, common, doomed, best, fewest = [], None, 0, None, len(RULES) + 1
     for planned in group:
+        if common is None:
+            common, doomed = of_group.ask(planned)
         verdicts, failures = of_layout.ask(planned)
         if doomed + failures == 0:
             fitting.append(JudgedCandidate(planned, in_order(common + verdicts)))

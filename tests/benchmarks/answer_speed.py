@@ -1,9 +1,12 @@
 """How long one answer takes on many machines, and in which room the time goes.
 
-Run from the top of the repository: ``python tests/benchmarks/answer_speed.py [machines ...]``. One core; cold means
-that no heating or cooling was solved before. A table, not a test: a shared machine is no stop-watch.
+Run from the top of the repository: ``python tests/benchmarks/answer_speed.py [machines ...]``. Seconds of processor
+time on one core, the least of some runs, since other work on the machine only adds to it. Cold means that no heating
+or cooling was solved before; uncollected is cold without the collector of reference cycles, which a server may tune.
+The split by room is that of a cold, uncollected run. A table, not a test.
 """
 
+import gc
 import json
 import os
 import sys
@@ -13,7 +16,7 @@ from dataclasses import replace
 from datetime import date
 from math import log
 from pathlib import Path
-from time import perf_counter
+from time import process_time
 
 os.environ.setdefault("OMP_NUM_THREADS", "1")  # before numpy is imported
 ROOT = Path(__file__).resolve().parents[2]
@@ -32,7 +35,7 @@ from quoting.routing import plan  # noqa: E402
 
 ON = date(2026, 11, 25)
 MACHINES = (10, 30, 100, 300)
-WARM_RUNS = 3
+RUNS = 3
 # (module, name as it is looked up there, stage): what is inside a stage is not counted twice.
 STAGES = (
     (plan, "oven_settings", "heating"),
@@ -110,12 +113,12 @@ class Watch:
 
     def on(self, stage: str, function: Callable) -> Callable:
         def timed(*args: object, **named: object) -> object:
-            started, inner = perf_counter(), [0.0]
+            started, inner = process_time(), [0.0]
             self._open.append(inner)
             try:
                 return function(*args, **named)
             finally:
-                took = perf_counter() - started
+                took = process_time() - started
                 self._open.pop()
                 self.spent[stage] += took - inner[0]
                 if self._open:
@@ -141,32 +144,39 @@ def measured(count: int) -> dict[str, float]:
     catalog = catalog_of(count)
     reading, watch = reading_of(catalog), Watch()
     groups = answering.candidates(reading.request, catalog, ON)
-    forget()
-    cold = _seconds(reading, catalog)
-    warm = min(_seconds(reading, catalog) for _ in range(WARM_RUNS))
-    forget()
+    cold = min(_cold_seconds(reading, catalog) for _ in range(RUNS))
+    warm = min(_seconds(reading, catalog) for _ in range(RUNS))
+    gc.disable()
+    uncollected = min(_cold_seconds(reading, catalog) for _ in range(RUNS))
     with watched(watch):
-        total = _seconds(reading, catalog)
+        total = _cold_seconds(reading, catalog)
+    gc.enable()
     stages = watch.spent | {"choice": total - sum(watch.spent.values())}
-    return {"groups": len(groups), "layouts": sum(map(len, groups)), "cold": cold, "warm": warm, **stages}
+    counts = {"groups": len(groups), "layouts": sum(map(len, groups))}
+    return counts | {"cold": cold, "warm": warm, "uncollected": uncollected} | stages
+
+
+def _cold_seconds(reading: Reading, catalog: Catalog) -> float:
+    forget()
+    return _seconds(reading, catalog)
 
 
 def _seconds(reading: Reading, catalog: Catalog) -> float:
-    started = perf_counter()
+    started = process_time()
     answering.answered(reading, catalog, ON)
-    return perf_counter() - started
+    return process_time() - started
 
 
 def main(counts: tuple[int, ...]) -> None:
     _seconds(reading_of(first := catalog_of(1)), first)  # imports and first calls are no part of it
-    heads = ("machines", "groups", "layouts", "cold", "warm", *COLUMNS)
-    _print("".join(f"{head:>10}" for head in heads))
+    heads = ("machines", "groups", "layouts", "cold", "warm", "uncollected", *COLUMNS)
+    _print("".join(f"{head:>12}" for head in heads))
     colds = []
     for count in counts:
         row = measured(count)
         colds.append(row["cold"])
-        figures = (f"{row[head]:10d}" if head in ("groups", "layouts") else f"{row[head]:10.3f}" for head in heads[1:])
-        _print(f"{count:10d}" + "".join(figures))
+        figures = (f"{row[head]:12d}" if head in ("groups", "layouts") else f"{row[head]:12.3f}" for head in heads[1:])
+        _print(f"{count:12d}" + "".join(figures))
     if len(counts) > 1:
         growth = log(colds[-1] / colds[0]) / log(counts[-1] / counts[0])
         _print(f"cold time grows as machines to the power of {growth:.2f}, from {counts[0]} to {counts[-1]}")
