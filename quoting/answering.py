@@ -1,17 +1,19 @@
 """From a typed inquiry and a catalog to an answer: one pure function, the clock and the database left outside."""
 
-from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date
 
 from quoting.answer import NEEDS_INFORMATION, NOT_A_FIT, QUOTE, Answer, PricedCandidate
 from quoting.catalog import Catalog
-from quoting.costing.landed import landed_cost
+from quoting.costing.landed import joined, landed_cost
 from quoting.intake.part import PartRequest
 from quoting.intake.reading_result import Reading
 from quoting.qualifying import GENERAL_CAUTIONS, cautions, conditions, metal_comparison, weeks_late
+from quoting.routing.candidate import JudgedCandidate
 from quoting.routing.candidates import candidates
 from quoting.routing.judging import judged
 from quoting.routing.plan import planned
+from quoting.routing.recalled import Recalled
 from quoting.routing.referral import deciding_verdict, referral
 from quoting.words import Words, words
 
@@ -60,18 +62,24 @@ def best_of_groups(request: PartRequest, catalog: Catalog, on: date) -> tuple[Pr
         Those that fit by landed price, then the others by failed rules [-].
     """
     groups = judged(planned(request, candidates(request, catalog, on), catalog, on))
-    priced = [_best_layout(group, catalog, on) for group in groups]
+    recalled = Recalled()
+    priced = [_best_layout(group, catalog, on, recalled) for group in groups]
     return tuple(sorted(priced, key=lambda one: display_key(one, on)))
 
 
-def _best_layout(group: Iterable, catalog: Catalog, on: date) -> PricedCandidate:
-    group = tuple(group)
-    fitting = [one for one in group if one.fits]
-    if not fitting:
-        closest = min(group, key=lambda one: (_failures(one), one.planned.candidate.layout.turned))
-        return PricedCandidate(closest, None, len(group))
-    priced = [PricedCandidate(one, landed_cost(one.planned, catalog, on), len(group)) for one in fitting]
-    return min(priced, key=lambda one: programme_cost(one, catalog) + (one.judged.planned.candidate.layout.turned,))
+def _best_layout(group: tuple[JudgedCandidate, ...], catalog: Catalog, on: date, recalled: Recalled) -> PricedCandidate:
+    """Layouts are compared at the largest release; only the best one is priced at the others too."""
+    if not group[0].fits:
+        return PricedCandidate(group[0], None, len(group))
+    *smaller, largest = group[0].planned.request.releases
+    priced = [
+        PricedCandidate(one, landed_cost(one.planned, catalog, on, (largest,), recalled), len(group)) for one in group
+    ]
+    best = min(priced, key=lambda one: programme_cost(one, catalog) + (one.judged.planned.candidate.layout.turned,))
+    if not smaller:
+        return best
+    others = landed_cost(best.judged.planned, catalog, on, tuple(smaller), recalled)
+    return replace(best, cost=joined(others, best.cost))
 
 
 def programme_cost(priced: PricedCandidate, catalog: Catalog) -> tuple:

@@ -40,6 +40,16 @@ class PressInputs:
 
 
 @dataclass(frozen=True)
+class SetupInputs:
+    """Setting up a forming machine; the same for whatever it forms."""
+
+    hours: float
+    hour_rate: Decimal
+    crew: float
+    labour_rate: Decimal
+
+
+@dataclass(frozen=True)
 class TrimInputs:
     """The trimmer at work on this part; ``labour_rate`` is that of the plant where the trimmer stands."""
 
@@ -55,7 +65,7 @@ class TrimInputs:
         return SECONDS_PER_HOUR * exact(self.efficiency) / exact(self.time.cycle)
 
 
-def setup_line(quantity: int, press: PressInputs, trim: TrimInputs, rates: Rates, sources: Sources) -> CostLine:
+def setup_line(quantity: int, press: SetupInputs, trim: TrimInputs, rates: Rates, sources: Sources) -> CostLine:
     """Set-up of press and trimmer, once per release, and the check of its first article.
 
     ``press hours x (rate + set-up crew x labour) + trim hours x (rate + crew x labour) + inspection``.
@@ -64,7 +74,7 @@ def setup_line(quantity: int, press: PressInputs, trim: TrimInputs, rates: Rates
     ----------
     quantity : int
         Good parts [count].
-    press : PressInputs
+    press : SetupInputs
         The forming machine [h, $/h].
     trim : TrimInputs
         The trimmer [h, $/h].
@@ -78,13 +88,13 @@ def setup_line(quantity: int, press: PressInputs, trim: TrimInputs, rates: Rates
     line : CostLine
         [$]
     """
-    at_press = exact(press.setup_hours) * (press.hour_rate + exact(press.setup_crew) * press.labour_rate)
+    at_press = exact(press.hours) * (press.hour_rate + exact(press.crew) * press.labour_rate)
     at_trimmer = exact(trim.setup_hours) * (trim.hour_rate + exact(trim.crew) * trim.labour_rate)
     inspection = rates.forming.setup_inspection
     inputs = (
-        given("press set-up", press.setup_hours, "h", PLANT_DATA),
+        given("press set-up", press.hours, "h", PLANT_DATA),
         given("press rate", press.hour_rate, "$/h", PLANT_DATA),
-        given("set-up crew", press.setup_crew, "people", PLANT_DATA),
+        given("set-up crew", press.crew, "people", PLANT_DATA),
         given("labour rate at the press", press.labour_rate, "$/h", PLANT_DATA),
         given("trim set-up", trim.setup_hours, "h", PLANT_DATA),
         given("trimmer rate", trim.hour_rate, "$/h", PLANT_DATA),
@@ -113,16 +123,16 @@ def forming_line(quantity: int, shots: int, press: PressInputs) -> CostLine:
     line : CostLine
         [$]
     """
-    hourly = press.hour_rate + exact(press.crew) * press.labour_rate
+    hourly, shots_per_hour = press.hour_rate + exact(press.crew) * press.labour_rate, press.shots_per_hour
     inputs = (
         given("shots", shots, "-"),
-        given("shots per hour", press.shots_per_hour, "1/h"),
+        given("shots per hour", shots_per_hour, "1/h"),
         given("press rate", press.hour_rate, "$/h", PLANT_DATA),
         given("crew", press.crew, "people", PLANT_DATA),
         given("labour rate", press.labour_rate, "$/h", PLANT_DATA),
     )
     basis = "shots x (press + crew x labour) / shots per hour at the machine's efficiency"
-    return line(quantity, "forming", shots * hourly / press.shots_per_hour, basis, inputs)
+    return line(quantity, "forming", shots * hourly / shots_per_hour, basis, inputs)
 
 
 def trim_line(quantity: int, pieces: int, trim: TrimInputs, rates: Rates, sources: Sources) -> CostLine:

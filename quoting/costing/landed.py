@@ -6,10 +6,10 @@ from decimal import Decimal
 from math import ceil
 
 from machines.loading import lead_time, weeks_until_through
-from machines.machine import Plant, Trimmer
+from machines.machine import Booking, Plant, Trimmer
 from machines.trim import TrimPace, TrimWork, trim_time
 from materials.sheet import SheetOffer
-from quoting.catalog import Catalog, Rates, TrimRates
+from quoting.catalog import Catalog, PackingRates, Rates, TrimRates
 from quoting.costing.freight import FreightChoice, Shipment, choose_freight, road_distance, shipment_of
 from quoting.costing.labour import PressInputs, TrimInputs
 from quoting.costing.lines import LandedCost, Packing, PriceBreak, ToolingLine
@@ -19,10 +19,18 @@ from quoting.costing.price_breaks import Release, ReleaseInputs, price_release
 from quoting.costing.secondary import BenchInputs
 from quoting.costing.sheet import SheetInputs, excess_of, pieces_to_trim
 from quoting.costing.tooling import tool_weeks, tooling_lines
-from quoting.routing.candidate import PlannedCandidate
+from quoting.intake.part import Destination, Part, PartRequest
+from quoting.routing.candidate import Layout, PlannedCandidate
+from quoting.routing.recalled import Recalled
 
 
-def landed_cost(planned: PlannedCandidate, catalog: Catalog, on: date) -> LandedCost:
+def landed_cost(
+    planned: PlannedCandidate,
+    catalog: Catalog,
+    on: date,
+    releases: tuple[int, ...] = (),
+    recalled: Recalled | None = None,
+) -> LandedCost:
     """Cost lines, price breaks, tooling, packing and freight of one candidate, for every release size.
 
     Parameters
@@ -33,6 +41,10 @@ def landed_cost(planned: PlannedCandidate, catalog: Catalog, on: date) -> Landed
         Rates, plants and work already booked [-].
     on : date
         Day of the answer [-].
+    releases : tuple of int
+        Good parts of each release, ascending [count]; those of the request where none are named.
+    recalled : Recalled, optional
+        What the answer worked out for other candidates [-].
 
     Returns
     -------
@@ -44,15 +56,18 @@ def landed_cost(planned: PlannedCandidate, catalog: Catalog, on: date) -> Landed
     CannotPriceError
         No sheet offer, no trimmer, or a rate that the part needs is missing.
     """
-    inputs = tuple(release_inputs(planned, quantity, catalog) for quantity in planned.request.releases)
-    tooling = tooling_lines(planned, catalog.rates)
-    priced = tuple(price_release(each, catalog.rates) for each, _ in inputs)
+    recalled = recalled or Recalled()
+    inputs = tuple(
+        release_inputs(planned, quantity, catalog, recalled) for quantity in releases or planned.request.releases
+    )
+    tooling = tooling_lines(planned, catalog.rates, recalled)
+    priced = tuple(price_release(each, catalog.rates, recalled) for each, _ in inputs)
     packings = tuple(packing for _, packing in inputs)
     excess = tuple(excess_of(each.quantity, each.need, _offer(planned)) for each in priced)
     return LandedCost(
         lines=tuple(line for each in priced for line in each.lines),
         breaks=tuple(
-            _price_break(planned, each, packing, tooling, catalog, on)
+            _price_break(planned, each, packing, tooling, catalog, on, recalled)
             for each, packing in zip(priced, packings, strict=True)
         ),
         tooling=tooling,
@@ -62,7 +77,31 @@ def landed_cost(planned: PlannedCandidate, catalog: Catalog, on: date) -> Landed
     )
 
 
-def release_inputs(planned: PlannedCandidate, quantity: int, catalog: Catalog) -> tuple[ReleaseInputs, Packing]:
+def joined(smaller: LandedCost, larger: LandedCost) -> LandedCost:
+    """Cost of one candidate at smaller and at larger releases as one.
+
+    Parameters
+    ----------
+    smaller, larger : LandedCost
+        Of the same candidate, at releases that ascend from the one to the other [$].
+
+    Returns
+    -------
+    cost : LandedCost
+        [$]
+    """
+    return replace(
+        larger,
+        lines=smaller.lines + larger.lines,
+        breaks=smaller.breaks + larger.breaks,
+        packings=smaller.packings + larger.packings,
+        excess=smaller.excess + larger.excess,
+    )
+
+
+def release_inputs(
+    planned: PlannedCandidate, quantity: int, catalog: Catalog, recalled: Recalled | None = None
+) -> tuple[ReleaseInputs, Packing]:
     """What the price of one release depends on, taken from the plan; with how it is packed and shipped.
 
     Parameters
@@ -73,28 +112,51 @@ def release_inputs(planned: PlannedCandidate, quantity: int, catalog: Catalog) -
         Good parts [count].
     catalog : Catalog
         Rates and plants [-].
+    recalled : Recalled, optional
+        What the answer worked out for other candidates [-].
 
     Returns
     -------
     inputs : tuple
         ReleaseInputs and Packing [-]
     """
-    rates, candidate, plan = catalog.rates, planned.candidate, planned.plan
-    trim_plant, trimmer = plant_that_trims(planned, catalog), _trimmer(planned)
-    pattern = pack(packed_part(planned, rates), rates.packing)
-    packing = _ship(planned, pattern, quantity, trim_plant, rates)
-    bench = BenchInputs(trim_plant.labour_rate, trimmer.efficiency)
+    same = (recalled or Recalled()).of
+    rates, request, plan = catalog.rates, planned.request, planned.plan
+    plant, trimmer = plant_that_trims(planned, catalog), _trimmer(planned)
+    through = planned.candidate.gauge * plan.cycle.blanks_per_part
+    trim, pack_inputs, packing = same(
+        _finished, request, quantity, *_as_packed(planned), through, trimmer, plant, rates
+    )
     inputs = ReleaseInputs(
         quantity=quantity,
-        process=candidate.process,
-        sheet=_sheet_inputs(planned),
+        process=planned.candidate.process,
+        sheet=same(SheetInputs, *_sheet_inputs(planned)),
         press=_press_inputs(planned),
-        trim=_trim_inputs(planned, trimmer, trim_plant, rates),
-        secondary=planned.request.secondary,
-        pack=PackInputs(pattern.capacity, pattern.area_factor, bench, foam=packing.mode == "ltl"),
-        transport=_transport(planned, pattern, quantity, trim_plant, rates) if plan.trim.moves else Decimal(0),
+        trim=trim,
+        secondary=request.secondary,
+        pack=pack_inputs,
+        transport=same(_transport, *_as_formed(planned), quantity, plant, rates) if plan.trim.moves else Decimal(0),
     )
     return inputs, packing
+
+
+def _finished(
+    request: PartRequest,
+    quantity: int,
+    closed: bool,
+    wall: float,
+    mass: float,
+    through: float,
+    trimmer: Trimmer,
+    plant: Plant,
+    rates: Rates,
+) -> tuple[TrimInputs, PackInputs, Packing]:
+    """Trimming, packing and shipping: they do not depend on where and how many at a time the part is formed."""
+    pattern = pack(_packed(request.part, closed, wall, mass, rates.packing), rates.packing)
+    packing = _ship(request.ship_to, pattern, quantity, plant, rates)
+    bench = BenchInputs(plant.labour_rate, trimmer.efficiency)
+    pack_inputs = PackInputs(pattern.capacity, pattern.area_factor, bench, foam=packing.mode == "ltl")
+    return _trim_inputs(request.part, through, trimmer, plant, rates), pack_inputs, packing
 
 
 def plant_that_trims(planned: PlannedCandidate, catalog: Catalog) -> Plant:
@@ -140,11 +202,18 @@ def packed_part(planned: PlannedCandidate, rates: Rates) -> PackedPart:
     part : PackedPart
         [m, kg]
     """
-    part, plan = planned.request.part, planned.plan
-    closed = part.enclosed or planned.candidate.process == "twin_sheet"
-    least = rates.packing.least_nesting_pitch
-    pitch = None if closed else nesting_pitch(plan.thinning.mean_wall, part.draft_angle, part.depth, least)
-    return PackedPart(part.length, part.width, part.depth, plan.part_mass, pitch)
+    return _packed(planned.request.part, *_as_packed(planned), rates.packing)
+
+
+def _as_packed(planned: PlannedCandidate) -> tuple[bool, float, float]:
+    """What packing asks of a candidate: whether it is hollow or closed, its mean wall [m], its mass [kg]."""
+    closed = planned.request.part.enclosed or planned.candidate.process == "twin_sheet"
+    return closed, planned.plan.thinning.mean_wall, planned.plan.part_mass
+
+
+def _packed(part: Part, closed: bool, wall: float, mass: float, rates: PackingRates) -> PackedPart:
+    pitch = None if closed else nesting_pitch(wall, part.draft_angle, part.depth, rates.least_nesting_pitch)
+    return PackedPart(part.length, part.width, part.depth, mass, pitch)
 
 
 def trim_pace(rates: TrimRates) -> TrimPace:
@@ -190,9 +259,10 @@ def _trimmer(planned: PlannedCandidate) -> Trimmer:
     return trimmer
 
 
-def _sheet_inputs(planned: PlannedCandidate) -> SheetInputs:
+def _sheet_inputs(planned: PlannedCandidate) -> tuple:
+    """The fields of ``SheetInputs``."""
     plan, cavities = planned.plan, planned.candidate.layout.cavities
-    return SheetInputs(_offer(planned), plan.cycle.blanks_per_part, cavities, plan.blank_mass, plan.part_mass)
+    return _offer(planned), plan.cycle.blanks_per_part, cavities, plan.blank_mass, plan.part_mass
 
 
 def _press_inputs(planned: PlannedCandidate) -> PressInputs:
@@ -208,9 +278,8 @@ def _press_inputs(planned: PlannedCandidate) -> PressInputs:
     )
 
 
-def _trim_inputs(planned: PlannedCandidate, trimmer: Trimmer, plant: Plant, rates: Rates) -> TrimInputs:
-    """The cutter goes through all sheets of the part at once: two gauges in twin-sheet."""
-    part, through = planned.request.part, planned.candidate.gauge * planned.plan.cycle.blanks_per_part
+def _trim_inputs(part: Part, through: float, trimmer: Trimmer, plant: Plant, rates: Rates) -> TrimInputs:
+    """The cutter goes ``through`` all sheets of the part at once: two gauges in twin-sheet [m]."""
     work = TrimWork(part.trim_length, part.openings, part.holes, through)
     time = trim_time(work, trim_pace(rates.trim), trimmer)
     setup, efficiency = trimmer.setup_hours, trimmer.efficiency
@@ -227,9 +296,9 @@ def _freight(
     return shipment, choose_freight(shipment, distance, foam, freight), distance
 
 
-def _ship(planned: PlannedCandidate, pattern: Pattern, quantity: int, start: Plant, rates: Rates) -> Packing:
+def _ship(to: Destination, pattern: Pattern, quantity: int, start: Plant, rates: Rates) -> Packing:
     """Pallets of a release and their way to the customer."""
-    to, foam = planned.request.ship_to, quantity * rates.packing.ltl_foam_cost
+    foam = quantity * rates.packing.ltl_foam_cost
     shipment, choice, distance = _freight(pattern, quantity, start, (to.latitude, to.longitude), foam, rates)
     fullest = loaded_pallets(pattern, quantity, rates.packing)[0]
     return Packing(
@@ -249,19 +318,31 @@ def _ship(planned: PlannedCandidate, pattern: Pattern, quantity: int, start: Pla
     )
 
 
-def _transport(planned: PlannedCandidate, pattern: Pattern, quantity: int, to: Plant, rates: Rates) -> Decimal:
+def _as_formed(planned: PlannedCandidate) -> tuple[Part, bool, float, Layout, float, Plant]:
+    """What the way of untrimmed parts depends on: the part, its blank, the mass of a shot [kg], where it is formed."""
+    shot_mass = planned.plan.blank_mass * planned.plan.cycle.blanks_per_part
+    closed, wall, _ = _as_packed(planned)
+    return planned.request.part, closed, wall, planned.candidate.layout, shot_mass, planned.candidate.plant
+
+
+def _transport(
+    part: Part,
+    closed: bool,
+    wall: float,
+    layout: Layout,
+    shot_mass: float,
+    start: Plant,
+    quantity: int,
+    to: Plant,
+    rates: Rates,
+) -> Decimal:
     """Untrimmed parts from the forming plant to the plant that trims, packed as the blanks they still are."""
-    layout = planned.candidate.layout
-    one = packed_part(planned, rates)
-    wide = replace(one, length=layout.blank_length, width=layout.blank_width, mass=_shot_mass(planned))
+    one = _packed(part, closed, wall, shot_mass, rates.packing)
+    wide = replace(one, length=layout.blank_length, width=layout.blank_width)
     shots = ceil(pieces_to_trim(quantity, rates.trim.scrap) / layout.cavities)
     formed = pack(wide, rates.packing)
-    _, choice, _ = _freight(formed, shots, planned.candidate.plant, (to.latitude, to.longitude), Decimal(0), rates)
+    _, choice, _ = _freight(formed, shots, start, (to.latitude, to.longitude), Decimal(0), rates)
     return to_cent(choice.total)
-
-
-def _shot_mass(planned: PlannedCandidate) -> float:
-    return planned.plan.blank_mass * planned.plan.cycle.blanks_per_part
 
 
 def _price_break(
@@ -271,10 +352,12 @@ def _price_break(
     tooling: tuple[ToolingLine, ...],
     catalog: Catalog,
     on: date,
+    recalled: Recalled,
 ) -> PriceBreak:
     candidate, rates = planned.candidate, catalog.rates
     hours = float(release.press_hours)
-    queue = weeks_until_through(candidate.plant, candidate.machine, catalog.workload, on, hours)
+    booked = recalled.of(_booked, catalog.workload).get(candidate.machine.code, ())
+    queue = weeks_until_through(candidate.plant, candidate.machine, booked, on, hours)
     ready = tool_weeks(planned, tooling, rates)
     lead = lead_time(_offer(planned).lead_time_weeks, ready, queue, rates.price.trim_and_pack_weeks)
     freight = to_cent(packing.freight_total / release.quantity)
@@ -288,3 +371,11 @@ def _price_break(
         press_hours=hours,
         trim_hours=float(release.trim_hours),
     )
+
+
+def _booked(workload: tuple[Booking, ...]) -> dict[str, tuple[Booking, ...]]:
+    """The work booked on each machine, by its code."""
+    by_machine: dict[str, list[Booking]] = {}
+    for booking in workload:
+        by_machine.setdefault(booking.machine, []).append(booking)
+    return {code: tuple(bookings) for code, bookings in by_machine.items()}

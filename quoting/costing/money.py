@@ -1,7 +1,6 @@
 """From float to Decimal, from kilogram to pound, and how money is rounded. The only place where each is done."""
 
 from dataclasses import dataclass
-from datetime import date
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 
 from quoting.catalog import Rates
@@ -183,16 +182,13 @@ def given(name: str, value: Decimal | float | int, unit: str, source: str = COMP
 
 @dataclass(frozen=True)
 class Sources:
-    """Where each rate came from, looked up by its key."""
+    """Where each rate came from, by its key."""
 
-    known: tuple[tuple[str, str, date], ...]
+    known: dict[str, str]
 
     def of(self, key: str) -> str:
         """The source of a rate with the day from which it holds; 'rate table' where none was recorded."""
-        for known_key, source, valid_from in self.known:
-            if known_key == key:
-                return f"{source} (rate {key}, valid from {valid_from.isoformat()})"
-        return f"rate table ({key})"
+        return self.known.get(key) or f"rate table ({key})"
 
 
 def sources_of(rates: Rates) -> Sources:
@@ -208,4 +204,7 @@ def sources_of(rates: Rates) -> Sources:
     sources : Sources
         [-]
     """
-    return Sources(rates.sources)
+    known: dict[str, str] = {}
+    for key, source, valid_from in rates.sources:
+        known.setdefault(key, f"{source} (rate {key}, valid from {valid_from.isoformat()})")
+    return Sources(known)

@@ -4,13 +4,23 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
 from quoting.catalog import Rates
-from quoting.costing.labour import PressInputs, TrimInputs, forming_line, press_hours, setup_line, trim_hours, trim_line
+from quoting.costing.labour import (
+    PressInputs,
+    SetupInputs,
+    TrimInputs,
+    forming_line,
+    press_hours,
+    setup_line,
+    trim_hours,
+    trim_line,
+)
 from quoting.costing.lines import CostLine
 from quoting.costing.money import LINE_STEP, Sources, given, line, sources_of, to_cent, up_to_cent
 from quoting.costing.packing import PackInputs, material_of_packing, packing_line
 from quoting.costing.secondary import material_per_part, secondary_line
 from quoting.costing.sheet import Need, SheetInputs, colour_line, need_of, regrind_line, sheet_line
 from quoting.intake.part import Secondary
+from quoting.routing.recalled import Recalled
 
 NOT_MANUFACTURING = ("overhead", "margin", "minimum release", "rounding to the cent")
 
@@ -49,7 +59,7 @@ class Release:
         return sum((each.total for each in self.lines if each.name not in NOT_MANUFACTURING), Decimal(0))
 
 
-def price_release(inputs: ReleaseInputs, rates: Rates) -> Release:
+def price_release(inputs: ReleaseInputs, rates: Rates, recalled: Recalled | None = None) -> Release:
     """Price one release: its lines, the unit price they add up to, and the hours it takes.
 
     Parameters
@@ -58,26 +68,78 @@ def price_release(inputs: ReleaseInputs, rates: Rates) -> Release:
         Quantity, sheet, press, trim, operations, packing [-].
     rates : Rates
         Rates in force [-].
+    recalled : Recalled, optional
+        What the answer worked out already; inputs that are the same objects have their lines in common [-].
 
     Returns
     -------
     release : Release
         [$, h]
     """
-    need = need_of(inputs.quantity, inputs.process, inputs.sheet, rates)
-    lines = release_lines(inputs, need, rates)
+    recalled = recalled or Recalled()
+    quantity, sources = inputs.quantity, recalled.of(sources_of, rates)
+    handled = inputs.secondary, inputs.pack, rates, sources
+    bought = recalled.of(_bought, quantity, inputs.process, inputs.sheet, *handled)
+    finished = recalled.of(_finished, quantity, bought.need.pieces, inputs.trim, *handled)
+    lines = release_lines(inputs, bought, finished, rates, sources, recalled)
     unit_price = sum((each.per_part for each in lines), Decimal(0)).quantize(Decimal("0.01"))
-    return Release(
-        inputs.quantity,
-        need,
-        lines,
-        unit_price,
-        press_hours(need.shots, inputs.press),
-        trim_hours(need.pieces, inputs.trim),
+    hours = press_hours(bought.need.shots, inputs.press)
+    return Release(quantity, bought.need, lines, unit_price, hours, finished.trim_hours)
+
+
+@dataclass(frozen=True)
+class Bought:
+    """Sheet of a release, the same on whatever machine it is formed."""
+
+    need: Need
+    lines: tuple[CostLine, ...]
+
+
+@dataclass(frozen=True)
+class Finished:
+    """Trimming to packing of a release, the same of whatever blank the part was formed."""
+
+    lines: tuple[CostLine, ...]
+    packed: CostLine
+    trim_hours: Decimal
+
+
+def _bought(
+    quantity: int,
+    process: str,
+    sheet: SheetInputs,
+    secondary: tuple[Secondary, ...],
+    pack: PackInputs,
+    rates: Rates,
+    sources: Sources,
+) -> Bought:
+    need = need_of(quantity, process, sheet, rates)
+    bought = sheet_line(quantity, process, sheet, need, rates, sources)
+    colour = (colour_line(quantity, sheet.offer),) if sheet.offer.colour_charge else ()
+    credit = regrind_line(quantity, sheet, need, rates, sources)
+    return Bought(need, (bought, *colour, credit, _handling_line(quantity, secondary, pack, bought, rates, sources)))
+
+
+def _finished(
+    quantity: int,
+    pieces: int,
+    trim: TrimInputs,
+    secondary: tuple[Secondary, ...],
+    pack: PackInputs,
+    rates: Rates,
+    sources: Sources,
+) -> Finished:
+    worked = (secondary_line(quantity, secondary, pack.bench, rates.operations, sources),) if secondary else ()
+    return Finished(
+        (trim_line(quantity, pieces, trim, rates, sources), *worked),
+        packing_line(quantity, pack, rates, sources),
+        trim_hours(pieces, trim),
     )
 
 
-def release_lines(inputs: ReleaseInputs, need: Need, rates: Rates) -> tuple[CostLine, ...]:
+def release_lines(
+    inputs: ReleaseInputs, bought: Bought, finished: Finished, rates: Rates, sources: Sources, recalled: Recalled
+) -> tuple[CostLine, ...]:
     """Every line of one release, closed so that they add up to a price in whole cents.
 
     ``price = manufacturing x (1 + overhead) / (1 - margin)``, at least the minimum release price.
@@ -86,51 +148,67 @@ def release_lines(inputs: ReleaseInputs, need: Need, rates: Rates) -> tuple[Cost
     ----------
     inputs : ReleaseInputs
         As in ``price_release`` [-].
-    need : Need
-        Pieces, shots and sheet of the release [-].
+    bought : Bought
+        Its sheet [$].
+    finished : Finished
+        Its trimming to packing [$].
     rates : Rates
         Rates in force [-].
+    sources : Sources
+        Where rates came from [-].
+    recalled : Recalled
+        What the answer worked out already [-].
 
     Returns
     -------
     lines : tuple of CostLine
         [$]
     """
-    sources = sources_of(rates)
-    made = _manufacturing_lines(inputs, need, rates, sources)
+    made = _manufacturing_lines(inputs, bought, finished, rates, sources, recalled)
     sold = made + _price_lines(inputs.quantity, made, rates, sources)
     return _closed(inputs.quantity, sold, rates, sources)
 
 
-def _manufacturing_lines(inputs: ReleaseInputs, need: Need, rates: Rates, sources: Sources) -> tuple[CostLine, ...]:
+def _manufacturing_lines(
+    inputs: ReleaseInputs, bought: Bought, finished: Finished, rates: Rates, sources: Sources, recalled: Recalled
+) -> tuple[CostLine, ...]:
     """Sheet to packing, in the order in which the part comes into being."""
-    quantity, sheet = inputs.quantity, inputs.sheet
-    bought = sheet_line(quantity, inputs.process, sheet, need, rates, sources)
-    lines = [bought]
-    if sheet.offer.colour_charge:
-        lines.append(colour_line(quantity, sheet.offer))
-    lines += [
-        regrind_line(quantity, sheet, need, rates, sources),
-        _handling_line(inputs, bought, rates, sources),
-        setup_line(quantity, inputs.press, inputs.trim, rates, sources),
-        forming_line(quantity, need.shots, inputs.press),
-        trim_line(quantity, need.pieces, inputs.trim, rates, sources),
-    ]
-    if inputs.secondary:
-        bench = inputs.pack.bench
-        lines.append(secondary_line(quantity, inputs.secondary, bench, rates.operations, sources))
+    quantity, press = inputs.quantity, inputs.press
+    at_press = press.setup_hours, press.hour_rate, press.setup_crew, press.labour_rate
+    setup = recalled.of(_setup, quantity, *at_press, inputs.trim, rates, sources)
+    formed = forming_line(quantity, bought.need.shots, press)
+    moved = ()
     if inputs.transport:
         basis = "the cheaper of LTL and truckload from the forming plant to the plant that trims, an estimate"
-        lines.append(line(quantity, "transport between plants", inputs.transport, basis))
-    lines.append(packing_line(quantity, inputs.pack, rates, sources))
-    return tuple(lines)
+        moved = (line(quantity, "transport between plants", inputs.transport, basis),)
+    return (*bought.lines, setup, formed, *finished.lines, *moved, finished.packed)
 
 
-def _handling_line(inputs: ReleaseInputs, bought: CostLine, rates: Rates, sources: Sources) -> CostLine:
+def _setup(
+    quantity: int,
+    hours: float,
+    hour_rate: Decimal,
+    crew: float,
+    labour_rate: Decimal,
+    trim: TrimInputs,
+    rates: Rates,
+    sources: Sources,
+) -> CostLine:
+    return setup_line(quantity, SetupInputs(hours, hour_rate, crew, labour_rate), trim, rates, sources)
+
+
+def _handling_line(
+    quantity: int,
+    secondary: tuple[Secondary, ...],
+    pack: PackInputs,
+    bought: CostLine,
+    rates: Rates,
+    sources: Sources,
+) -> CostLine:
     """A share of bought material: sheet, the material of operations, packing material."""
-    quantity, share = inputs.quantity, rates.sheet.material_handling
-    operations = quantity * material_per_part(inputs.secondary, rates.operations)
-    packing = quantity * material_of_packing(inputs.pack, rates.packing)
+    share = rates.sheet.material_handling
+    operations = quantity * material_per_part(secondary, rates.operations)
+    packing = quantity * material_of_packing(pack, rates.packing)
     records = (
         given("sheet", bought.total, "$"),
         given("material of operations", operations, "$"),

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 from math import ceil
 
 from materials.sheet import SheetOffer
@@ -69,6 +70,7 @@ def startup_shots(process: str, forming: FormingRates) -> Decimal:
     return getattr(forming, f"startup_shots_{process}")
 
 
+@lru_cache(maxsize=1024)  # fractions are exact and slow, and a shop has few scrap rates
 def pieces_to_trim(quantity: int, trim_scrap: Decimal) -> int:
     """Pieces that must be trimmed: ``ceil(Q / (1 - trim scrap))``, without rounding in between.
 
@@ -92,6 +94,7 @@ def pieces_to_trim(quantity: int, trim_scrap: Decimal) -> int:
     return ceil(Fraction(quantity) / (1 - Fraction(trim_scrap)))
 
 
+@lru_cache(maxsize=1024)
 def shots_to_form(quantity: int, trim_scrap: Decimal, scrap: Decimal, startup: Decimal, cavities: int) -> int:
     """Shots of a release: ``ceil(Q / (1 - trim scrap) / (1 - form scrap) / cavities + start-up)``.
 

@@ -5,7 +5,9 @@ from decimal import Decimal
 from quoting.catalog import Rates, ToolingRate
 from quoting.costing.lines import ToolingLine
 from quoting.costing.money import CannotPriceError, exact, to_dollar
+from quoting.intake.part import PartRequest
 from quoting.routing.candidate import PlannedCandidate
+from quoting.routing.recalled import Recalled
 from quoting.routing.rules.comparing import reaches
 from quoting.routing.rules.detail import CAST_TOOL, formed_tolerance
 
@@ -147,7 +149,7 @@ def tool_price(rate: ToolingRate, length: float, width: float, height: float, ca
     return to_dollar(rate.price * exact(scale) * (1 + rate.cavity_share * (cavities - 1)))
 
 
-def tooling_lines(planned: PlannedCandidate, rates: Rates) -> tuple[ToolingLine, ...]:
+def tooling_lines(planned: PlannedCandidate, rates: Rates, recalled: Recalled | None = None) -> tuple[ToolingLine, ...]:
     """Tools and fixtures with price, lead time and how each was reckoned; for a transfer its arrival inspection first.
 
     Parameters
@@ -156,13 +158,18 @@ def tooling_lines(planned: PlannedCandidate, rates: Rates) -> tuple[ToolingLine,
         The candidate with its plan [-].
     rates : Rates
         Rates in force [-].
+    recalled : Recalled, optional
+        What the answer worked out for other candidates [-].
 
     Returns
     -------
     lines : tuple of ToolingLine
         [$, weeks]
     """
-    lines = tuple(_tool_line(planned, tooling_rate(kind, rates)) for kind in kinds_needed(planned))
+    recalled, request, cavities = recalled or Recalled(), planned.request, planned.candidate.layout.cavities
+    lines = tuple(
+        recalled.of(_tool_line, request, cavities, tooling_rate(kind, rates)) for kind in kinds_needed(planned)
+    )
     return _arrival(planned, rates) + lines
 
 
@@ -173,13 +180,13 @@ def _arrival(planned: PlannedCandidate, rates: Rates) -> tuple[ToolingLine, ...]
     return (ToolingLine("transfer_inspection", rates.price.transfer_inspection, rates.price.transfer_weeks, basis),)
 
 
-def _tool_line(planned: PlannedCandidate, rate: ToolingRate) -> ToolingLine:
-    part, cavities = planned.request.part, planned.candidate.layout.cavities
+def _tool_line(request: PartRequest, cavities: int, rate: ToolingRate) -> ToolingLine:
+    part = request.part
     price = tool_price(rate, part.length, part.width, part.depth, cavities)
     basis = "price at the reference size x ((length + depth)(width + depth) / reference area)^0.8"
     if cavities > 1:
         basis += f" x (1 + {rate.cavity_share} for each of {cavities - 1} further cavities)"
-    if planned.request.tooling == "transfer":
+    if request.tooling == "transfer":
         basis += "; new fixture and program for our router"
     return ToolingLine(rate.name, price, rate.lead_time_weeks, f"{basis}, rounded to the whole dollar")
 

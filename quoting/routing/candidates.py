@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from datetime import date
-from functools import cache, partial
 
 from machines.machine import Machine
 from materials.polymer import Polymer
@@ -12,6 +11,7 @@ from quoting.intake.part import Part, PartRequest
 from quoting.routing.candidate import PROCESSES, Candidate, Layout
 from quoting.routing.gauge import Gauge, starting_gauge
 from quoting.routing.nesting import MOST_CAVITIES, layouts
+from quoting.routing.recalled import Recalled
 
 
 def candidates(request: PartRequest, catalog: Catalog, on: date) -> tuple[tuple[Candidate, ...], ...]:
@@ -38,11 +38,11 @@ def candidates(request: PartRequest, catalog: Catalog, on: date) -> tuple[tuple[
     stock = tuple(_stock(request, catalog, on))
     # Polymers of one gauge nest alike. A tool that exists has its cavities already; we count one until it is seen.
     most = 1 if request.tooling == "transfer" else MOST_CAVITIES
-    nested = cache(partial(_layouts_of, request.part, most))
+    nested = Recalled()
     return tuple(
         tuple(
             Candidate(process, plants[machine.plant], machine, polymer, offer, layout, gauge.starting, gauge.required)
-            for layout in nested(process, machine, gauge.starting)
+            for layout in nested.of(_layouts_of, request.part, most, process == "twin_sheet", machine, gauge.starting)
         )
         for process in PROCESSES
         for machine in machines
@@ -81,8 +81,6 @@ def offers_of(polymer: Polymer, colour: str, catalog: Catalog, on: date) -> tupl
     return tuple(sorted(valid, key=lambda offer: offer.name))
 
 
-def _layouts_of(part: Part, most: int, process: str, machine: Machine, gauge: float) -> tuple[Layout, ...]:
-    found = layouts(
-        part.length, part.width, part.depth, gauge=gauge, twin_sheet=process == "twin_sheet", machine=machine
-    )
+def _layouts_of(part: Part, most: int, twin_sheet: bool, machine: Machine, gauge: float) -> tuple[Layout, ...]:
+    found = layouts(part.length, part.width, part.depth, gauge=gauge, twin_sheet=twin_sheet, machine=machine)
     return tuple(layout for layout in found if layout.cavities <= most) or found[:1]

@@ -1,5 +1,6 @@
 """How parts lie on a blank: clamp, trim, gaps, and every layout worth judging on one machine."""
 
+from functools import lru_cache
 from math import ceil
 
 from machines.envelope import Room, room_in_heated_area, room_in_largest_opening, room_over_smallest_opening
@@ -113,6 +114,39 @@ def layouts(
     layouts : tuple of Layout
         Ascending by cavities [-], at least one.
     """
+    rows = possible_layouts(length, width, depth, gauge, twin_sheet)
+    best: dict[int, Layout] = {}
+    for row in rows:
+        for found in row:
+            if not _has(room_in_largest_opening(machine, found.blank_length, found.blank_width)):
+                break  # one more across is wider still
+            rival = best.get(found.cavities)
+            if rival is None or _preference(found, machine) < _preference(rival, machine):
+                best[found.cavities] = found
+    if best:
+        return tuple(best[cavities] for cavities in sorted(best))
+    single = (row[0] for row in rows if row[0].along == 1)
+    return (max(single, key=lambda one: room_in_largest_opening(machine, one.blank_length, one.blank_width).spare),)
+
+
+@lru_cache(maxsize=256)
+def possible_layouts(
+    length: float, width: float, depth: float, gauge: float, twin_sheet: bool
+) -> tuple[tuple[Layout, ...], ...]:
+    """Every way to lay up to ``MOST_CAVITIES`` parts on a blank of whatever size.
+
+    The blank does not depend on the machine: machines share these layouts, and what was worked out for one of them.
+
+    Parameters
+    ----------
+    length, width, depth, gauge, twin_sheet
+        As for ``layouts`` [m, -].
+
+    Returns
+    -------
+    rows : tuple of tuple of Layout
+        A row for each orientation and count along the platen, ascending by count across [-].
+    """
     drawn = formed_depth(depth, twin_sheet)
     gap = cavity_gap(drawn)
     margin = trim_width(drawn) + clamp_width(gauge, twin_sheet, max(length, width))
@@ -123,20 +157,11 @@ def layouts(
         blank_width = blank_side(part_across, across, gap, margin)
         return Layout(turned, along, across, blank_length, blank_width, gap, margin, part_along, part_across)
 
-    best: dict[int, Layout] = {}
-    for turned in (False, True):
-        for along in range(1, MOST_CAVITIES + 1):
-            for across in range(1, MOST_CAVITIES // along + 1):
-                found = layout(turned, along, across)
-                if not _has(room_in_largest_opening(machine, found.blank_length, found.blank_width)):
-                    break  # one more across is wider still
-                rival = best.get(found.cavities)
-                if rival is None or _preference(found, machine) < _preference(rival, machine):
-                    best[found.cavities] = found
-    if best:
-        return tuple(best[cavities] for cavities in sorted(best))
-    single = (layout(False, 1, 1), layout(True, 1, 1))
-    return (max(single, key=lambda one: room_in_largest_opening(machine, one.blank_length, one.blank_width).spare),)
+    return tuple(
+        tuple(layout(turned, along, across) for across in range(1, MOST_CAVITIES // along + 1))
+        for turned in (False, True)
+        for along in range(1, MOST_CAVITIES + 1)
+    )
 
 
 def _has(room: Room) -> bool:

@@ -8,7 +8,7 @@ from datetime import date
 
 from machines.cycle import Job, Turn, turn
 from machines.envelope import room_on_table, routers
-from machines.machine import Plant
+from machines.machine import Machine, Plant
 from machines.press import force, forming_pressure
 from materials.sag import sag
 from materials.sheet import blank_mass
@@ -21,6 +21,7 @@ from quoting.routing.candidate import (
     Cycle,
     FormingPlan,
     Heating,
+    Layout,
     PlannedCandidate,
     Press,
     StationTime,
@@ -30,6 +31,7 @@ from quoting.routing.candidate import (
 from quoting.routing.gauge import areal_draw_of
 from quoting.routing.heat_plan import coolings, heatings
 from quoting.routing.nesting import clamp_width, formed_depth
+from quoting.routing.recalled import Recalled
 
 THINNING_METHOD = "mean wall by mass balance; thinnest wall a fixed share of it, common practice"
 FUZZ = 1e-9  # m
@@ -69,9 +71,9 @@ def planned(
     groups : tuple of tuple of PlannedCandidate
         In the same order [-].
     """
-    plans = _group_plans(request.part, tuple(group[0] for group in groups), catalog.plants)
+    plans, recalled = _group_plans(request.part, tuple(group[0] for group in groups), catalog.plants), Recalled()
     return tuple(
-        tuple(PlannedCandidate(request, one, _forming_plan(request.part, one, plan), on) for one in group)
+        tuple(PlannedCandidate(request, one, _forming_plan(request.part, one, plan, recalled), on) for one in group)
         for group, plan in zip(groups, plans, strict=True)
     )
 
@@ -80,10 +82,11 @@ def _group_plans(part: Part, firsts: Group, plants: tuple[Plant, ...]) -> tuple[
     walls = tuple(_thickest_wall(part, one) for one in firsts)
     recipes = heatings(firsts, walls)
     times = coolings(firsts, walls, tuple(_start_of_cooling(heating) for heating in recipes))
+    thinnings = {gauge: thinning_of(part, gauge) for gauge in {one.gauge for one in firsts}}
     trims = {plant.code: trim_of(part, plant, plants) for plant in plants}
     return tuple(
         _GroupPlan(
-            thinning_of(part, one.gauge),
+            thinnings[one.gauge],
             heating,
             Cooling(time, one.polymer.demould_temperature, wall),
             turn(one.machine, Job(heating.time, time, one.process, heating.oven_time)),
@@ -155,8 +158,8 @@ def trim_of(part: Part, home: Plant, plants: tuple[Plant, ...]) -> Trim:
     return Trim(benches[0] if benches else None, home.code, moves=False)
 
 
-def _forming_plan(part: Part, candidate: Candidate, plan: _GroupPlan) -> FormingPlan:
-    layout, polymer = candidate.layout, candidate.polymer
+def _forming_plan(part: Part, candidate: Candidate, plan: _GroupPlan, recalled: Recalled) -> FormingPlan:
+    layout, polymer, process = candidate.layout, candidate.polymer, candidate.process
     length, width = layout.blank_length, layout.blank_width
     sheets = 2 if candidate.process == "twin_sheet" else 1
     blank = blank_mass(length, width, candidate.gauge, polymer.density)
@@ -167,7 +170,7 @@ def _forming_plan(part: Part, candidate: Candidate, plan: _GroupPlan) -> Forming
         sag=sag(polymer.density, polymer.hot_modulus, length, width),
         cooling=plan.cooling,
         cycle=_cycle(candidate, plan.turn, sheets),
-        press=press_of(part, candidate),
+        press=recalled.of(press_of, part, process, candidate.machine, layout, candidate.gauge),
         trim=plan.trim,
         blank_mass=blank,
         part_mass=net,
@@ -181,23 +184,28 @@ def _cycle(candidate: Candidate, times: Turn, sheets: int) -> Cycle:
     return Cycle(stations, times.index, times.governing_station, sheets, parts_per_hour)
 
 
-def press_of(part: Part, candidate: Candidate) -> Press:
+def press_of(part: Part, process: str, machine: Machine, layout: Layout, gauge: float) -> Press:
     """What presses on the parts of one blank, and the area inside the seal of a pressure box.
 
     Parameters
     ----------
     part : Part
         [-]
-    candidate : Candidate
+    process : str
+        vacuum, pressure or twin_sheet [-].
+    machine : Machine
         [-]
+    layout : Layout
+        [-]
+    gauge : float
+        Of one sheet [m], above 0.
 
     Returns
     -------
     press : Press
         [SI]
     """
-    layout, machine, process = candidate.layout, candidate.machine, candidate.process
-    clamp = clamp_width(candidate.gauge, process == "twin_sheet", max(part.length, part.width))
+    clamp = clamp_width(gauge, process == "twin_sheet", max(part.length, part.width))
     pressure = forming_pressure(process, machine.vacuum_pressure, part.texture_depth > 0)
     area = layout.cavities * part.length * part.width
     box = (layout.blank_length - 2 * clamp) * (layout.blank_width - 2 * clamp)

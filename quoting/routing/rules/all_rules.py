@@ -8,56 +8,69 @@ from quoting.routing.verdict import Verdict
 
 Rule = Callable[[PlannedCandidate], Verdict]
 
-RULES: tuple[Rule, ...] = (
-    gauge.not_thin_gauge,
-    gauge.not_too_thick,
-    detail.skins,
-    ability.twin_sheet_machine,
-    frame.blank_in_clamp_frame,
-    frame.blank_on_smallest_frame,
-    depth.depth_over_width,
-    depth.areal_draw,
-    depth.draw_depth_of_machine,
-    depth.tool_in_daylight,
-    depth.wall_after_forming,
-    detail.smallest_radius,
-    detail.undercut,
-    detail.draft_of_walls,
-    detail.texture_printed,
-    detail.draft_for_texture,
-    detail.sides_that_show,
-    detail.tolerance,
-    needs.service_temperature,
-    needs.polymer_meets_needs,
-    gauge.gauge_on_machine,
-    gauge.sheet_offered,
-    gauge.gauge_of_offer,
-    gauge.size_of_offer,
-    frame.heated_area_covers_blank,
-    heat.oven_reaches_window,
-    heat.sag_clears_heaters,
-    heat.sag_over_tool,
-    heat.sets_on_tool,
-    ability.pressure_box,
-    ability.lock_holds_parts,
-    ability.lock_holds_box,
-    quantity.programme_pays_tool,
-    quantity.not_small_and_many,
-    quantity.yearly_quantity,
-    after.router_takes_part,
-    after.operations_here,
-)
+# What a rule looks at beside the inquiry and the day, as parts of the planned candidate. Of two candidates that have
+# these parts in common a rule says the same, so it is asked once. Rules that name the same parts are asked together.
+NOTHING_ELSE = ()
+PROCESS = ("candidate.process",)
+POLYMER = ("candidate.polymer",)
+SHEET = ("candidate.process", "candidate.gauge", "candidate.required_gauge", "plan.thinning")
+NEEDS = ("candidate.polymer", "candidate.gauge", "plan.thinning")
+MACHINE = ("candidate.process", "candidate.machine", "plan.press.pressure")
+MACHINE_GAUGE = ("candidate.machine", "candidate.gauge")
+OFFER = ("candidate.offer", "candidate.gauge")
+OVEN = (
+    "candidate.gauge", "plan.heating.reaches_window", "plan.heating.limited_by", "plan.heating.thickest_gauge",
+)  # fmt: skip
+TOOL = ("candidate.process", "candidate.machine", "candidate.polymer", "plan.cooling")
+PLANT = ("candidate.plant", "plan.trim")
+FRAME = ("candidate.machine", "candidate.layout")
+MILL_SIZE = ("candidate.offer", "candidate.layout")
+HANG = ("candidate.process", "candidate.machine", "candidate.layout", "plan.sag")
+LOCK = ("candidate.process", "plan.press")
+
+READS: dict[Rule, tuple[str, ...]] = {
+    gauge.not_thin_gauge: SHEET,
+    gauge.not_too_thick: SHEET,
+    detail.skins: PROCESS,
+    ability.twin_sheet_machine: MACHINE,
+    frame.blank_in_clamp_frame: FRAME,
+    frame.blank_on_smallest_frame: FRAME,
+    depth.depth_over_width: PROCESS,
+    depth.areal_draw: SHEET,
+    depth.draw_depth_of_machine: MACHINE,
+    depth.tool_in_daylight: MACHINE,
+    depth.wall_after_forming: SHEET,
+    detail.smallest_radius: SHEET,
+    detail.undercut: PROCESS,
+    detail.draft_of_walls: NOTHING_ELSE,
+    detail.texture_printed: MACHINE,
+    detail.draft_for_texture: NOTHING_ELSE,
+    detail.sides_that_show: PROCESS,
+    detail.tolerance: POLYMER,
+    needs.service_temperature: POLYMER,
+    needs.polymer_meets_needs: NEEDS,
+    gauge.gauge_on_machine: MACHINE_GAUGE,
+    gauge.sheet_offered: OFFER,
+    gauge.gauge_of_offer: OFFER,
+    gauge.size_of_offer: MILL_SIZE,
+    frame.heated_area_covers_blank: FRAME,
+    heat.oven_reaches_window: OVEN,
+    heat.sag_clears_heaters: HANG,
+    heat.sag_over_tool: HANG,
+    heat.sets_on_tool: TOOL,
+    ability.pressure_box: MACHINE,
+    ability.lock_holds_parts: LOCK,
+    ability.lock_holds_box: LOCK,
+    quantity.programme_pays_tool: NOTHING_ELSE,
+    quantity.not_small_and_many: NOTHING_ELSE,
+    quantity.yearly_quantity: PROCESS,
+    after.router_takes_part: PLANT,
+    after.operations_here: PLANT,
+}
+
+RULES: tuple[Rule, ...] = tuple(READS)
 
 # These look at the blank; the others say the same of every layout in a group, so they are asked once for it.
 RULES_OF_THE_LAYOUT: frozenset[Rule] = frozenset(
-    (
-        frame.blank_in_clamp_frame,
-        frame.blank_on_smallest_frame,
-        frame.heated_area_covers_blank,
-        gauge.size_of_offer,
-        heat.sag_clears_heaters,
-        heat.sag_over_tool,
-        ability.lock_holds_parts,
-        ability.lock_holds_box,
-    )
+    rule for rule, reads in READS.items() if reads in (FRAME, MILL_SIZE, HANG, LOCK)
 )

@@ -10,8 +10,6 @@ from quoting.words import Figure, Words
 COMMON = "common practice, no source"
 CLOSE = 1e-9  # relative; two floats this near are the same length, force or count
 
-Figures = dict[str, tuple[float, str]]
-
 
 def reaches(measured: float, limit: float) -> bool:
     """``measured >= limit``, forgiving the last digits of a float.
@@ -86,7 +84,7 @@ def verdict(
     verdict : Verdict
         [-]
     """
-    known: Figures = {"measured": (measured, unit), "limit": (limit, unit), **figures}
+    known = _figures({"measured": (measured, unit), "limit": (limit, unit), **figures})
     status = FAILS if not passes else FITS_IF if condition else FITS
     return Verdict(
         rule,
@@ -121,7 +119,7 @@ def not_assessed(rule: str, measured: float, limit: float, unit: str, reason: st
     verdict : Verdict
         [-]
     """
-    known: Figures = {"measured": (measured, unit), "limit": (limit, unit)}
+    known = _figures({"measured": (measured, unit), "limit": (limit, unit)})
     said = _say(reason, known), _say(remedy, known)
     return Verdict(rule, NOT_ASSESSED, float(measured), float(limit), unit, *said, COMMON)
 
@@ -131,8 +129,13 @@ def plain(text: str) -> str:
     return text.replace("{", "(").replace("}", ")")
 
 
-def _say(text: str, known: Figures) -> Words:
-    return Words(text, tuple(Figure(name, float(known[name][0]), known[name][1]) for name in _names(text)))
+def _figures(known: dict[str, tuple[float, str]]) -> dict[str, Figure]:
+    """Each figure once, for all the sentences of a verdict."""
+    return {name: Figure(name, float(value), unit) for name, (value, unit) in known.items()}
+
+
+def _say(text: str, known: dict[str, Figure]) -> Words:
+    return Words(text, tuple([known[name] for name in _names(text)]))
 
 
 @lru_cache(maxsize=4096)
