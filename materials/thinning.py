@@ -7,9 +7,6 @@ import numpy as np
 from materials.arrays import as_given
 from materials.ranges import Number, OutsideRangeError, holds, not_negative, positive
 
-# Thinnest wall over mean wall of a female part without plug: bottom corners. Common practice, no source.
-CORNER_WALL_SHARE = 0.6
-
 ROUNDING = 1e-9  # -
 SAME_GAUGE = 1e-6  # -, a required gauge this share above a stocked one still counts as that one
 
@@ -121,77 +118,6 @@ def mean_wall(gauge: Number, areal: Number) -> Number:
     positive(gauge=gauge)
     _check_areal(areal)
     return gauge / areal
-
-
-def thinnest_wall(gauge: Number, areal: Number) -> Number:
-    """Thinnest formed wall, taken as a fixed share of the mean one.
-
-    ``t_min = 0.6 gauge/A``
-
-    Parameters
-    ----------
-    gauge : float or array
-        [m], above 0.
-    areal : float or array
-        Areal draw ratio [-], 1 or more.
-
-    Returns
-    -------
-    wall : float or array
-        [m]
-
-    Raises
-    ------
-    OutsideRangeError
-        An argument is out of range.
-
-    References
-    ----------
-    Common practice, no source; no range is given for it.
-
-    Examples
-    --------
-    >>> round(thinnest_wall(0.187, 1.9714), 3)
-    0.057
-    """
-    return CORNER_WALL_SHARE * mean_wall(gauge, areal)
-
-
-def thickest_wall(gauge: Number, mean: Number, depth: Number, half_width: Number) -> Number:
-    """Thickest formed wall: what a free spherical bubble leaves where it first touches, never below the mean.
-
-    ``t_max = max(mean, gauge/(1 + min(1, H/a)^2))``: a cap of height s over a rim of radius a has areal ratio
-    ``1 + (s/a)^2``.
-
-    Parameters
-    ----------
-    gauge : float or array
-        [m], above 0.
-    mean : float or array
-        Mean formed wall [m], above 0 up to the gauge.
-    depth : float or array
-        Formed depth [m], 0 or more.
-    half_width : float or array
-        Half the smaller side in plan [m], above 0.
-
-    Returns
-    -------
-    wall : float or array
-        [m]
-
-    Raises
-    ------
-    OutsideRangeError
-        An argument is out of range.
-
-    Examples
-    --------
-    >>> thickest_wall(0.004, 0.0015, 0.30, 0.30)
-    0.002
-    """
-    positive(gauge=gauge, mean=mean, half_width=half_width)
-    not_negative(depth=depth)
-    return as_given(np.maximum(mean, gauge / (1 + np.minimum(1.0, depth / half_width) ** 2)))
 
 
 def required_gauge(minimum_wall: Number, share: Number, gauge_tolerance: Number) -> Number:

@@ -12,8 +12,6 @@ from quoting.routing.rules.comparing import reaches
 from quoting.routing.rules.detail import CAST_TOOL, formed_tolerance
 
 SIZE_EXPONENT = 0.8  # -, price over tool area (common practice, no source)
-PLUG_DEPTH_RATIO = 0.75  # -, depth over width above which a plug helps (common practice, no source)
-PLUG_AREAL_RATIO = 3.0  # -, areal draw ratio above which a plug helps (from memory, unverified)
 
 
 def needs_machined_tool(planned: PlannedCandidate) -> bool:
@@ -56,25 +54,6 @@ def forming_tool(planned: PlannedCandidate) -> str:
     return "machined_aluminium" if needs_machined_tool(planned) else "cast_aluminium"
 
 
-def needs_plug(planned: PlannedCandidate) -> bool:
-    """Whether the draw is deep enough for a plug: depth over width above .75, or areal ratio above 3.
-
-    Parameters
-    ----------
-    planned : PlannedCandidate
-        The candidate with its plan [-].
-
-    Returns
-    -------
-    needed : bool
-        [-]
-    """
-    part = planned.request.part
-    formed_depth = part.depth / 2 if planned.candidate.process == "twin_sheet" else part.depth
-    deep = formed_depth / part.width > PLUG_DEPTH_RATIO
-    return deep or planned.plan.thinning.areal_draw_ratio > PLUG_AREAL_RATIO
-
-
 def kinds_needed(planned: PlannedCandidate) -> tuple[str, ...]:
     """Names of all tools of the programme; a transferred tool brings its own, only the trim fixture is re-programmed.
 
@@ -94,7 +73,7 @@ def kinds_needed(planned: PlannedCandidate) -> tuple[str, ...]:
         return ("trim_fixture",) if routed else ()
     wanted = (
         (forming_tool(planned), True),
-        ("plug", needs_plug(planned)),
+        ("plug", planned.plan.thinning.plug),
         ("trim_fixture", routed),
         ("check_fixture", True),
         ("cooling_fixture", planned.candidate.polymer.semicrystalline),

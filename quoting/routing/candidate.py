@@ -47,10 +47,19 @@ class Candidate:
 
 @dataclass(frozen=True)
 class Thinning:
+    """Walls at the places of the part [m]; what the sheet loses where it is stretched."""
+
     areal_draw_ratio: float
     mean_wall: float
     thinnest_wall: float
+    thickest_wall: float
     method: str
+    plug: bool
+    rim: float
+    side: float  # half way down
+    base: float
+    edge: float  # between wall and base
+    corner: float
 
 
 @dataclass(frozen=True)

@@ -35,7 +35,7 @@ def candidates(request: PartRequest, catalog: Catalog, on: date) -> tuple[tuple[
     """
     plants = {plant.code: plant for plant in catalog.plants}
     machines = sorted(catalog.machines, key=lambda machine: (machine.plant, machine.code))
-    stock = tuple(_stock(request, catalog, on))
+    stock = {process: tuple(_stock(request, process, catalog, on)) for process in PROCESSES}
     # Polymers of one gauge nest alike. A tool that exists has its cavities already; we count one until it is seen.
     most = 1 if request.tooling == "transfer" else MOST_CAVITIES
     nested = Recalled()
@@ -46,15 +46,17 @@ def candidates(request: PartRequest, catalog: Catalog, on: date) -> tuple[tuple[
         )
         for process in PROCESSES
         for machine in machines
-        for polymer, offer, gauge in stock
+        for polymer, offer, gauge in stock[process]
     )
 
 
-def _stock(request: PartRequest, catalog: Catalog, on: date) -> Iterator[tuple[Polymer, SheetOffer | None, Gauge]]:
+def _stock(
+    request: PartRequest, process: str, catalog: Catalog, on: date
+) -> Iterator[tuple[Polymer, SheetOffer | None, Gauge]]:
     for polymer in sorted(catalog.polymers, key=lambda polymer: polymer.name):
         if not request.polymers or polymer.name in request.polymers:
             for offer in offers_of(polymer, request.colour, catalog, on) or (None,):
-                yield polymer, offer, starting_gauge(request.part, offer)
+                yield polymer, offer, starting_gauge(request.part, process, offer)
 
 
 def offers_of(polymer: Polymer, colour: str, catalog: Catalog, on: date) -> tuple[SheetOffer, ...]:

@@ -3,8 +3,9 @@
 from dataclasses import dataclass
 
 from materials.sheet import STOCKED_GAUGES, SheetOffer
-from materials.thinning import required_gauge, stocked_gauge
+from materials.thinning import stocked_gauge
 from quoting.intake.part import Part
+from quoting.routing.wall_plan import required_gauge_of
 
 
 @dataclass(frozen=True)
@@ -15,25 +16,7 @@ class Gauge:
     starting: float
 
 
-def areal_draw_of(part: Part) -> float:
-    """Formed surface of one skin over the plan area of the part.
-
-    A stated surface below the plan area (large openings left out of it) counts as flat: sheet is not gathered.
-
-    Parameters
-    ----------
-    part : Part
-        Surface area [m2], length and width [m].
-
-    Returns
-    -------
-    ratio : float
-        [-], 1 or more.
-    """
-    return max(part.surface_area / (part.length * part.width), 1.0)
-
-
-def starting_gauge(part: Part, offer: SheetOffer | None) -> Gauge:
+def starting_gauge(part: Part, process: str, offer: SheetOffer | None) -> Gauge:
     """Gauge for a part: as given, else what leaves the wall asked for on thin-running sheet, up to a stocked gauge.
 
     Beyond the thickest stocked gauge the required one is kept, so that the rules can say by how much it is too thick.
@@ -42,6 +25,8 @@ def starting_gauge(part: Part, offer: SheetOffer | None) -> Gauge:
     ----------
     part : Part
         With a gauge or a minimum wall [m].
+    process : str
+        vacuum, pressure or twin_sheet [-].
     offer : SheetOffer or None
         Its ``gauge_tolerance`` [-] is the share by which sheet may run thin; None counts as 0.
 
@@ -53,5 +38,5 @@ def starting_gauge(part: Part, offer: SheetOffer | None) -> Gauge:
     if part.gauge is not None:
         return Gauge(part.gauge, part.gauge)
     tolerance = offer.gauge_tolerance if offer else 0.0
-    required = required_gauge(part.minimum_wall, areal_draw_of(part), tolerance)
+    required = required_gauge_of(part, process, part.minimum_wall, tolerance)
     return Gauge(required, stocked_gauge(required, STOCKED_GAUGES))

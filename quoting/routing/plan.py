@@ -12,7 +12,7 @@ from machines.machine import Machine, Plant
 from machines.press import force, forming_pressure
 from materials.sag import sag
 from materials.sheet import blank_mass
-from materials.thinning import mean_wall, thickest_wall, thinnest_wall
+from materials.thinning import mean_wall
 from quoting.catalog import Catalog
 from quoting.intake.part import Part, PartRequest
 from quoting.routing.candidate import (
@@ -28,12 +28,11 @@ from quoting.routing.candidate import (
     Thinning,
     Trim,
 )
-from quoting.routing.gauge import areal_draw_of
 from quoting.routing.heat_plan import coolings, heatings
-from quoting.routing.nesting import clamp_width, formed_depth
+from quoting.routing.nesting import clamp_width
 from quoting.routing.recalled import Recalled
+from quoting.routing.wall_plan import METHOD, areal_draw_of, walls_of
 
-THINNING_METHOD = "mean wall by mass balance; thinnest wall a fixed share of it, common practice"
 FUZZ = 1e-9  # m
 
 Group = tuple[Candidate, ...]
@@ -79,14 +78,14 @@ def planned(
 
 
 def _group_plans(part: Part, firsts: Group, plants: tuple[Plant, ...]) -> tuple[_GroupPlan, ...]:
-    walls = tuple(_thickest_wall(part, one) for one in firsts)
+    thinnings = {key: thinning_of(part, *key) for key in {(one.process, one.gauge) for one in firsts}}
+    walls = tuple(thinnings[one.process, one.gauge].thickest_wall for one in firsts)
     recipes = heatings(firsts, walls)
     times = coolings(firsts, walls, tuple(_start_of_cooling(heating) for heating in recipes))
-    thinnings = {gauge: thinning_of(part, gauge) for gauge in {one.gauge for one in firsts}}
     trims = {plant.code: trim_of(part, plant, plants) for plant in plants}
     return tuple(
         _GroupPlan(
-            thinnings[one.gauge],
+            thinnings[one.process, one.gauge],
             heating,
             Cooling(time, one.polymer.demould_temperature, wall),
             turn(one.machine, Job(heating.time, time, one.process, heating.oven_time)),
@@ -100,13 +99,15 @@ def _start_of_cooling(heating: Heating) -> float:
     return heating.mean_at_exit if heating.mean_at_contact is None else heating.mean_at_contact
 
 
-def thinning_of(part: Part, gauge: float) -> Thinning:
+def thinning_of(part: Part, process: str, gauge: float) -> Thinning:
     """What forming leaves of the gauge.
 
     Parameters
     ----------
     part : Part
         [-]
+    process : str
+        vacuum, pressure or twin_sheet [-].
     gauge : float
         Of one sheet [m], above 0.
 
@@ -115,14 +116,17 @@ def thinning_of(part: Part, gauge: float) -> Thinning:
     thinning : Thinning
         [-] and [m]
     """
-    ratio = areal_draw_of(part)
-    return Thinning(ratio, mean_wall(gauge, ratio), thinnest_wall(gauge, ratio), THINNING_METHOD)
-
-
-def _thickest_wall(part: Part, candidate: Candidate) -> float:
-    depth = formed_depth(part.depth, candidate.process == "twin_sheet")
-    mean = mean_wall(candidate.gauge, areal_draw_of(part))
-    return thickest_wall(candidate.gauge, mean, depth, min(part.length, part.width) / 2)
+    walls, ratio = walls_of(part, process, gauge), areal_draw_of(part)
+    places = {place: gauge * getattr(walls.shares, place) for place in ("rim", "side", "base", "edge", "corner")}
+    return Thinning(
+        areal_draw_ratio=ratio,
+        mean_wall=mean_wall(gauge, ratio),
+        thinnest_wall=gauge * walls.shares.thinnest,
+        thickest_wall=gauge * walls.shares.thickest,
+        method=f"{METHOD}; {'with' if walls.method.plug else 'without'} plug",
+        plug=walls.method.plug,
+        **places,
+    )
 
 
 def trim_of(part: Part, home: Plant, plants: tuple[Plant, ...]) -> Trim:

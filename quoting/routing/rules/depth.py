@@ -7,12 +7,11 @@ from quoting.routing.nesting import formed_depth
 from quoting.routing.rules.comparing import COMMON, at_least, at_most
 from quoting.routing.rules.referring import LAY_UP, moulding_for
 from quoting.routing.verdict import Verdict
+from quoting.routing.wall_plan import AREAL_PLUG, DEPTH_PLUG
 
 TOOL_BASE = 4 * INCH  # plate and box under the tool: common practice, no source
 AREAL_LIMIT = {"vacuum": 4.0, "pressure": 4.0, "twin_sheet": 3.0}  # common practice, no source
-AREAL_PLUG = 3.0  # above it a plug must help: common practice, no source
 DEPTH_LIMIT = {"vacuum": 1.0, "pressure": 1.0, "twin_sheet": 0.5}
-DEPTH_PLUG = 0.75
 DEPTH_BASIS = (
     '"Limitations of vacuum forming", a fabricator (75 % without a plug); "Design Guidelines", a thermoformer '
     "(under 1 to 1); twin-sheet half: common practice, no source"
@@ -114,7 +113,7 @@ def wall_after_forming(planned: PlannedCandidate) -> Verdict:
         if asked
         else "the thinnest wall is predicted at {measured}; no least wall is asked ({limit})",
         remedy="a starting gauge of {gauge}",
-        basis="mass balance of the stretched sheet; share of the corner wall is common practice, no source",
+        basis=thinning.method,
         gauge=(needed, "m"),
     )
 

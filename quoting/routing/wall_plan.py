@@ -1,0 +1,171 @@
+"""How the walls of a part come out: its shape for the thinning model, the way it is formed, wall over gauge."""
+
+from dataclasses import dataclass
+from functools import lru_cache
+from math import atan
+
+from materials.cavity import FormedShape, FormingMethod
+from materials.progressive import WallShares, wall_shares
+from materials.thinning import tapered_box_area
+from quoting.intake.part import Part
+from quoting.routing.nesting import cavity_gap, formed_depth
+
+DEPTH_PLUG = 0.75  # -, drawn depth over the smaller side, above it a plug helps: common practice, no source
+AREAL_PLUG = 3.0  # -, areal draw ratio, likewise: from memory, unverified
+SHARP = 1e-4  # m, the sharpest inside radius the model is asked for
+NEARLY_MET = 0.98  # of the draft at which walls would meet above the base, which leaves no base to reckon with
+ROUNDS = 12  # of finding the gauge whose own radius thins it; four mostly do
+PLAIN = 1e-9  # relative, for a ratio that is exactly at its limit
+
+METHOD = (
+    "sheet laid down stage by stage, volume kept, slip set so that a plain box keeps 0.6 of its mean wall at the "
+    "thinnest (common practice, no source)"
+)
+
+
+@dataclass(frozen=True)
+class Walls:
+    """Wall over gauge [-] at the places of one part, and how it is formed."""
+
+    shares: WallShares
+    method: FormingMethod
+
+
+def areal_draw_of(part: Part) -> float:
+    """Formed surface of one skin over the plan area of the part.
+
+    A stated surface below the plan area (large openings left out of it) counts as flat: sheet is not gathered.
+
+    Parameters
+    ----------
+    part : Part
+        Surface area [m2], length and width [m].
+
+    Returns
+    -------
+    ratio : float
+        [-], 1 or more.
+    """
+    return max(part.surface_area / (part.length * part.width), 1.0)
+
+
+def plug_helps(part: Part, process: str) -> bool:
+    """Whether the draw is deep enough for a plug; a twin-sheet tool has no room for one.
+
+    Parameters
+    ----------
+    part : Part
+        [-]
+    process : str
+        vacuum, pressure or twin_sheet [-].
+
+    Returns
+    -------
+    helps : bool
+        [-]
+    """
+    if process == "twin_sheet":
+        return False
+    deep = part.depth / min(part.length, part.width) > DEPTH_PLUG * (1 + PLAIN)
+    return deep or areal_draw_of(part) > AREAL_PLUG * (1 + PLAIN)
+
+
+def walls_of(part: Part, process: str, gauge: float) -> Walls:
+    """Walls of a part formed in a female tool, with a plug where one helps.
+
+    Parameters
+    ----------
+    part : Part
+        [-]
+    process : str
+        vacuum, pressure or twin_sheet [-].
+    gauge : float
+        Of one sheet [m], above 0: the inside radius where none is asked for.
+
+    Returns
+    -------
+    walls : Walls
+        [-]
+    """
+    method = FormingMethod(plug=plug_helps(part, process))
+    return Walls(shares_by(part, process, gauge, method), method)
+
+
+def shares_by(part: Part, process: str, gauge: float, method: FormingMethod) -> WallShares:
+    """Wall over gauge when a part is formed by some method.
+
+    The model knows a box with drafted walls. A part of more surface than that is thinner everywhere in proportion, for
+    the same sheet covers more.
+
+    Parameters
+    ----------
+    part : Part
+        [-]
+    process : str
+        vacuum, pressure or twin_sheet [-].
+    gauge : float
+        [m], above 0.
+    method : FormingMethod
+        [-]
+
+    Returns
+    -------
+    shares : WallShares
+        [-], none above 1.
+    """
+    shape, more = _shape_of(part, process, gauge)
+    found = _shares(shape, method)
+    return WallShares(**{place: min(value / more, 1.0) for place, value in vars(found).items()})
+
+
+def required_gauge_of(part: Part, process: str, minimum_wall: float, gauge_tolerance: float) -> float:
+    """Gauge from which the thinnest wall is still what is asked, on a sheet that runs thin.
+
+    ``gauge = wall/share (1 + tolerance)``; where no radius is asked for the share rests on the gauge itself, so that
+    it is sought round by round.
+
+    Parameters
+    ----------
+    part : Part
+        [-]
+    process : str
+        vacuum, pressure or twin_sheet [-].
+    minimum_wall : float
+        [m], above 0.
+    gauge_tolerance : float
+        [-], 0 or more.
+
+    Returns
+    -------
+    gauge : float
+        [m]
+    """
+    gauge = minimum_wall * areal_draw_of(part)
+    for _ in range(ROUNDS):
+        before = gauge
+        gauge = minimum_wall / walls_of(part, process, gauge / (1 + gauge_tolerance)).shares.thinnest
+        gauge *= 1 + gauge_tolerance
+        if abs(gauge - before) < 1e-6 * gauge:
+            break
+    return gauge
+
+
+def _shape_of(part: Part, process: str, gauge: float) -> tuple[FormedShape, float]:
+    """The box that stands for the part, and how much more surface the part has than it."""
+    depth = formed_depth(part.depth, process == "twin_sheet")
+    draft = min(part.draft_angle, atan(NEARLY_MET * min(part.length, part.width) / (2 * depth)))
+    shape = FormedShape(
+        "box",
+        part.length,
+        part.width,
+        depth,
+        draft,
+        max(part.smallest_radius if part.smallest_radius is not None else gauge, SHARP),
+        cavity_gap(depth) / 2,  # the narrowest strip that any cavity has around it
+    )
+    return shape, max(part.surface_area / tapered_box_area(part.length, part.width, depth, draft), 1e-9)
+
+
+@lru_cache(maxsize=4096)
+def _shares(shape: FormedShape, method: FormingMethod) -> WallShares:
+    return wall_shares(shape, method)
