@@ -3,24 +3,23 @@
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
-from math import ceil
 
 from machines.loading import lead_time, weeks_until_through
 from machines.machine import Booking, Plant, Trimmer
 from machines.trim import TrimPace, TrimWork, trim_time
 from materials.sheet import SheetOffer
-from quoting.catalog import Catalog, PackingRates, Rates, TrimRates
-from quoting.costing.freight import FreightChoice, Shipment, choose_freight, road_distance, shipment_of
+from quoting.catalog import Catalog, Rates, TrimRates
 from quoting.costing.labour import PressInputs, TrimInputs
 from quoting.costing.lines import LandedCost, Packing, PriceBreak, ToolingLine
 from quoting.costing.money import CannotPriceError, to_cent
-from quoting.costing.packing import PackedPart, PackInputs, Pattern, loaded_pallets, nesting_pitch, pack
+from quoting.costing.packing import PackInputs, pack
 from quoting.costing.price_breaks import Release, ReleaseInputs, price_release
 from quoting.costing.secondary import BenchInputs
-from quoting.costing.sheet import SheetInputs, excess_of, pieces_to_trim
+from quoting.costing.sheet import SheetInputs, excess_of
+from quoting.costing.shipping import as_formed, as_packed, packed_as, shipped, transport_cost
 from quoting.costing.tooling import tool_weeks, tooling_lines
-from quoting.intake.part import Destination, Part, PartRequest
-from quoting.routing.candidate import Layout, PlannedCandidate
+from quoting.intake.part import Part, PartRequest
+from quoting.routing.candidate import PlannedCandidate
 from quoting.routing.recalled import Recalled
 
 
@@ -124,9 +123,7 @@ def release_inputs(
     rates, request, plan = catalog.rates, planned.request, planned.plan
     plant, trimmer = plant_that_trims(planned, catalog), _trimmer(planned)
     through = planned.candidate.gauge * plan.cycle.blanks_per_part
-    trim, pack_inputs, packing = same(
-        _finished, request, quantity, *_as_packed(planned), through, trimmer, plant, rates
-    )
+    trim, pack_inputs, packing = same(_finished, request, quantity, *as_packed(planned), through, trimmer, plant, rates)
     inputs = ReleaseInputs(
         quantity=quantity,
         process=planned.candidate.process,
@@ -135,7 +132,7 @@ def release_inputs(
         trim=trim,
         secondary=request.secondary,
         pack=pack_inputs,
-        transport=same(_transport, *_as_formed(planned), quantity, plant, rates) if plan.trim.moves else Decimal(0),
+        transport=same(transport_cost, *as_formed(planned), quantity, plant, rates) if plan.trim.moves else Decimal(0),
     )
     return inputs, packing
 
@@ -152,8 +149,8 @@ def _finished(
     rates: Rates,
 ) -> tuple[TrimInputs, PackInputs, Packing]:
     """Trimming, packing and shipping: they do not depend on where and how many at a time the part is formed."""
-    pattern = pack(_packed(request.part, closed, wall, mass, rates.packing), rates.packing)
-    packing = _ship(request.ship_to, pattern, quantity, plant, rates)
+    pattern = pack(packed_as(request.part, closed, wall, mass, rates.packing), rates.packing)
+    packing = shipped(request.ship_to, pattern, quantity, plant, rates)
     bench = BenchInputs(plant.labour_rate, trimmer.efficiency)
     pack_inputs = PackInputs(pattern.capacity, pattern.area_factor, bench, foam=packing.mode == "ltl")
     return _trim_inputs(request.part, through, trimmer, plant, rates), pack_inputs, packing
@@ -185,35 +182,6 @@ def plant_that_trims(planned: PlannedCandidate, catalog: Catalog) -> Plant:
         if plant.code == planned.plan.trim.plant:
             return plant
     raise CannotPriceError(f"the part is to be trimmed at {planned.plan.trim.plant}, which is no plant of ours")
-
-
-def packed_part(planned: PlannedCandidate, rates: Rates) -> PackedPart:
-    """The part as it is packed: nested by its draft, or on tiers where it is hollow or closed.
-
-    Parameters
-    ----------
-    planned : PlannedCandidate
-        Candidate, plan and request [-].
-    rates : Rates
-        Least nesting pitch [m].
-
-    Returns
-    -------
-    part : PackedPart
-        [m, kg]
-    """
-    return _packed(planned.request.part, *_as_packed(planned), rates.packing)
-
-
-def _as_packed(planned: PlannedCandidate) -> tuple[bool, float, float]:
-    """What packing asks of a candidate: whether it is hollow or closed, its mean wall [m], its mass [kg]."""
-    closed = planned.request.part.enclosed or planned.candidate.process == "twin_sheet"
-    return closed, planned.plan.thinning.mean_wall, planned.plan.part_mass
-
-
-def _packed(part: Part, closed: bool, wall: float, mass: float, rates: PackingRates) -> PackedPart:
-    pitch = None if closed else nesting_pitch(wall, part.draft_angle, part.depth, rates.least_nesting_pitch)
-    return PackedPart(part.length, part.width, part.depth, mass, pitch)
 
 
 def trim_pace(rates: TrimRates) -> TrimPace:
@@ -284,65 +252,6 @@ def _trim_inputs(part: Part, through: float, trimmer: Trimmer, plant: Plant, rat
     time = trim_time(work, trim_pace(rates.trim), trimmer)
     setup, efficiency = trimmer.setup_hours, trimmer.efficiency
     return TrimInputs(time, trimmer.hour_rate, trimmer.crew, setup, efficiency, plant.labour_rate)
-
-
-def _freight(
-    pattern: Pattern, quantity: int, start: Plant, end: tuple[float, float], foam: Decimal, rates: Rates
-) -> tuple[Shipment, FreightChoice, float]:
-    """The shipment, how it rides, and how far [m]."""
-    shipment = shipment_of(loaded_pallets(pattern, quantity, rates.packing))
-    freight = rates.freight
-    distance = road_distance((start.latitude, start.longitude), end, freight.circuity, freight.least_distance)
-    return shipment, choose_freight(shipment, distance, foam, freight), distance
-
-
-def _ship(to: Destination, pattern: Pattern, quantity: int, start: Plant, rates: Rates) -> Packing:
-    """Pallets of a release and their way to the customer."""
-    foam = quantity * rates.packing.ltl_foam_cost
-    shipment, choice, distance = _freight(pattern, quantity, start, (to.latitude, to.longitude), foam, rates)
-    fullest = loaded_pallets(pattern, quantity, rates.packing)[0]
-    return Packing(
-        parts_per_pallet=pattern.capacity,
-        pallets=shipment.pallets,
-        parts_per_layer=pattern.per_layer,
-        pallet_mass=fullest.mass,
-        pallet_volume=fullest.volume,
-        density_pcf=shipment.density_pcf,
-        freight_class=choice.freight_class,
-        mode=choice.mode,
-        distance=distance,
-        why_mode=choice.why,
-        freight_total=to_cent(choice.total),
-        ltl_total=None if choice.ltl is None else to_cent(choice.ltl),
-        truckload_total=to_cent(choice.truckload),
-    )
-
-
-def _as_formed(planned: PlannedCandidate) -> tuple[Part, bool, float, Layout, float, Plant]:
-    """What the way of untrimmed parts depends on: the part, its blank, the mass of a shot [kg], where it is formed."""
-    shot_mass = planned.plan.blank_mass * planned.plan.cycle.blanks_per_part
-    closed, wall, _ = _as_packed(planned)
-    return planned.request.part, closed, wall, planned.candidate.layout, shot_mass, planned.candidate.plant
-
-
-def _transport(
-    part: Part,
-    closed: bool,
-    wall: float,
-    layout: Layout,
-    shot_mass: float,
-    start: Plant,
-    quantity: int,
-    to: Plant,
-    rates: Rates,
-) -> Decimal:
-    """Untrimmed parts from the forming plant to the plant that trims, packed as the blanks they still are."""
-    one = _packed(part, closed, wall, shot_mass, rates.packing)
-    wide = replace(one, length=layout.blank_length, width=layout.blank_width)
-    shots = ceil(pieces_to_trim(quantity, rates.trim.scrap) / layout.cavities)
-    formed = pack(wide, rates.packing)
-    _, choice, _ = _freight(formed, shots, start, (to.latitude, to.longitude), Decimal(0), rates)
-    return to_cent(choice.total)
 
 
 def _price_break(

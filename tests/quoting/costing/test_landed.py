@@ -8,8 +8,9 @@ import pytest
 
 from machines.machine import Booking
 from materials.sheet import PriceTier
-from quoting.costing.landed import landed_cost, packed_part, release_inputs
+from quoting.costing.landed import landed_cost, release_inputs
 from quoting.costing.money import CannotPriceError
+from quoting.costing.shipping import packed_part
 from tests.quoting.costing.shop import INCH, POUND, TODAY, some_catalog, some_plant, with_part
 
 
