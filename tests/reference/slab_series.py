@@ -29,13 +29,8 @@ def _fading(odd: int, fourier: float):
 
 def rise_under_constant_flux(place: float, fourier: float) -> float:
     """(T - Ti) k/(q l) = Fo + (3 X^2 - 1)/6 - 2/pi^2 sum (-1)^n/n^2 exp(-n^2 pi^2 Fo) cos(n pi X); its mean is Fo."""
-    waves = sum(
-        (-1) ** n
-        / mpmath.mpf(n) ** 2
-        * mpmath.exp(-((n * mpmath.pi) ** 2) * fourier)
-        * mpmath.cos(n * mpmath.pi * place)
-        for n in range(1, TERMS)
-    )
+    wave = lambda n: mpmath.exp(-((n * mpmath.pi) ** 2) * fourier) * mpmath.cos(n * mpmath.pi * place)  # noqa: E731
+    waves = sum((-1) ** n / mpmath.mpf(n) ** 2 * wave(n) for n in range(1, TERMS))
     return float(fourier + (3 * place**2 - 1) / mpmath.mpf(6) - 2 / mpmath.pi**2 * waves)
 
 
