@@ -7,9 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from materials.cooling import CoolingCase, cooled
 from materials.heat_content import heat_content_of
+from materials.heating import HeatedSheet, heated
 from materials.polymer import Polymer
-from materials.slab import Faces, Pace, Slabs, march
+from materials.slab import Faces, Marched, Pace, Slabs, march
 
 CELSIUS = 273.15
 STEFAN_BOLTZMANN = 5.670374419e-8  # W/(m2 K4), CODATA 2018
@@ -94,3 +96,18 @@ def run(
         float(marched.absorbed[0]),
         float(marched.energy[0]),
     )
+
+
+def finely_heated(sheets: tuple[HeatedSheet, ...]) -> Marched:
+    """As `heated`, on a grid and with steps far finer than the usual ones."""
+    return heated(sheets, nodes=161, steps=1200)
+
+
+def finely_cooled(cases: tuple[CoolingCase, ...]) -> Marched:
+    """As `cooled`, on a grid and with steps far finer than the usual ones."""
+    return cooled(cases, nodes=161, steps=1200)
+
+
+def imbalance(marched: Marched) -> np.ndarray:
+    """Heat let through the faces over heat stored, less 1, for every sheet; the two are summed apart."""
+    return marched.absorbed / marched.energy - 1
