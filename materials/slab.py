@@ -23,6 +23,7 @@ NODES = 21  # through the thickness; tests/reference shows what is left of the e
 STEPS = 24  # about, from start to finish, of a sheet that does not melt
 MELTING_STEPS = 40  # of one that does: the peak must not be stepped over
 FIRST_STEP = 1 / 16  # of a full step: the jump at the faces needs small ones
+ROOT_STEPS = 6  # of false position in the last step: ends within a hundredth of a kelvin
 MOST_STEPS = 20_000  # far more than any sheet needs: values that are not finite must not march for ever
 GROWTH = 1.6  # of the step from one to the next; BDF2 stays stable below 2.414 (from memory, unverified)
 ASTRAY = 0.05  # of the latent heat: what a node holds may differ by this from what its temperature says, or the step
@@ -365,7 +366,7 @@ def _share_of_step(state: _State, following: _State, short_of: Callable[[Array, 
     spare = short_of(following.now, following.which).max(axis=0)
     already = missing <= 0.0
     side = np.zeros_like(low)
-    for _ in range(4):
+    for _ in range(ROOT_STEPS):
         fall = missing - spare
         share = low + (high - low) * np.where(already, 0.0, missing / np.where(fall == 0.0, 1.0, fall))
         value = short_of(_between(state, following, share), state.which).max(axis=0)

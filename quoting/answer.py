@@ -8,6 +8,7 @@ from quoting.intake.part import PartRequest
 from quoting.intake.reading_result import Assumption, Doubt, Missing
 from quoting.routing.candidate import JudgedCandidate
 from quoting.routing.referral import Referral
+from quoting.routing.study import FormingStudy
 from quoting.routing.verdict import Verdict
 from quoting.words import Words
 
@@ -59,4 +60,5 @@ class Answer:
     doubts: tuple[Doubt, ...]
     cautions: tuple[str, ...]
     deciding: Verdict | None  # what decided that it is not a fit
+    study: FormingStudy | None = None  # of the chosen candidate
     hazards: tuple[Words, ...] = ()  # cautions with their numbers, for those who set up the job; not for the customer

@@ -8,13 +8,14 @@ from quoting.catalog import Catalog
 from quoting.costing.landed import joined, landed_cost
 from quoting.intake.part import PartRequest
 from quoting.intake.reading_result import Reading
-from quoting.qualifying import GENERAL_CAUTIONS, cautions, conditions, metal_comparison, weeks_late
+from quoting.qualifying import GENERAL_CAUTIONS, cautions, conditions, hazards, metal_comparison, weeks_late
 from quoting.routing.candidate import JudgedCandidate
 from quoting.routing.candidates import candidates
 from quoting.routing.judging import judged
 from quoting.routing.plan import planned
 from quoting.routing.recalled import Recalled
 from quoting.routing.referral import deciding_verdict, referral
+from quoting.routing.studying import forming_study
 from quoting.words import Words, words
 
 
@@ -202,6 +203,8 @@ def _quote(reading: Reading, priced: tuple[PricedCandidate, ...], chosen: Priced
         conditions=conditions(chosen, reading.request, on),
         metal_comparison=metal_comparison(chosen),
         cautions=cautions(chosen),
+        hazards=hazards(chosen),
+        study=forming_study(chosen.judged.planned),
     )
 
 

@@ -12,13 +12,14 @@ from materials.heat_content import enthalpy, heat_content_of
 from materials.heating import Surroundings, heated_for, heated_to_window, open_air
 from materials.hot_strength import membrane_modulus
 from materials.slab import Marched, mean_temperature, places
-from materials.tool_contact import EPOXY, UNCONTROLLED_ALUMINIUM, contact_with
+from materials.tool_contact import EPOXY, LOSS_FILM, drifted_tool_temperature, tool_film
 from quoting.routing.candidate import Heating, PlannedCandidate
 from quoting.routing.heat_plan import GOOD_TO, cooling_case, oven_case
 from quoting.routing.study import Depth, HeatingStudy, Moment, Phase, SagEffect, ToolEffect
 from quoting.words import words
 
 SHORTEST = 0.5  # s; a phase below it is left out
+SETTLING_LEVELS = 40  # between which the settled temperature of a tool is sought
 WARMER_TOOL = 10.0  # K by which the tool is compared
 COOLER_BELOW = 30.0  # K by which the lower heaters are compared, for a sheet that hangs
 
@@ -131,20 +132,30 @@ def tool_effects(planned: PlannedCandidate) -> tuple[ToolEffect, ...]:
     effects : tuple of ToolEffect
         [SI]
     """
-    case, cycle = _as_planned(planned), planned.plan.cycle
-    period, air = cycle.index * cycle.blanks_per_part, planned.candidate.machine.cooling_air_temperature
-    tools = [
-        ("temperature-controlled aluminium", case.tool_film, case.tool + change)
-        for change in (0.0, -WARMER_TOOL, WARMER_TOOL)
-    ]
-    for kind, name in ((UNCONTROLLED_ALUMINIUM, "aluminium without temperature control"), (EPOXY, "epoxy")):
-        contact = contact_with(kind, case.tool_film, case.tool, _heat_to_tool(case), period, air)
-        tools.append((name, float(contact.film), float(contact.temperature)))
+    case = _as_planned(planned)
+    controlled = "temperature-controlled aluminium"
+    tools = [(controlled, case.tool_film, case.tool + change) for change in (0.0, -WARMER_TOOL, WARMER_TOOL)]
+    tools.append(("aluminium without temperature control", case.tool_film, _settled_tool(planned, case)))
+    tools.append(("epoxy", float(tool_film(EPOXY, case.tool_film)), case.tool))
     cases = tuple(replace(case, tool_film=film, tool_temperature=temperature) for _, film, temperature in tools)
     return tuple(
         ToolEffect(name, temperature, film, time if time < LONGEST_COOLING else None, place == 0)
         for place, ((name, film, temperature), time) in enumerate(zip(tools, cooling_times(cases), strict=True))
     )
+
+
+def _settled_tool(planned: PlannedCandidate, case: CoolingCase) -> float:
+    """Where a tool without control settles: a warmer tool needs a longer cycle, in which more heat leaves it.
+
+    Between the air and the demould temperature there is one temperature at which both agree.
+    """
+    cycle, air = planned.plan.cycle, case.air_temperature
+    levels = np.linspace(air + 1.0, case.demould - 1.0, SETTLING_LEVELS)
+    times = np.array(cooling_times(tuple(replace(case, tool_temperature=level) for level in levels.tolist())))
+    longer = np.maximum(np.minimum(times, LONGEST_COOLING) - planned.plan.cooling.time, 0.0)
+    periods = cycle.index * cycle.blanks_per_part + longer
+    excess = drifted_tool_temperature(_heat_to_tool(case), periods, LOSS_FILM, air) - levels
+    return float(np.interp(0.0, -excess, levels))
 
 
 def _heat_to_tool(case: CoolingCase) -> float:
@@ -175,16 +186,15 @@ def sag_effects(planned: PlannedCandidate) -> tuple[SagEffect, ...]:
     """
     heating, load = planned.plan.heating, oven_load((oven_case(planned.candidate),))
     level = float((load.highest.max() - load.lowest.min()) / (SETTING_LEVELS - 1))
-    changes = (
+    changes = [
         (words("as planned"), 0.0, 0.0),
         (words("lower heaters {cooler} cooler", cooler=(COOLER_BELOW, "delta_K")), 0.0, -COOLER_BELOW),
         (words("all heaters {hotter} hotter, a shorter time", hotter=(level, "delta_K")), level, level),
         (words("all heaters {cooler} cooler, a longer time", cooler=(level, "delta_K")), -level, -level),
-    )
+    ]
+    changes = [one for one in changes if _within_range(load, heating, one[1:])]
     upper, lower = (
-        np.clip(
-            base + np.array([change[side] for change in changes]), load.lowest[side - 1, 0], load.highest[side - 1, 0]
-        )
+        base + np.array([change[side] for change in changes])
         for side, base in ((1, heating.upper_heater), (2, heating.lower_heater))
     )
     many = load.taken(np.zeros(len(changes), int))
@@ -197,3 +207,9 @@ def sag_effects(planned: PlannedCandidate) -> tuple[SagEffect, ...]:
         SagEffect(what, float(sags[place]), float(marched.time[place]), bool(feasible[place]))
         for place, (what, _, _) in enumerate(changes)
     )
+
+
+def _within_range(load: OvenLoad, heating: Heating, changes: tuple[float, float]) -> bool:
+    """Whether both banks can be set so; a change that a bank cannot make is not compared."""
+    settings = np.array([heating.upper_heater, heating.lower_heater]) + changes
+    return bool(((settings >= load.lowest[:, 0]) & (settings <= load.highest[:, 0])).all()) or changes == (0.0, 0.0)

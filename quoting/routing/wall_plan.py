@@ -6,7 +6,7 @@ from math import atan
 
 from materials.cavity import FormedShape, FormingMethod
 from materials.progressive import WallShares, wall_shares
-from materials.thinning import tapered_box_area
+from materials.thinning import required_gauge, tapered_box_area
 from quoting.intake.part import Part
 from quoting.routing.nesting import cavity_gap, formed_depth
 
@@ -143,8 +143,8 @@ def required_gauge_of(part: Part, process: str, minimum_wall: float, gauge_toler
     gauge = minimum_wall * areal_draw_of(part)
     for _ in range(ROUNDS):
         before = gauge
-        gauge = minimum_wall / walls_of(part, process, gauge / (1 + gauge_tolerance)).shares.thinnest
-        gauge *= 1 + gauge_tolerance
+        share = walls_of(part, process, gauge / (1 + gauge_tolerance)).shares.thinnest
+        gauge = required_gauge(minimum_wall, share, gauge_tolerance)
         if abs(gauge - before) < 1e-6 * gauge:
             break
     return gauge

@@ -41,6 +41,8 @@ def many() -> tuple[HeatedSheet, ...]:
 def assert_same(found, expected, which) -> None:
     """Bit for bit, in everything that the march reports."""
     for field in fields(found):
+        if getattr(found, field.name) is None:  # curves, where none were asked for
+            continue
         assert np.array_equal(getattr(found, field.name)[..., which], getattr(expected, field.name)), field.name
 
 
@@ -120,7 +122,7 @@ def test_a_sheet_that_is_done_may_be_formed_and_no_sooner(polymer, gauge, upper,
 def test_no_point_is_hotter_than_the_hotter_bank_or_colder_than_at_the_start(polymer, gauge, upper, lower):
     found = heated((sheet_of(polymer, gauge, upper, lower),))
     assert found.profile.min() >= ROOM
-    assert found.profile.max() <= found.hottest_ever[0] < max(upper, lower) + CELSIUS
+    assert found.profile.max() <= found.hottest_ever.max() < max(upper, lower) + CELSIUS
 
 
 def test_a_thin_sheet_heats_as_one_lump():

@@ -200,3 +200,8 @@ def test_any_part_gets_an_answer_that_keeps_the_rules(length, width, depth, wall
     for one in found["price_breaks"]:
         lines = [Decimal(x["per_part"]) for x in found["cost_lines"] if x["quantity"] == one["quantity"]]
         assert sum(lines) == Decimal(one["unit_price"])
+
+
+def test_a_pressure_quote_tells_its_stored_energy_among_the_cautions(demo_answers):
+    found = demo_answers(next(path for path in INQUIRIES if path.stem == "02-textured-console"))
+    assert any("kJ" in caution and "licensed engineer" in caution for caution in found["cautions"])

@@ -11,7 +11,7 @@ from materials.cooling import CoolingCase, cooled
 from materials.heat_content import heat_content_of
 from materials.heating import HeatedSheet, heated
 from materials.polymer import Polymer
-from materials.slab import Faces, Marched, Pace, Slabs, march
+from materials.slab import Faces, Marched, Pace, Slabs, march, places
 
 CELSIUS = 273.15
 STEFAN_BOLTZMANN = 5.670374419e-8  # W/(m2 K4), CODATA 2018
@@ -90,7 +90,7 @@ def run(
     marched = march(slabs, lambda now, which: np.ones((1, which.size)), pace)
     profile = marched.profile[:, 0]
     return Run(
-        np.linspace(0.0, thickness, profile.size),
+        thickness * places(profile.size),
         profile,
         float(marched.mean[0]),
         float(marched.absorbed[0]),

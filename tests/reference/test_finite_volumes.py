@@ -78,7 +78,6 @@ def test_the_heat_that_entered_is_that_of_the_finite_volume_library(name):
     assert found.energy_stored == pytest.approx(p.density * case.thickness * float(inner), rel=0.003)
 
 
-@pytest.mark.xfail(reason="linearised once per step, the march runs away where a step takes a node past the peak")
 def test_long_steps_through_freezing_cost_accuracy_but_do_not_run_away():
     # FiPy 4.0.3, as above, with steps of 0.5 s; ours are of 1.25 s
     assert off_by("freezing on a tool in moving air", 2, steps=80) < 1.0

@@ -25,14 +25,13 @@ from quoting.routing.candidate import (
     Cooling,
     Cycle,
     FormingPlan,
-    Heating,
     Layout,
     PlannedCandidate,
     Press,
     StationTime,
-    Thinning,
     Trim,
 )
+from tests.quoting.plan_parts import some_heating, some_thinning
 
 INCH, POUND, MILE, CUBIC_FOOT = 0.0254, 0.45359237, 1609.344, 0.0254**3 * 1728
 TODAY = date(2026, 3, 4)  # a Wednesday
@@ -137,8 +136,8 @@ def some_planned() -> PlannedCandidate:
     candidate = Candidate("vacuum", some_plant(), some_machine(), some_polymer(), some_offer(), layout, gauge, gauge)
     heat = 90 * (0.187 / 0.125) ** 1.4
     plan = FormingPlan(
-        Thinning(1.971, 0.095 * INCH, 0.057 * INCH, "areal"),
-        Heating(heat, 600.0, 600.0, 440.0, 410.0, 425.0, 1e6, True, "", None, heat),
+        some_thinning(1.971, 0.095 * INCH, 0.057 * INCH),
+        some_heating(heat, 600.0, 600.0, 440.0, 410.0, 425.0, 1e6),
         0.05, Cooling(96.7, 355.0, 0.095 * INCH),
         Cycle((StationTime("oven", heat),), heat + 6, "oven", 1, 3600 / (heat + 6) * 0.85),
         Press(0.72, 0.8, 8.5e4, 6e4, 0.0), Trim(some_router(), "P1", False), 10.525 * POUND, 7.722 * POUND, 0.27,

@@ -9,7 +9,6 @@ from quoting.costing.money import CannotPriceError
 from quoting.costing.tooling import (
     kinds_needed,
     needs_machined_tool,
-    needs_plug,
     tool_price,
     tool_weeks,
     tooling_lines,
@@ -71,16 +70,11 @@ def test_a_tighter_tolerance_needs_a_machined_tool_and_none_given_does_not():
 
 
 def test_a_deep_draw_needs_a_plug_and_a_shallow_one_does_not():
-    deep = replace(some_planned(), plan=replace(some_planned().plan, thinning=_drawn(3.1)))
+    shallow = some_planned()
+    deep = replace(shallow, plan=replace(shallow.plan, thinning=replace(shallow.plan.thinning, plug=True)))
 
-    assert needs_plug(deep)
-    assert needs_plug(planned(depth=22 * INCH))  # 22/28 = .79
-    assert not needs_plug(planned(depth=20 * INCH))  # 20/28 = .71
-    assert not needs_plug(planned("twin_sheet", depth=22 * INCH))  # half of it each
-
-
-def _drawn(ratio: float):
-    return replace(some_planned().plan.thinning, areal_draw_ratio=ratio)
+    assert "plug" in kinds_needed(deep)
+    assert "plug" not in kinds_needed(shallow)
 
 
 def test_a_semicrystalline_polymer_needs_a_cooling_fixture():

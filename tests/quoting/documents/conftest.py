@@ -20,17 +20,16 @@ from quoting.routing.candidate import (
     Cooling,
     Cycle,
     FormingPlan,
-    Heating,
     JudgedCandidate,
     Layout,
     PlannedCandidate,
     Press,
     StationTime,
-    Thinning,
     Trim,
 )  # fmt: skip
 from quoting.routing.verdict import FAILS, FITS, FITS_IF, Verdict
 from quoting.words import words
+from tests.quoting.plan_parts import some_heating, some_thinning
 
 INCH = 0.0254
 ISSUED, VALID = date(2026, 11, 25), date(2026, 12, 25)
@@ -110,8 +109,8 @@ def part_request(**changed) -> PartRequest:
 
 def plan() -> FormingPlan:
     return FormingPlan(
-        thinning=Thinning(1.94, 0.00245, 0.00147, "mass balance"),
-        heating=Heating(150.0, 800.0, 780.0, 455.0, 425.0, 437.0, 2.2e6, True, "", None, 160.0),
+        thinning=some_thinning(1.94, 0.00245, 0.00147),
+        heating=some_heating(150.0, 800.0, 780.0, 455.0, 425.0, 437.0, 2.2e6),
         sag=0.11, cooling=Cooling(70.0, 355.0, 0.004),
         cycle=Cycle((StationTime("A", 34.0), StationTime("B", 150.0), StationTime("C", 82.0)), 156.0, "B", 1, 19.6),
         press=Press(0.7226, (45 - 2) * (33 - 2) * INCH**2, 88000.0, 63600.0, 0.0),

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from materials.sheet import INCH, STOCKED_GAUGES
 from quoting.routing.candidates import candidates
-from quoting.routing.gauge import areal_draw_of, starting_gauge
+from quoting.routing.gauge import starting_gauge
+from quoting.routing.wall_plan import areal_draw_of
 from tests.quoting.routing.routing_catalog import TODAY, catalog, offer, part, request
 
 
@@ -65,7 +66,7 @@ def test_the_order_of_machines_polymers_plants_and_offers_in_the_data_does_not_m
 
 
 def test_a_given_gauge_is_taken_as_it_is():
-    found = starting_gauge(part(gauge=0.19 * INCH), offer())
+    found = starting_gauge(part(gauge=0.19 * INCH), "vacuum", offer())
 
     assert found.required == found.starting == 0.19 * INCH
 
@@ -75,11 +76,11 @@ def test_a_wall_asked_for_is_reached_from_the_next_stocked_gauge():
     wanted = part(gauge=None, minimum_wall=0.060 * INCH)
 
     assert areal_draw_of(wanted) == pytest.approx(1.971, abs=5e-4)
-    assert starting_gauge(wanted, offer(gauge_tolerance=0.0)).starting == pytest.approx(0.200 * INCH)
-    assert starting_gauge(wanted, offer(gauge_tolerance=0.1)).starting == pytest.approx(0.220 * INCH)
+    assert starting_gauge(wanted, "vacuum", offer(gauge_tolerance=0.0)).starting == pytest.approx(0.200 * INCH)
+    assert starting_gauge(wanted, "vacuum", offer(gauge_tolerance=0.1)).starting == pytest.approx(0.220 * INCH)
 
 
 def test_beyond_the_thickest_stocked_gauge_the_required_one_is_kept():
-    found = starting_gauge(part(gauge=None, minimum_wall=0.3 * INCH), offer())
+    found = starting_gauge(part(gauge=None, minimum_wall=0.3 * INCH), "vacuum", offer())
 
     assert found.starting == found.required > STOCKED_GAUGES[-1]

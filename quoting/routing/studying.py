@@ -1,0 +1,90 @@
+"""The study of one planned candidate: its curves, its walls by every way of forming, its numbers opened."""
+
+from math import radians
+
+from materials.cavity import FormingMethod
+from quoting.intake.part import Part
+from quoting.routing.candidate import PlannedCandidate
+from quoting.routing.heat_study import cooling_curve, heating_study, sag_effects, tool_effects
+from quoting.routing.nesting import formed_depth
+from quoting.routing.numbers import explained
+from quoting.routing.study import FormingStudy, WallPlace, WallsByMethod
+from quoting.routing.wall_plan import shares_by, walls_of
+
+PLACES = ("web", "rim", "side", "base", "edge", "corner")
+MALE_DRAFT = radians(3.0)  # least, "Design Guidelines", a thermoformer
+FUZZ = 1e-9
+BUBBLE = 1.3  # -, areal ratio of the bubble that is compared: common practice, no source
+
+WAYS = (
+    ("female tool", FormingMethod()),
+    ("female tool with plug", FormingMethod(plug=True)),
+    ("female tool, sheet blown up before", FormingMethod(pre_stretch=BUBBLE)),
+    ("female tool with plug, sheet blown up before", FormingMethod(plug=True, pre_stretch=BUBBLE)),
+    ("male tool", FormingMethod("male")),
+    ("male tool, sheet blown up before", FormingMethod("male", pre_stretch=BUBBLE)),
+)
+
+
+def forming_study(planned: PlannedCandidate) -> FormingStudy | None:
+    """All that an engineer wants to see behind a candidate.
+
+    Parameters
+    ----------
+    planned : PlannedCandidate
+        [-]
+
+    Returns
+    -------
+    study : FormingStudy or None
+        None where the sheet does not reach its window: there is nothing to follow [-].
+    """
+    if planned.plan.heating.mean_at_contact is None:
+        return None
+    part, candidate = planned.request.part, planned.candidate
+    used = walls_of(part, candidate.process, candidate.gauge)
+    return FormingStudy(
+        heating=heating_study(planned),
+        cooling_curve=cooling_curve(planned),
+        walls=_places(used.shares, candidate.gauge),
+        methods=_methods(part, planned, used.method),
+        tools=tool_effects(planned),
+        sags=sag_effects(planned),
+        numbers=explained(planned),
+    )
+
+
+def _places(shares: object, gauge: float) -> tuple[WallPlace, ...]:
+    return tuple(WallPlace(place, gauge * getattr(shares, place)) for place in PLACES)
+
+
+def _methods(part: Part, planned: PlannedCandidate, used: FormingMethod) -> tuple[WallsByMethod, ...]:
+    process, gauge = planned.candidate.process, planned.candidate.gauge
+    found = []
+    for name, way in WAYS:
+        shares = shares_by(part, process, gauge, way)
+        found.append(
+            WallsByMethod(
+                name, _places(shares, gauge), gauge * shares.thinnest, way == used, _why_not(part, planned, way)
+            )
+        )
+    return tuple(found)
+
+
+def _why_not(part: Part, planned: PlannedCandidate, way: FormingMethod) -> str:
+    """What speaks against a way of forming here, before anybody has looked at the tool; '' where nothing does."""
+    male, twin = way.tool_side == "male", planned.candidate.process == "twin_sheet"
+    against = (
+        (twin and (way.plug or male), "two sheets are drawn into two female tools, with no room for it"),
+        (male and part.texture_depth > 0, "a male tool prints no texture on the outside"),
+        (male and part.draft_angle < MALE_DRAFT - FUZZ, "a male tool needs 3 degrees of draft to let go of the part"),
+        (male and _webs(part, planned), "parts would need to stand further apart, or the sheet webs between them"),
+    )
+    return next((why for holds, why in against if holds), "")
+
+
+def _webs(part: Part, planned: PlannedCandidate) -> bool:
+    """Male tools stand their whole depth apart, female ones half of it: common practice, no source."""
+    layout = planned.candidate.layout
+    depth = formed_depth(part.depth, planned.candidate.process == "twin_sheet")
+    return layout.cavities > 1 and layout.gap < depth - FUZZ
