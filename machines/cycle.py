@@ -262,5 +262,5 @@ def _twin_sheet_stations(machine: Machine, job: Job, load: float, first: float, 
         Dwell(_name(machine, ("load",)), load),
         *heating,
         Dwell(f"{form}, first sheet", first),
-        Dwell(f"{form}, second sheet and weld", weld),
+        Dwell(f"{form}, second sheet", weld),
     )

@@ -245,6 +245,7 @@ _SHOWN: dict[str, tuple[str, tuple[tuple[float, _Form, _Form], ...]]] = {
     "kg/m3": ("kilogram/meter**3", ((1e99, ("pound/foot**3", "lb/ft³", _SIZES), _KG_M3),)),
     "m/s": ("meter/second", ((1e99, ("inch/minute", "in/min", _SIZES), ("meter/minute", "m/min", _SIZES)),)),
     "rad": ("radian", ((1e99, ("degree", "deg", _BY_ONE), ("degree", "deg", _BY_ONE)),)),
+    "J/kg": ("joule/kilogram", ((1e99, *(("kilojoule/kilogram", "kJ/kg", _SIZES),) * 2),)),
     "J": ("joule", ((1e99, ("kilojoule", "kJ", _SIZES), ("kilojoule", "kJ", _SIZES)),)),
 }  # fmt: skip
 _PLAIN = {

@@ -37,6 +37,14 @@ OPERATIONS = {
 METALS = {"steel": "steel", "aluminium": "aluminium", "stainless": "stainless steel"}
 MODES = {"ltl": "part load (LTL)", "truckload": "full truckload"}
 
+# What keeps a recipe from being faster.
+GOVERNS = {
+    "pace": "other stations set the pace; this is the gentlest heat that keeps up with it",
+    "power": "the heaters are at their hottest",
+    "skin": "hotter heaters would scorch the skin before the core is ready",
+    "core": "of the settings compared, the next hotter one would scorch the skin while the core is still cold",
+}
+
 # What the other trades do well: common practice, no source, but for injection and foam, where pages on large parts and
 # on structural foam capability were seen.
 STRENGTHS = {

@@ -127,8 +127,7 @@ def recipe_rows(planned: dict) -> list[Row]:
     room = planned["candidate"]["machine"]["oven"]["clearance_below"]
     short = "" if heating["reaches_window"] else f"; does not reach the forming window ({heating['limited_by']})"
     return [
-        ("Upper heaters", figure(heating["upper_heater"], "K")),
-        ("Lower heaters", figure(heating["lower_heater"], "K")),
+        *_zone_rows(heating),
         ("Time in the heat", f"{figure(heating['time'], 's')}{short}"),
         ("Rule of thumb", f"{figure(heating['rule_of_thumb_time'], 's')}, for comparison"),
         ("Skin, hottest", f"{figure(heating['surface_peak'], 'K')}; scorches at "
@@ -138,6 +137,25 @@ def recipe_rows(planned: dict) -> list[Row]:
         ("Sag", f"{length(planned['plan']['sag'])}; room under the sheet {length(room)}"),
         ("Tool surface", figure(polymer["tool_temperature"], "K")),
     ]  # fmt: skip
+
+
+def _zone_rows(heating: dict) -> list[Row]:
+    """Heaters and times of preheat and oven; answers stored before these were kept apart have the oven alone."""
+
+    def zone(upper: float, lower: float, time: float | None) -> str:
+        stay = f", {figure(time, 's')}" if time else ""
+        return f"upper {figure(upper, 'K')}, lower {figure(lower, 'K')}{stay}"
+
+    rows = [("Oven", zone(heating["upper_heater"], heating["lower_heater"], heating.get("oven_time")))]
+    if heating.get("preheat_upper"):
+        rows.insert(0, ("Preheat", zone(heating["preheat_upper"], heating["preheat_lower"], heating["preheat_time"])))
+    if heating.get("wait"):
+        rows.append(("Heat comes on", f"{figure(heating['wait'], 's')} after the sheet has arrived"))
+    if heating.get("governed_by"):
+        rows.append(("Not faster because", labels.GOVERNS[heating["governed_by"]]))
+    if heating.get("coldest_at_contact"):
+        rows.append(("Coldest at the tool", figure(heating["coldest_at_contact"], "K")))
+    return rows
 
 
 def cycle_rows(cycle: dict) -> list[Row]:

@@ -66,6 +66,8 @@ class Thinning:
 class Heating:
     """The oven recipe. ``limited_by`` is '' when the window is reached, else skin, core, power or transfer.
 
+    ``governed_by``: the pace of other stations, heaters at their hottest, a skin about to scorch, or the next hotter
+    setting compared, which would scorch it before the core is ready; '' where the window is missed.
     What the sheet is like when it meets the tool is None where it does not reach its window.
     """
 
@@ -87,6 +89,7 @@ class Heating:
     energy: float  # J into one blank
     reaches_window: bool
     limited_by: str
+    governed_by: str  # of one that reaches its window: pace, power, skin or core: why it is not faster
     thickest_gauge: float | None  # that would reach the window here; known when this one does not
     rule_of_thumb_time: float  # power law beside it, as a plausibility check
 

@@ -22,6 +22,7 @@ from materials.heating import Sheets, net_flux, open_air
 from quoting.routing.candidate import Candidate, Heating
 
 HOLLOW_FILM = 10.0  # W/(m2 K), still air inside a twin-sheet hollow: from memory, unverified
+NEAR = 3.0  # K below its limit at which a skin counts as about to scorch
 GOOD_TO = 0.5  # K, to which the march through the sheet is good
 
 Group = tuple[Candidate, ...]
@@ -195,6 +196,7 @@ def _heating_by_recipe(candidate: Candidate, recipe: Recipes, dwell: float, tran
         energy=recipe.energy,
         reaches_window=not (scorched or cold),
         limited_by="transfer" if scorched or cold else "",
+        governed_by="" if scorched or cold else _governed_by(candidate, recipe, dwell),
         thickest_gauge=None,
         rule_of_thumb_time=_rule_of_thumb(candidate),
     )
@@ -224,9 +226,19 @@ def _heating_that_misses(
         energy=setting.energy_per_area,
         reaches_window=False,
         limited_by=setting.limited_by,
+        governed_by="",
         thickest_gauge=thickest,
         rule_of_thumb_time=_rule_of_thumb(candidate),
     )
+
+
+def _governed_by(candidate: Candidate, recipe: Recipes, dwell: float) -> str:
+    oven, scorch = candidate.machine.oven, candidate.polymer.upper_forming_temperature
+    if recipe.time < dwell:
+        return "pace"
+    if recipe.upper >= oven.upper.highest_temperature and recipe.lower >= oven.lower.highest_temperature:
+        return "power"
+    return "skin" if recipe.surface_peak >= scorch - NEAR else "core"
 
 
 def _rule_of_thumb(candidate: Candidate) -> float:

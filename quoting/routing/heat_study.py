@@ -12,7 +12,7 @@ from materials.heat_content import enthalpy, heat_content_of
 from materials.heating import Surroundings, heated_for, heated_to_window, open_air
 from materials.hot_strength import membrane_modulus
 from materials.slab import Marched, mean_temperature, places
-from materials.tool_contact import EPOXY, LOSS_FILM, drifted_tool_temperature, tool_film
+from materials.tool_contact import EPOXY, LOSS_FILM, shortest_cycle, tool_film
 from quoting.routing.candidate import Heating, PlannedCandidate
 from quoting.routing.heat_plan import GOOD_TO, cooling_case, oven_case
 from quoting.routing.study import Depth, HeatingStudy, Moment, Phase, SagEffect, ToolEffect
@@ -20,6 +20,7 @@ from quoting.words import words
 
 SHORTEST = 0.5  # s; a phase below it is left out
 SETTLING_LEVELS = 40  # between which the settled temperature of a tool is sought
+LEAST_COOLER = 1.0  # K by which a drifting tool must stay below the demould temperature
 WARMER_TOOL = 10.0  # K by which the tool is compared
 COOLER_BELOW = 30.0  # K by which the lower heaters are compared, for a sheet that hangs
 
@@ -133,29 +134,32 @@ def tool_effects(planned: PlannedCandidate) -> tuple[ToolEffect, ...]:
         [SI]
     """
     case = _as_planned(planned)
-    controlled = "temperature-controlled aluminium"
-    tools = [(controlled, case.tool_film, case.tool + change) for change in (0.0, -WARMER_TOOL, WARMER_TOOL)]
-    tools.append(("aluminium without temperature control", case.tool_film, _settled_tool(planned, case)))
-    tools.append(("epoxy", float(tool_film(EPOXY, case.tool_film)), case.tool))
+    changes = (0.0, -WARMER_TOOL, WARMER_TOOL)
+    tools = [("temperature-controlled aluminium", case.tool_film, case.tool + change) for change in changes]
+    tools.append(("epoxy, cooled behind its shell", float(tool_film(EPOXY, case.tool_film)), case.tool))
     cases = tuple(replace(case, tool_film=film, tool_temperature=temperature) for _, film, temperature in tools)
-    return tuple(
+    found = [
         ToolEffect(name, temperature, film, time if time < LONGEST_COOLING else None, place == 0)
         for place, ((name, film, temperature), time) in enumerate(zip(tools, cooling_times(cases), strict=True))
-    )
+    ]
+    return (*found, _uncontrolled(planned, case))
 
 
-def _settled_tool(planned: PlannedCandidate, case: CoolingCase) -> float:
-    """Where a tool without control settles: a warmer tool needs a longer cycle, in which more heat leaves it.
+def _uncontrolled(planned: PlannedCandidate, case: CoolingCase) -> ToolEffect:
+    """Aluminium that drifts: a warmer tool needs a longer cycle, in which more heat leaves it, until both agree.
 
-    Between the air and the demould temperature there is one temperature at which both agree.
+    Where they agree at no temperature below that of demoulding, the part waits until the tool has shed its heat.
     """
-    cycle, air = planned.plan.cycle, case.air_temperature
-    levels = np.linspace(air + 1.0, case.demould - 1.0, SETTLING_LEVELS)
+    cycle, heat = planned.plan.cycle, _heat_to_tool(case)
+    levels = np.linspace(case.air_temperature + 1.0, case.demould - LEAST_COOLER, SETTLING_LEVELS)
     times = np.array(cooling_times(tuple(replace(case, tool_temperature=level) for level in levels.tolist())))
-    longer = np.maximum(np.minimum(times, LONGEST_COOLING) - planned.plan.cooling.time, 0.0)
-    periods = cycle.index * cycle.blanks_per_part + longer
-    excess = drifted_tool_temperature(_heat_to_tool(case), periods, LOSS_FILM, air) - levels
-    return float(np.interp(0.0, -excess, levels))
+    # what the rest of a cycle takes; more time on the tool lengthens it
+    rest = cycle.index - planned.plan.cooling.time
+    shed = shortest_cycle(heat, levels, LOSS_FILM, case.air_temperature) / cycle.blanks_per_part - rest
+    needed = np.maximum(np.maximum(times, planned.plan.cooling.time), shed)
+    best = int(needed.argmin())
+    name = "aluminium without temperature control"
+    return ToolEffect(name, float(levels[best]), case.tool_film, float(min(needed[best], LONGEST_COOLING)), False)
 
 
 def _heat_to_tool(case: CoolingCase) -> float:

@@ -189,7 +189,7 @@ def _pace(planned: PlannedCandidate) -> tuple[Explained, ...]:
     return (
         Explained("Time between two blanks", cycle.index, "s", formula, (*stations, index), "how the machine turns"),
         Explained(
-            "Parts an hour", cycle.parts_per_hour, "1/h",
+            "Parts an hour", cycle.parts_per_hour, "parts/h",
             "3600/(blanks a part x time between blanks) x cavities x efficiency",
             (Given("blanks a part", cycle.blanks_per_part, "count", PLAN),
              Given("cavities", layout.cavities, "count", PLAN),

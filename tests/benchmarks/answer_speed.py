@@ -22,7 +22,7 @@ os.environ.setdefault("OMP_NUM_THREADS", "1")  # before numpy is imported
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
-from machines import oven  # noqa: E402
+from machines import oven, recipe  # noqa: E402
 from machines.machine import HeaterBank, Machine  # noqa: E402
 from materials import cooling  # noqa: E402
 from quoting import answering  # noqa: E402
@@ -31,22 +31,22 @@ from quoting.intake.catalog_file import read_materials, read_plants, read_rates 
 from quoting.intake.json_text import parse_json  # noqa: E402
 from quoting.intake.reading import read_inquiry  # noqa: E402
 from quoting.intake.reading_result import Reading  # noqa: E402
-from quoting.routing import plan  # noqa: E402
+from quoting.routing import plan, wall_plan  # noqa: E402
 
 ON = date(2026, 11, 25)
 MACHINES = (10, 30, 100, 300)
 RUNS = 3
 # (module, name as it is looked up there, stage): what is inside a stage is not counted twice.
 STAGES = (
-    (plan, "oven_settings", "heating"),
-    (plan, "thickest_gauge_reached", "heating"),
-    (plan, "cooling_times", "cooling"),
+    (plan, "heatings", "heating"),
+    (plan, "coolings", "cooling"),
     (answering, "candidates", "routing"),
     (answering, "planned", "planning"),
     (answering, "judged", "judging"),
     (answering, "landed_cost", "costing"),
+    (answering, "forming_study", "study"),
 )
-COLUMNS = ("heating", "cooling", "routing", "planning", "judging", "costing", "choice")
+COLUMNS = ("heating", "cooling", "routing", "planning", "judging", "costing", "study", "choice")
 
 
 def _read(path: str) -> object:
@@ -100,8 +100,9 @@ def reading_of(catalog: Catalog) -> Reading:
 
 def forget() -> None:
     """Empty what heating and cooling remember."""
-    for module in (oven, cooling):
+    for module in (oven, recipe, cooling):
         module._known.clear()
+    wall_plan._shares.cache_clear()
 
 
 class Watch:

@@ -9,6 +9,7 @@ from django import template
 from quoting import units
 from quoting.desk import labels, navigation, present
 from quoting.desk.form_fields import LABELS
+from quoting.documents.labels import GOVERNS
 from quoting.quotes import policies
 
 register = template.Library()
@@ -26,6 +27,12 @@ def quantity(value: float | None, unit: str) -> str:
 def quantity_us(value: float | None, unit: str) -> str:
     """A value in inches, pounds and degrees Fahrenheit alone, for dense tables."""
     return NOTHING if value is None else units.show(float(value), unit, "us")
+
+
+@register.filter
+def governs(code: str) -> str:
+    """What keeps a heating recipe from being faster."""
+    return GOVERNS.get(code, code)
 
 
 @register.filter
