@@ -24,9 +24,11 @@ SPARE = 1.0  # s of the dwell that is left, so that the heat never sets the pace
 WORTH_WHILE = 1.0  # s of dwell that a hotter preheat must save to be set apart from the oven
 # Preheat above, and oven below, the setting that is best for both, in levels: a sheet that is still cold bears more.
 APART = ((0.5, 0.0), (1.0, 0.5), (2.0, 0.5), (2.0, 1.0))
-FURTHER = 1.5  # of what is missing at the tool is added to the target: a hotter sheet loses more, a melting one most
-ROUNDS = 3  # of that
-CORRECTIONS = 2  # of the stay before the oven, which the first run has to guess
+# Of what is missing at the tool this much is added to the target: a hotter sheet loses more, and one that has begun to
+# freeze gets no warmer until it has all been molten again.
+FURTHER, FURTHER_WHERE_IT_MELTS = 1.3, 3.0
+ROUNDS = 2  # of that
+CORRECTIONS = 2  # of the stay before the oven, which the first run has to guess; one will do where it guesses well
 
 
 @dataclass(frozen=True)
@@ -120,6 +122,7 @@ def recipes_of(load: OvenLoad, upper: Array, lower: Array, time: Array, way: Way
     recipes : Recipes
         [SI]
     """
+    way = replace(way, dwell=np.where(way.stations > 1, way.dwell, 0.0))  # a single station has nothing to share out
     inputs = np.column_stack((physical_rows(load), upper, lower, time, *(getattr(way, f.name) for f in fields(Way))))
 
     def solve(new: Array) -> Array:
@@ -150,7 +153,7 @@ def _set_apart(load: OvenLoad, together: Recipes, way: Way) -> Recipes:
     base = (together.upper[tried], together.lower[tried])
     before = _within_banks(many, base, hotter * steps)
     last = _within_banks(many, base, -cooler * steps)
-    runs = _run(many, before, last, together.time[tried], way.taken(tried))
+    runs = _to_contact(many, many.sheets, before, last, together.time[tried], way.taken(tried), CORRECTIONS)
     good = (runs.reached > 0) & (runs.surface_peak <= many.sheets.upper_forming)
     good &= runs.coldest_at_contact >= many.sheets.lower_forming
     dwell = np.where(good, dwell_of(runs, way.taken(tried)), np.inf).reshape(len(APART), count)
@@ -168,7 +171,8 @@ def _within_banks(load: OvenLoad, base: tuple[Array, Array], change: Array) -> t
 def _run(load: OvenLoad, before: tuple, last: tuple, time: Array, way: Way) -> Recipes:
     """March every sheet to the tool; one that gets there too cold is heated further, if its skin allows."""
     target = load.sheets
-    found = _to_contact(load, target, before, last, time, way)
+    further = np.where(target.heat.latent_heat > 0.0, FURTHER_WHERE_IT_MELTS, FURTHER)
+    found = _to_contact(load, target, before, last, time, way, corrections=1)
     for _ in range(ROUNDS):
         missing = np.maximum(load.sheets.lower_forming - found.coldest_at_contact, 0.0)
         cold = np.flatnonzero((missing > 0.0) & (found.reached > 0))
@@ -176,16 +180,20 @@ def _run(load: OvenLoad, before: tuple, last: tuple, time: Array, way: Way) -> R
             break
         target = replace(
             target,
-            lower_forming=target.lower_forming + FURTHER * missing,
-            normal_forming=np.minimum(target.normal_forming + FURTHER * missing, target.upper_forming),
+            lower_forming=target.lower_forming + further * missing,
+            normal_forming=np.minimum(target.normal_forming + further * missing, target.upper_forming),
         )
         zones = (tuple(side[cold] for side in zone) for zone in (before, last))
-        again = _to_contact(load.taken(cold), target.taken(cold), *zones, found.time[cold], way.taken(cold))
+        again = _to_contact(
+            load.taken(cold), target.taken(cold), *zones, found.time[cold], way.taken(cold), corrections=0
+        )
         found = found.replaced(cold, again)
     return found
 
 
-def _to_contact(load: OvenLoad, target: Sheets, before: tuple, last: tuple, time: Array, way: Way) -> Recipes:
+def _to_contact(
+    load: OvenLoad, target: Sheets, before: tuple, last: tuple, time: Array, way: Way, corrections: int
+) -> Recipes:
     """March to the tool; machines with equally many stations together."""
     count = way.stations.size
     found = Recipes(*(np.zeros(count) for _ in fields(Recipes)))
@@ -193,8 +201,9 @@ def _to_contact(load: OvenLoad, target: Sheets, before: tuple, last: tuple, time
         which = np.flatnonzero(way.stations == stations)
         here = replace(load, sheets=target).taken(which)
         zones = (tuple(side[which] for side in zone) for zone in (before, last))
-        run = _one_station if stations == 1 else _several_stations
-        found = found.replaced(which, run(here, *zones, time[which], way.taken(which)))
+        path = here, *zones, time[which], way.taken(which)
+        some = _one_station(*path) if stations == 1 else _several_stations(*path, corrections)
+        found = found.replaced(which, some)
     return found
 
 
@@ -203,11 +212,11 @@ def _one_station(load: OvenLoad, before: tuple, last: tuple, time: Array, way: W
     return _finished(load, last, last, np.zeros_like(time), heat.hottest_ever.max(axis=0), heat, way)
 
 
-def _several_stations(load: OvenLoad, before: tuple, last: tuple, time: Array, way: Way) -> Recipes:
+def _several_stations(load: OvenLoad, before: tuple, last: tuple, time: Array, way: Way, corrections: int) -> Recipes:
     """The stay before the oven is set so that the oven has its dwell: even shares, or what other stations leave."""
     stay = _stay_before(time, way)
     peak, heat = _preheated(load, before, last, stay, way)
-    for _ in range(CORRECTIONS):
+    for _ in range(corrections):
         wanted = _stay_before(stay + heat.time, way)
         if (np.abs(wanted - stay) < SHORTEST).all():
             break

@@ -10,6 +10,9 @@ from materials.polymer import Polymer
 
 Array = np.ndarray
 
+COLDEST, HOTTEST = 100.0, 2000.0  # K, between which a temperature is sought
+HALVINGS = 50  # of that: beyond the digits that matter
+
 
 @dataclass(frozen=True)
 class HeatContent:
@@ -59,7 +62,15 @@ def enthalpy(heat: HeatContent, temperature: Array) -> Array:
     enthalpy : array
         [J/kg]
     """
-    return enthalpy_and_specific_heat(heat, temperature)[0]
+    above = temperature - heat.step_temperature
+    content = np.maximum(above, 0.0, out=above)
+    content *= heat.specific_heat_hot - heat.specific_heat_solid
+    content += heat.specific_heat_solid * temperature
+    melting = np.flatnonzero(heat.latent_heat)
+    if melting.size:
+        some = _side_by_side(melting)
+        content[..., some] += _melted(heat, some, temperature)[0]
+    return content
 
 
 def specific_heat(heat: HeatContent, temperature: Array) -> Array:
@@ -97,23 +108,52 @@ def enthalpy_and_specific_heat(heat: HeatContent, temperature: Array) -> tuple[A
     enthalpy, specific_heat : array
         [J/kg], [J/(kg K)]
     """
-    jump = heat.specific_heat_hot - heat.specific_heat_solid
     above = temperature - heat.step_temperature
     apparent = np.where(above < 0.0, heat.specific_heat_solid, heat.specific_heat_hot)
     content = np.maximum(above, 0.0, out=above)
-    content *= jump
+    content *= heat.specific_heat_hot - heat.specific_heat_solid
     content += heat.specific_heat_solid * temperature
     melting = np.flatnonzero(heat.latent_heat)
     if melting.size:
-        _add_melting(heat, temperature, melting, content, apparent)
+        some = _side_by_side(melting)
+        melted, offset = _melted(heat, some, temperature)
+        content[..., some] += melted
+        apparent[..., some] += (
+            heat.latent_heat[some] / (sqrt(pi) * heat.melting_width[some]) * np.exp(-(offset * offset))
+        )
     return content, apparent
 
 
-def _add_melting(heat: HeatContent, temperature: Array, melting: Array, content: Array, apparent: Array) -> None:
-    """Add the peak to the sheets that have one; the march keeps them side by side, so a slice will mostly do."""
+def temperature_holding(heat: HeatContent, content: Array) -> Array:
+    """Temperature at which a polymer holds so much heat: `enthalpy` turned round, by halving.
+
+    Parameters
+    ----------
+    heat : HeatContent
+        Heat data of each sheet [SI].
+    content : array
+        [J/kg], sheets along the last axis.
+
+    Returns
+    -------
+    temperature : array
+        [K], between `COLDEST` and `HOTTEST`.
+    """
+    low, high = np.full_like(content, COLDEST), np.full_like(content, HOTTEST)
+    for _ in range(HALVINGS):
+        middle = 0.5 * (low + high)
+        more = enthalpy(heat, middle) < content
+        low, high = np.where(more, middle, low), np.where(more, high, middle)
+    return 0.5 * (low + high)
+
+
+def _side_by_side(melting: Array) -> slice | Array:
+    """Sheets that melt, as a slice where they lie side by side, as the march keeps them: it costs less."""
     first, last = melting[0], melting[-1] + 1
-    some = slice(first, last) if last - first == melting.size else melting
-    width, latent = heat.melting_width[some], heat.latent_heat[some]
-    offset = (temperature[..., some] - heat.melting_temperature[some]) / width
-    content[..., some] += 0.5 * latent * (1.0 + erf(offset))
-    apparent[..., some] += latent / (sqrt(pi) * width) * np.exp(-(offset * offset))
+    return slice(first, last) if last - first == melting.size else melting
+
+
+def _melted(heat: HeatContent, some: slice | Array, temperature: Array) -> tuple[Array, Array]:
+    """Heat of melting taken up by some sheets [J/kg], and how many widths they are above the peak [-]."""
+    offset = (temperature[..., some] - heat.melting_temperature[some]) / heat.melting_width[some]
+    return 0.5 * heat.latent_heat[some] * (1.0 + erf(offset)), offset

@@ -1,6 +1,6 @@
 """How long sheets need between two heater banks, how hot their skin gets, and what they lose in open air."""
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -8,12 +8,13 @@ from materials.constants import STEFAN_BOLTZMANN
 from materials.heat_content import Array, HeatContent, enthalpy, heat_content_of
 from materials.polymer import Polymer
 from materials.ranges import Number, OutsideRangeError, holds
-from materials.slab import MELTING_STEPS, NODES, STEPS, Faces, Marched, Pace, Slabs, march, mean_temperature
+from materials.slab import MELTING_STEPS, NODES, STEPS, Faces, Marched, Pace, Slabs, march, mean_temperature, never
 
 LONGEST_HEATING = 1800.0  # s; longer in one oven is no production, common practice, no source
 LONGEST_STEP = LONGEST_HEATING / 20  # s; a sheet that gets nowhere is stepped through quickly
 OPEN_AIR_FILM = 10.0  # W/(m2 K), slow air over a sheet under way between stations: from memory, unverified
-OPEN_AIR_STEPS = 8  # a few seconds out of the oven are short against what the sheet has taken up
+OPEN_AIR_STEPS = 5  # a few seconds out of the oven are short against what the sheet has taken up
+OPEN_AIR_FIRST_STEP = 1 / 8  # of a step; the jump at the faces is small
 
 
 @dataclass(frozen=True)
@@ -307,14 +308,9 @@ def heated_for(
     return march(
         slabs_between(sheets, start, around, nodes),
         never,
-        _pace(sheets, time, time / OPEN_AIR_STEPS, nodes, steps),
+        replace(_pace(sheets, time, time / OPEN_AIR_STEPS, nodes, steps), first_step=OPEN_AIR_FIRST_STEP),
         curves,
     )
-
-
-def never(profile: Array, which: Array) -> Array:
-    """The end condition of a march that only its time ends [K]."""
-    return np.ones((1, which.size))
 
 
 def open_air(sheets: Sheets, room: Number) -> Surroundings:

@@ -16,19 +16,22 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
-from materials.heat_content import Array, HeatContent, enthalpy, enthalpy_and_specific_heat
+from materials.heat_content import Array, HeatContent, enthalpy, enthalpy_and_specific_heat, temperature_holding
 from materials.ranges import OutsideRangeError
 
 NODES = 21  # through the thickness; tests/reference shows what is left of the error
-STEPS = 24  # about, from start to finish, of a sheet that does not melt
-MELTING_STEPS = 40  # of one that does: the peak must not be stepped over
+STEPS = 20  # about, from start to finish, of a sheet that does not melt
+MELTING_STEPS = 32  # of one that does: the peak must not be stepped over
 FIRST_STEP = 1 / 16  # of a full step: the jump at the faces needs small ones
 ROOT_STEPS = 6  # of false position in the last step: ends within a hundredth of a kelvin
 MOST_STEPS = 20_000  # far more than any sheet needs: values that are not finite must not march for ever
 GROWTH = 1.6  # of the step from one to the next; BDF2 stays stable below 2.414 (from memory, unverified)
-ASTRAY = 0.05  # of the latent heat: what a node holds may differ by this from what its temperature says, or the step
-# is taken again, shorter; otherwise a step could leap over a melting peak
+PASSING = 0.15  # of the heat through both faces counts at least, whatever their balance
+ASTRAY = 0.02  # of the latent heat: what a node holds may differ by this from what its temperature says, or the step
+# is solved again, and at last taken again, shorter; otherwise it could leap over a melting peak
+SHARPENINGS = 3
 SHORTER = 1 / 3
+SHORTEST_SHARE = 1 / 300  # of a full step; shorter ones help no further
 SPENT = 0.25  # share of sheets that are done before the others move up; moving costs about as much as a step
 
 
@@ -171,6 +174,11 @@ def march(slabs: Slabs, short_of: Callable[[Array, Array], Array], pace: Pace, c
     raise OutsideRangeError("slabs", f"{state.which.size} that never end", "finite in all their values")
 
 
+def never(profile: Array, which: Array) -> Array:
+    """The end condition of a march that only its time limit ends [K]."""
+    return np.ones((1, which.size))
+
+
 def places(nodes: int) -> Array:
     """Where the nodes lie, as a share of the thickness from the first face [-]."""
     return np.linspace(0.0, 1.0, nodes)
@@ -224,9 +232,11 @@ def _nothing_found(state: _State) -> Marched:
 
 def _even_share(slabs: Slabs, pace: Pace, now: Array) -> Array:
     """Time [s] in which a full step's share of the expected energy comes in."""
-    flow = np.abs(slabs.first.flux(now[0])) + np.abs(slabs.second.flux(now[-1]))
+    ways = [slabs.first.flux(now[0]), slabs.second.flux(now[-1])]
     if slabs.source is not None:
-        flow = flow + slabs.source.sum(axis=0)
+        ways.append(slabs.source.sum(axis=0))
+    # What only passes through a sheet near its steady state changes little in it.
+    flow = np.maximum(np.abs(sum(ways)), PASSING * sum(map(np.abs, ways)))
     return pace.energy / pace.steps / np.maximum(flow, 1e-9)
 
 
@@ -254,6 +264,10 @@ def _stepped(state: _State) -> _State:
     if state.slabs.source is not None:
         inflow = inflow + state.slabs.source.sum(axis=0)
     absorbed = (old * state.absorbed - older * state.absorbed_before + step * inflow) / lead
+    after, held, astray = _sharpened(state.slabs, step, after, held, lead, past)
+    stuck = np.flatnonzero(astray & (step < SHORTEST_SHARE * _even_share(state.slabs, state.pace, state.now)))
+    if stuck.size:
+        after, astray[stuck] = _settled(state.slabs, after, held, stuck), False
     following = _State(
         which=state.which,
         slabs=state.slabs,
@@ -270,21 +284,44 @@ def _stepped(state: _State) -> _State:
         hottest=np.maximum(state.hottest, after[:: after.shape[0] - 1]),
         open=state.open,
     )
-    return _without_leaps(state, following)
+    return _taken_back(state, following, astray & state.open) if astray.any() else following
 
 
-def _without_leaps(state: _State, following: _State) -> _State:
-    """Take back the step of every sheet that leapt over a melting peak; it tries a shorter one next."""
-    heat = state.slabs.heat
-    melting = np.flatnonzero(heat.latent_heat)
-    if not melting.size:
-        return following
-    some = slice(melting[0], melting[-1] + 1)
-    astray = np.abs(enthalpy(heat.taken(some), following.now[:, some]) - following.held[:, some]).max(axis=0)
-    leapt = np.zeros(state.which.size, bool)
-    leapt[some] = (astray > ASTRAY * heat.latent_heat[some]) & state.open[some]
-    if not leapt.any():
-        return following
+def _settled(slabs: Slabs, after: Array, held: Array, stuck: Array) -> Array:
+    """Temperatures of stuck sheets from what their nodes hold, so that a needle of a peak cannot stop a march."""
+    after = after.copy()
+    after[:, stuck] = temperature_holding(slabs.heat.taken(stuck), held[:, stuck])
+    return after
+
+
+def _sharpened(
+    slabs: Slabs, step: Array, after: Array, held: Array, lead: Array, past: Array
+) -> tuple[Array, Array, Array]:
+    """Solve again, about what was found, for sheets that melt and whose temperatures do not say what their nodes hold.
+
+    Returns which of them are astray even so: they leapt over their melting peak.
+    """
+    astray = np.zeros(step.size, bool)
+    melting = np.flatnonzero(slabs.heat.latent_heat)
+    for _ in range(SHARPENINGS):
+        melting = melting[_mismatch(slabs.taken(melting), after[:, melting], held[:, melting]) > ASTRAY]
+        if not melting.size:
+            return after, held, astray
+        some = slabs.taken(melting)
+        after[:, melting], held[:, melting] = _solved(
+            some, step[melting], after[:, melting], lead[melting], past[:, melting]
+        )
+    astray[melting] = _mismatch(slabs.taken(melting), after[:, melting], held[:, melting]) > ASTRAY
+    return after, held, astray
+
+
+def _mismatch(slabs: Slabs, profile: Array, held: Array) -> Array:
+    """Largest difference, as a share of the latent heat, between what nodes hold and what they should at their heat."""
+    return np.abs(enthalpy(slabs.heat, profile) - held).max(axis=0) / slabs.heat.latent_heat
+
+
+def _taken_back(state: _State, following: _State, leapt: Array) -> _State:
+    """Take back the step of some sheets; they try a shorter one next."""
     kept = {name: np.where(leapt, getattr(state, name), getattr(following, name)) for name in _STEPPED}
     return replace(following, trial=np.where(leapt, following.step * SHORTER, following.trial), **kept)
 
@@ -303,8 +340,7 @@ def _solved(slabs: Slabs, step: Array, guess: Array, lead: Array, past: Array) -
     offset, capacity = enthalpy_and_specific_heat(slabs.heat, guess)
     offset -= capacity * guess
     diagonal = capacity * (lead * storing)
-    right = past
-    right -= lead * offset
+    right = past - lead * offset
     right *= storing
     for end, face in ((0, slabs.first), (-1, slabs.second)):
         surface = guess[end]
@@ -339,7 +375,10 @@ def _tridiagonal(diagonal: Array, right: Array) -> Array:
 def _end_those_that_are_done(
     found: Marched, state: _State, following: _State, short_of: Callable[[Array, Array], Array]
 ) -> None:
-    finished = (short_of(following.now, following.which) <= 0.0).all(axis=0)
+    if short_of is never:
+        finished = np.zeros(following.which.size, bool)
+    else:
+        finished = (short_of(following.now, following.which) <= 0.0).all(axis=0)
     ending = following.open & (finished | (following.time >= following.pace.limit * (1 - 1e-12)))
     if not ending.any():
         return

@@ -199,7 +199,7 @@ def _forming(chosen: PricedCandidate) -> dict:
             "lower_heater_K": plan.heating.lower_heater,
             "surface_peak_K": plan.heating.surface_peak,
             "core_at_exit_K": plan.heating.core_at_exit,
-            "energy_J": plan.heating.energy,
+            "energy_J": plan.blank_energy,
             "sag_m": plan.sag,
         },
         # The contract's release temperature is the temperature at which the part may leave the tool.

@@ -86,7 +86,7 @@ class Heating:
     coldest_at_contact: float | None
     skin_at_contact: float | None  # the colder of the two faces
     mean_at_contact: float | None
-    energy: float  # J into one blank
+    energy_per_area: float  # J/m2, into both faces together
     reaches_window: bool
     limited_by: str
     governed_by: str  # of one that reaches its window: pace, power, skin or core: why it is not faster
@@ -143,6 +143,7 @@ class FormingPlan:
     cycle: Cycle
     press: Press
     trim: Trim
+    blank_energy: float  # J, heat into one blank
     blank_mass: float  # kg, one sheet
     part_mass: float  # kg, trimmed, all skins
     selvedge_fraction: float  # -, of the sheets that make one shot

@@ -104,7 +104,7 @@ def heatings(firsts: Group, walls: tuple[float, ...]) -> tuple[Heating, ...]:
     Returns
     -------
     heatings : tuple of Heating
-        ``energy`` is that of 1 m2 of sheet [SI].
+        [SI]
     """
     places: dict[tuple, int] = {}
     at = np.array(
@@ -193,7 +193,7 @@ def _heating_by_recipe(candidate: Candidate, recipe: Recipes, dwell: float, tran
         coldest_at_contact=recipe.coldest_at_contact,
         skin_at_contact=skin,
         mean_at_contact=recipe.mean_at_contact,
-        energy=recipe.energy,
+        energy_per_area=recipe.energy,
         reaches_window=not (scorched or cold),
         limited_by="transfer" if scorched or cold else "",
         governed_by="" if scorched or cold else _governed_by(candidate, recipe, dwell),
@@ -223,7 +223,7 @@ def _heating_that_misses(
         coldest_at_contact=None,
         skin_at_contact=None,
         mean_at_contact=None,
-        energy=setting.energy_per_area,
+        energy_per_area=setting.energy_per_area,
         reaches_window=False,
         limited_by=setting.limited_by,
         governed_by="",

@@ -81,13 +81,14 @@ def _heating(planned: PlannedCandidate) -> tuple[Explained, ...]:
         Explained("Mean at the tool", heating.mean_at_contact, "K", "trapezoidal mean through the thickness",
                   (transfer,), MARCH),
         Explained(
-            "Heat into one blank", heating.energy, "J", "rho gauge area (H at the exit - H at the start)",
+            "Heat into one blank", planned.plan.blank_energy, "J", "rho gauge area (H at the exit - H at the start)",
             (gauge, Given("blank", _blank_area(planned), "m2", PLAN), *heat), "enthalpy of the polymer's own data",
         ),
         Explained(
-            "Heat for each kilogram", heating.energy / planned.plan.blank_mass, "J/kg",
+            "Heat for each kilogram", planned.plan.blank_energy / planned.plan.blank_mass, "J/kg",
             "heat into one blank / its mass",
-            (Given("heat into it", heating.energy, "J", PLAN), Given("blank", planned.plan.blank_mass, "kg", PLAN)),
+            (Given("heat into it", planned.plan.blank_energy, "J", PLAN),
+             Given("blank", planned.plan.blank_mass, "kg", PLAN)),
             "without the losses of the oven",
         ),
     )  # fmt: skip

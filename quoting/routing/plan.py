@@ -3,7 +3,8 @@
 What the layout does not change is computed once for a group; heating and cooling of all groups are marched together.
 """
 
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import date
 
 from machines.cycle import Job, Turn, turn
@@ -40,18 +41,19 @@ Group = tuple[Candidate, ...]
 
 @dataclass(frozen=True)
 class _GroupPlan:
-    """What all layouts of a group share. ``heating.energy`` is that of 1 m2 and waits for the blank."""
+    """What all layouts of a group share."""
 
     thinning: Thinning
     heating: Heating
     cooling: Cooling
     turn: Turn
+    stations: tuple[StationTime, ...]
     trim: Trim
 
 
 def planned(
     request: PartRequest, groups: tuple[Group, ...], catalog: Catalog, on: date
-) -> tuple[tuple[PlannedCandidate, ...], ...]:
+) -> tuple[Iterator[PlannedCandidate], ...]:
     """Forming plans for groups of candidates that differ within a group only in their layout.
 
     Parameters
@@ -67,14 +69,18 @@ def planned(
 
     Returns
     -------
-    groups : tuple of tuple of PlannedCandidate
-        In the same order [-].
+    groups : tuple of iterator of PlannedCandidate
+        In the same order; a layout is planned when it is asked for [-].
     """
     plans, recalled = _group_plans(request.part, tuple(group[0] for group in groups), catalog.plants), Recalled()
-    return tuple(
-        tuple(PlannedCandidate(request, one, _forming_plan(request.part, one, plan, recalled), on) for one in group)
-        for group, plan in zip(groups, plans, strict=True)
-    )
+    return tuple(_planned_group(request, group, plan, recalled, on) for group, plan in zip(groups, plans, strict=True))
+
+
+def _planned_group(
+    request: PartRequest, group: Group, plan: _GroupPlan, recalled: Recalled, on: date
+) -> Iterator[PlannedCandidate]:
+    for one in group:
+        yield PlannedCandidate(request, one, _forming_plan(request.part, one, plan, recalled), on)
 
 
 def _group_plans(part: Part, firsts: Group, plants: tuple[Plant, ...]) -> tuple[_GroupPlan, ...]:
@@ -88,11 +94,16 @@ def _group_plans(part: Part, firsts: Group, plants: tuple[Plant, ...]) -> tuple[
             thinnings[one.process, one.gauge],
             heating,
             Cooling(time, one.polymer.demould_temperature, wall),
-            turn(one.machine, Job(heating.time, time, one.process, heating.oven_time)),
+            *_turning(one, heating, time),
             trims[one.plant.code],
         )
         for one, heating, time, wall in zip(firsts, recipes, times, walls, strict=True)
     )
+
+
+def _turning(candidate: Candidate, heating: Heating, cooling: float) -> tuple[Turn, tuple[StationTime, ...]]:
+    times = turn(candidate.machine, Job(heating.time, cooling, candidate.process, heating.oven_time))
+    return times, tuple(StationTime(dwell.name, dwell.time) for dwell in times.stations)
 
 
 def _start_of_cooling(heating: Heating) -> float:
@@ -170,21 +181,21 @@ def _forming_plan(part: Part, candidate: Candidate, plan: _GroupPlan, recalled: 
     net = sheets * blank_mass(part.length, part.width, candidate.gauge, polymer.density)
     return FormingPlan(
         thinning=plan.thinning,
-        heating=replace(plan.heating, energy=plan.heating.energy * length * width),
-        sag=sag(polymer.density, polymer.hot_modulus, length, width),
+        heating=plan.heating,
+        sag=recalled.of(sag, polymer.density, polymer.hot_modulus, length, width),
         cooling=plan.cooling,
-        cycle=_cycle(candidate, plan.turn, sheets),
+        cycle=_cycle(candidate, plan.turn, plan.stations, sheets),
         press=recalled.of(press_of, part, process, candidate.machine, layout, candidate.gauge),
         trim=plan.trim,
+        blank_energy=plan.heating.energy_per_area * length * width,
         blank_mass=blank,
         part_mass=net,
         selvedge_fraction=1 - layout.cavities * net / (sheets * blank),
     )
 
 
-def _cycle(candidate: Candidate, times: Turn, sheets: int) -> Cycle:
+def _cycle(candidate: Candidate, times: Turn, stations: tuple[StationTime, ...], sheets: int) -> Cycle:
     parts_per_hour = 3600 / (sheets * times.index) * candidate.layout.cavities * candidate.machine.efficiency
-    stations = tuple(StationTime(dwell.name, dwell.time) for dwell in times.stations)
     return Cycle(stations, times.index, times.governing_station, sheets, parts_per_hour)
 
 

@@ -19,6 +19,6 @@ def some_heating(
         time=time, preheat_time=0.0, oven_time=time, wait=0.0, preheat_upper=None, preheat_lower=None,
         upper_heater=upper, lower_heater=lower, surface_peak=peak, core_at_exit=core, mean_at_exit=mean,
         transfer_time=15.0, coldest_at_contact=core, skin_at_contact=core + 2.0, mean_at_contact=mean - 8.0,
-        energy=energy, reaches_window=True, limited_by="", governed_by="skin", thickest_gauge=None,
+        energy_per_area=energy, reaches_window=True, limited_by="", governed_by="skin", thickest_gauge=None,
         rule_of_thumb_time=time + 10.0,
     )  # fmt: skip

@@ -293,7 +293,7 @@ def request(wanted: Part | None = None, **changes) -> PartRequest:
 
 def planned_all(asked: PartRequest, house: Catalog | None = None) -> tuple[tuple[PlannedCandidate, ...], ...]:
     house = house or catalog()
-    return planned(asked, candidates(asked, house, TODAY), house, TODAY)
+    return tuple(map(tuple, planned(asked, candidates(asked, house, TODAY), house, TODAY)))
 
 
 def one_planned(process: str = "vacuum", asked: PartRequest | None = None, house: Catalog | None = None, **where):

@@ -194,6 +194,6 @@ def test_a_deeper_part_is_never_stretched_less(depth, more):
         surface = (40 * 28 + 2 * (40 + 28) * inches) * INCH**2
         asked = request(part(depth=inches * INCH, surface_area=surface), polymers=("ABS",))
         house = catalog(machines=(machine(),))
-        return areal_draw(planned(asked, candidates(asked, house, TODAY), house, TODAY)[0][0]).measured
+        return areal_draw(next(planned(asked, candidates(asked, house, TODAY), house, TODAY)[0])).measured
 
     assert stretched(depth + more) >= stretched(depth)
