@@ -11,7 +11,7 @@ import numpy as np
 
 from machines.oven import SETTING_LEVELS, OvenLoad, physical_rows
 from materials.heat_content import enthalpy
-from materials.heating import Sheets, heated_for, heated_to_window, open_air
+from materials.heating import Sheets, carried, heated_for, heated_to_window
 from materials.remembered import Remembered
 from materials.slab import Marched, mean_temperature
 
@@ -238,13 +238,13 @@ def _preheated(load: OvenLoad, before: tuple, last: tuple, stay: Array, way: Way
     for _ in range(stations - 1):
         heat = heated_for(load.sheets, profile, load.around(*before), each)
         peak = np.maximum(peak, heat.hottest_ever.max(axis=0))
-        profile = heated_for(load.sheets, heat.profile, open_air(load.sheets, way.room), way.index).profile
+        profile = carried(load.sheets, heat.profile, way.room, way.index).profile
     return peak, heated_to_window(load.sheets, profile, load.around(*last))
 
 
 def _finished(load: OvenLoad, before: tuple, last: tuple, stay: Array, peak: Array, heat: Marched, way: Way) -> Recipes:
     sheets = load.sheets
-    out = heated_for(sheets, heat.profile, open_air(sheets, way.room), way.to_contact)
+    out = carried(sheets, heat.profile, way.room, way.to_contact)
     held = mean_temperature(enthalpy(sheets.heat, heat.profile)) - enthalpy(sheets.heat, load.start)
     return Recipes(
         *before, *last, stay, heat.time, peak, heat.profile.min(axis=0), heat.mean,

@@ -1,6 +1,6 @@
 """How long sheets need between two heater banks, how hot their skin gets, and what they lose in open air."""
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, fields
 
 import numpy as np
 
@@ -14,7 +14,6 @@ LONGEST_HEATING = 1800.0  # s; longer in one oven is no production, common pract
 LONGEST_STEP = LONGEST_HEATING / 20  # s; a sheet that gets nowhere is stepped through quickly
 OPEN_AIR_FILM = 10.0  # W/(m2 K), slow air over a sheet under way between stations: from memory, unverified
 OPEN_AIR_STEPS = 5  # a few seconds out of the oven are short against what the sheet has taken up
-OPEN_AIR_FIRST_STEP = 1 / 8  # of a step; the jump at the faces is small
 
 
 @dataclass(frozen=True)
@@ -295,7 +294,7 @@ def heated_for(
     time : array
         For each sheet [s], above 0.
     nodes, steps : int
-        Through the thickness (where the start is no profile), and about in time [-].
+        Through the thickness (where the start is no profile), and in time, even but for the first few [-].
     curves : bool
         Keep every step [-].
 
@@ -305,12 +304,33 @@ def heated_for(
         [SI]
     """
     nodes = start.shape[0] if start.ndim > 1 else nodes
-    return march(
-        slabs_between(sheets, start, around, nodes),
-        never,
-        replace(_pace(sheets, time, time / OPEN_AIR_STEPS, nodes, steps), first_step=OPEN_AIR_FIRST_STEP),
-        curves,
-    )
+    even = time / _steps(sheets, steps)
+    pace = Pace(energy=np.full(time.shape, np.inf), longest_step=even, limit=time, nodes=nodes)
+    return march(slabs_between(sheets, start, around, nodes), never, pace, curves)
+
+
+def carried(sheets: Sheets, profile: Array, room: Number, time: Array, *, curves: bool = False) -> Marched:
+    """Carry every sheet through the open air of the shop for a time of its own.
+
+    Parameters
+    ----------
+    sheets : Sheets
+        [SI]
+    profile : array
+        Nodes along the first axis [K].
+    room : float or array
+        Temperature of the shop [K].
+    time : array
+        For each sheet [s], above 0.
+    curves : bool
+        Keep every step [-].
+
+    Returns
+    -------
+    marched : Marched
+        [SI]
+    """
+    return heated_for(sheets, profile, open_air(sheets, room), time, steps=OPEN_AIR_STEPS, curves=curves)
 
 
 def open_air(sheets: Sheets, room: Number) -> Surroundings:
@@ -385,5 +405,9 @@ def _pace(sheets: Sheets, limit: Array, longest_step: Number, nodes: int, steps:
         longest_step=np.broadcast_to(np.asarray(longest_step, float), sheets.gauge.shape),
         limit=limit,
         nodes=nodes,
-        steps=np.where(sheets.heat.latent_heat > 0.0, steps * MELTING_STEPS / STEPS, float(steps)),
+        steps=_steps(sheets, steps),
     )
+
+
+def _steps(sheets: Sheets, steps: int) -> Array:
+    return np.where(sheets.heat.latent_heat > 0.0, steps * MELTING_STEPS / STEPS, float(steps))

@@ -384,7 +384,7 @@ def _end_those_that_are_done(
         return
     some = np.flatnonzero(ending)
     now, then, done = state.taken(some), following.taken(some), finished[some]
-    share = np.where(done, _share_of_step(now, then, short_of), 1.0)
+    share = np.where(done, _share_of_step(now, then, short_of), 1.0) if done.any() else np.ones(done.shape)
     _record(found, now, then, share, done)
     following.open = following.open & ~ending
 

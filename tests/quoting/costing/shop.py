@@ -140,7 +140,7 @@ def some_planned() -> PlannedCandidate:
         some_heating(heat, 600.0, 600.0, 440.0, 410.0, 425.0, 1e6),
         0.05, Cooling(96.7, 355.0, 0.095 * INCH),
         Cycle((StationTime("oven", heat),), heat + 6, "oven", 1, 3600 / (heat + 6) * 0.85),
-        Press(0.72, 0.8, 8.5e4, 6e4, 0.0), Trim(some_router(), "P1", False), 10.525 * POUND, 7.722 * POUND, 0.27,
+        Press(0.72, 0.8, 8.5e4, 6e4, 0.0), Trim(some_router(), "P1", False), 1e6, 10.525 * POUND, 7.722 * POUND, 0.27,
     )  # fmt: skip
     return PlannedCandidate(some_request(), candidate, plan)
 

@@ -114,7 +114,8 @@ def plan() -> FormingPlan:
         sag=0.11, cooling=Cooling(70.0, 355.0, 0.004),
         cycle=Cycle((StationTime("A", 34.0), StationTime("B", 150.0), StationTime("C", 82.0)), 156.0, "B", 1, 19.6),
         press=Press(0.7226, (45 - 2) * (33 - 2) * INCH**2, 88000.0, 63600.0, 0.0),
-        trim=Trim(plant().trimmers[0], "ELK", False), blank_mass=4.78, part_mass=3.5, selvedge_fraction=0.27,
+        trim=Trim(plant().trimmers[0], "ELK", False), blank_energy=2.2e6,
+        blank_mass=4.78, part_mass=3.5, selvedge_fraction=0.27,
     )  # fmt: skip
 
 
