@@ -63,7 +63,7 @@ def test_each_caution_is_printed_once_before_the_work_it_speaks_of(studied):
     at = {caution: said.index(caution.replace(" ", "")) for caution in studied["cautions"]}
     for caution in studied["cautions"]:
         assert said.count(caution.replace(" ", "")) == 1, caution
-    assert said.index("Heatingrecipe") < at[FUME_CAUTION] < said.index("Upperheaters")
+    assert said.index("Heatingrecipe") < at[FUME_CAUTION] < said.index("Notfasterbecause")
     assert said.index("Coolingonthetool") < at[PRESSURE_CAUTION] < said.index("Projectedarea")
     assert at[PRESSURE_CAUTION] < at[TRIM_CAUTION] < said.index("Verdicts")
 
