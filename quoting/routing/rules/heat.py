@@ -75,7 +75,7 @@ def heat_left_at_tool(planned: PlannedCandidate) -> Verdict:
         heating.coldest_at_contact,
         needed,
         "K",
-        reason="{transfer} after the oven the coldest point of the sheet is {measured}; to be formed it must be {limit}",
+        reason="{transfer} after the oven the coldest point is {measured}; to be formed it must be {limit}",
         remedy=remedy,
         basis=WAY_BASIS,
         transfer=(heating.transfer_time, "s"),
