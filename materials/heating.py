@@ -305,7 +305,7 @@ def heated_for(
     """
     nodes = start.shape[0] if start.ndim > 1 else nodes
     even = time / _steps(sheets, steps)
-    pace = Pace(energy=np.full(time.shape, np.inf), longest_step=even, limit=time, nodes=nodes)
+    pace = Pace(energy=None, longest_step=even, limit=time, nodes=nodes)
     return march(slabs_between(sheets, start, around, nodes), never, pace, curves)
 
 
