@@ -454,18 +454,24 @@ def _crossing(level: Array, excess: Array) -> Array:
 
 def _columns(load: OvenLoad, upper: Array, lower: Array) -> Array:
     """The columns of the setting table for some settings of every case: columns, cases, settings."""
-    count, settings = upper.shape
-    many = load.taken(np.repeat(np.arange(count), settings))
-    around = many.around(upper.ravel(), lower.ravel())
+    cases = np.repeat(np.arange(upper.shape[0]), upper.shape[1])
+    # Where both faces are heated alike, several settings at the edge of scorching are the same.
+    rows, places = np.unique(np.column_stack((cases, upper.ravel(), lower.ravel())), axis=0, return_inverse=True)
+    columns = _columns_of(load.taken(rows[:, 0].astype(int)), *rows[:, 1:].T)
+    return columns[:, places.reshape(upper.shape)]
+
+
+def _columns_of(many: OvenLoad, upper: Array, lower: Array) -> Array:
+    around = many.around(upper, lower)
     marched = heated_to_window(many.sheets, many.start, around)
     core, sheets = marched.profile.min(axis=0), many.sheets
     scorched = np.maximum(marched.hottest_ever.max(axis=0) - sheets.upper_forming, 0.0)
     lacking = np.maximum(sheets.lower_forming - core, 0.0) + np.maximum(sheets.normal_forming - marched.mean, 0.0)
     columns = (
-        upper.ravel(), lower.ravel(), marched.time, *marched.hottest_ever, core, marched.mean, marched.energy,
+        upper, lower, marched.time, *marched.hottest_ever, core, marched.mean, marched.energy,
         scorched, np.where(marched.done, 0.0, lacking), _draws(sheets, around),
     )  # fmt: skip
-    return np.stack([np.broadcast_to(column, count * settings).reshape(count, settings) for column in columns])
+    return np.stack([np.broadcast_to(column, upper.shape) for column in columns])
 
 
 def _draws(sheets: Sheets, around: Surroundings) -> Array:

@@ -28,8 +28,8 @@ APART = ((0.5, 0.0), (1.0, 0.5), (2.0, 0.5), (2.0, 1.0))
 # freeze gets no warmer until it has all been molten again.
 FURTHER, FURTHER_WHERE_IT_MELTS = 1.3, 3.0
 ROUNDS = 2  # of that
-ROUGH_NODES = 11  # through the thickness where only times are sought, to compare or to guess by
-STEPS_BEFORE = 20  # in time in each station before the oven
+ROUGH_NODES = 15  # through the thickness where only times are sought, to compare or to guess by
+STEPS_BEFORE = 16  # in time in each station before the oven, where a sheet is far from done
 
 
 @dataclass(frozen=True)
@@ -212,7 +212,8 @@ def _to_contact(load: OvenLoad, before: tuple, last: tuple, time: Array, way: Wa
     """
     stay = _stay_before(time, way)
     peak, heat = _heated_on_the_way(load, before, last, stay, way, NODES)
-    return _finished(load, before, last, stay, np.maximum(peak, heat.hottest_ever.max(axis=0)), heat, way)
+    peak = np.maximum(peak, heat.hottest_ever.max(axis=0))
+    return _finished(load, before, last, stay, peak, heat, way)
 
 
 def _stay_before(time: Array, way: Way) -> Array:

@@ -118,9 +118,7 @@ class Pace:
     def taken(self, which: Array) -> "Pace":
         steps = self.steps[which] if isinstance(self.steps, np.ndarray) else self.steps
         energy = None if self.energy is None else self.energy[which]
-        return replace(
-            self, energy=energy, longest_step=self.longest_step[which], limit=self.limit[which], steps=steps
-        )
+        return replace(self, energy=energy, longest_step=self.longest_step[which], limit=self.limit[which], steps=steps)
 
 
 @dataclass(frozen=True)
