@@ -11,7 +11,7 @@ import numpy as np
 
 from machines.oven import SETTING_LEVELS, OvenLoad, physical_rows
 from materials.heat_content import enthalpy
-from materials.heating import Sheets, carried, heated_for, heated_to_window
+from materials.heating import carried, heated_for, heated_to_window
 from materials.remembered import Remembered
 from materials.slab import NODES, Marched, mean_temperature
 
