@@ -394,29 +394,35 @@ def _solved(slabs: Slabs, step: Array, guess: Array, lead: Array, past: Array) -
 
 
 def _tridiagonal(diagonal: Array, right: Array) -> Array:
-    """Thomas algorithm from both ends to the middle: ``diagonal x[i] - x[i-1] - x[i+1] = right``; in place."""
-    count = diagonal.shape[0]
-    pairs = [slice(i, count - i, count - 1 - 2 * i) for i in range(count // 2)]  # of rows as far from either end
-    upper, given = [diagonal[pair] for pair in pairs], [right[pair] for pair in pairs]
-    np.divide(1.0, upper[0], out=upper[0])
-    given[0] *= upper[0]
-    for i in range(1, len(pairs)):
-        pivot, known = upper[i], given[i]
-        pivot -= upper[i - 1]
+    """Thomas algorithm from both ends to the middle: ``diagonal x[i] - x[i-1] - x[i+1] = right``; in place.
+
+    Rows as far from either end lie side by side in memory, so that one operation serves both.
+    """
+    count, sheets = right.shape
+    half = count // 2
+    pivots, known = (np.concatenate((rows[:half], rows[: -half - 1 : -1]), axis=1) for rows in (diagonal, right))
+    np.divide(1.0, pivots[0], out=pivots[0])
+    known[0] *= pivots[0]
+    for i in range(1, half):
+        pivot, row = pivots[i], known[i]
+        pivot -= pivots[i - 1]
         np.divide(1.0, pivot, out=pivot)
-        known += given[i - 1]
-        known *= pivot
-    inner, last = given[-1], upper[-1]
+        row += known[i - 1]
+        row *= pivot
+    (above, below), (near, far) = pivots[-1].reshape(2, sheets), known[-1].reshape(2, sheets)
     if count % 2:
-        middle = right[count // 2]
-        middle += inner[0] + inner[1]
-        middle /= diagonal[count // 2] - (last[0] + last[1])
-        inner += last * middle
+        middle = (right[half] + near + far) / (diagonal[half] - above - below)
+        right[half] = middle
+        inner, start = np.concatenate((middle, middle)), half - 1
     else:
-        right[pairs[-1]] = (inner + last * inner[::-1]) / (1.0 - last[0] * last[1])
-    for i in range(len(pairs) - 2, -1, -1):
-        known = given[i]
-        known += upper[i] * given[i + 1]
+        both = near + above * far, far + below * near
+        inner, start = np.concatenate(both) / np.tile(1.0 - above * below, 2), half - 2
+        known[-1] = inner
+    for i in range(start, -1, -1):
+        row = known[i]
+        row += pivots[i] * inner
+        inner = row
+    right[:half], right[: -half - 1 : -1] = known[:, :sheets], known[:, sheets:]
     return right
 
 
