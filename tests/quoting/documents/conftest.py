@@ -41,7 +41,8 @@ ADDED = ("fits", "passed", "cavities", "ranking_price")
 def plain(value):
     """A dataclass tree as dict, list and text, with the properties that the stored form adds."""
     if is_dataclass(value):
-        shown = {field.name: plain(getattr(value, field.name)) for field in fields(value)}
+        names = getattr(value, "SHOWN", None) or tuple(field.name for field in fields(value))
+        shown = {name: plain(getattr(value, name)) for name in names}
         return shown | {name: plain(getattr(value, name)) for name in ADDED if hasattr(type(value), name)}
     if isinstance(value, (tuple, list)):
         return [plain(inner) for inner in value]
