@@ -13,6 +13,7 @@ Array = np.ndarray
 
 COLDEST, HOTTEST = 100.0, 2000.0  # K, between which a temperature is sought
 HALVINGS = 50  # of that: beyond the digits that matter
+FAR = 6.0  # widths from the peak, beyond which the error function is 1 in all digits of a float
 
 
 @dataclass(frozen=True)
@@ -169,4 +170,9 @@ def _melted(heat: HeatContent, temperature: Array) -> tuple[Array, Array]:
     """Of the sheets that melt: heat of melting taken up [J/kg], and how many widths they are above the peak [-]."""
     middle, width, latent = heat.peaks
     offset = (temperature[..., heat.melting] - middle) / width
-    return 0.5 * latent * (1.0 + erf(offset)), offset
+    share = np.sign(offset)
+    near = np.abs(offset) < FAR
+    share[near] = erf(offset[near])  # slow to reckon, and most of a sheet is far from its peak
+    share += 1.0
+    share *= 0.5 * latent
+    return share, offset
