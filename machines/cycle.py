@@ -6,11 +6,9 @@ another, so the times add up. Twin-sheet on a rotary takes two frames and two tu
 
 from dataclasses import dataclass
 
-from machines.machine import Machine, Station
+from machines.machine import HEATING_WORK, Machine, Station
 
 WELD_TIME = 20.0  # s, platens closed and locked until the two skins have fused: common practice, no source
-
-HEATING_WORK = ("preheat", "oven")
 
 
 @dataclass(frozen=True)
@@ -53,7 +51,7 @@ def heating_stations(machine: Machine) -> int:
     stations : int
         [count], 1 or more.
     """
-    return max(1, sum(1 for station in machine.stations if _heats(station)))
+    return max(1, len(machine.heating_places))
 
 
 def first_forming_time(machine: Machine) -> float:
@@ -240,12 +238,8 @@ def _is_shuttle(machine: Machine) -> bool:
     return machine.kind == "single_station_shuttle"
 
 
-def _heats(station: Station) -> bool:
-    return any(work in HEATING_WORK for work in station.work)
-
-
 def _heat_at(machine: Machine, station: Station, job: Job) -> float:
-    ovens = [one for one in machine.stations if _heats(one)]
+    ovens = machine.heating_places
     if job.oven_time is None or len(ovens) < 2:
         return job.heating_time / max(1, len(ovens))
     return job.oven_time if station == ovens[-1] else (job.heating_time - job.oven_time) / (len(ovens) - 1)
@@ -257,7 +251,7 @@ def _name(machine: Machine, work: tuple[str, ...]) -> str:
 
 def _twin_sheet_stations(machine: Machine, job: Job, load: float, first: float, weld: float) -> tuple[Dwell, ...]:
     form = _name(machine, ("form",))
-    heating = tuple(Dwell(s.name, _heat_at(machine, s, job)) for s in machine.stations if _heats(s))
+    heating = tuple(Dwell(s.name, _heat_at(machine, s, job)) for s in machine.heating_places)
     return (
         Dwell(_name(machine, ("load",)), load),
         *heating,

@@ -3,9 +3,11 @@
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from functools import cached_property
 
 KINDS = ("single_station_shuttle", "three_station_rotary", "four_station_rotary", "twin_sheet_rotary")
 STATION_WORK = ("load", "preheat", "oven", "form", "unload")
+HEATING_WORK = ("preheat", "oven")
 TRIMMER_KINDS = ("five_axis", "hand")
 
 
@@ -80,6 +82,11 @@ class Machine:
     setup_hours: float
     setup_crew: float
     efficiency: float  # -, good hours over clock hours
+
+    @cached_property
+    def heating_places(self) -> tuple[Station, ...]:
+        """The stations that heat, in order."""
+        return tuple(station for station in self.stations if any(work in HEATING_WORK for work in station.work))
 
 
 @dataclass(frozen=True)

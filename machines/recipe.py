@@ -11,9 +11,9 @@ import numpy as np
 
 from machines.oven import SETTING_LEVELS, OvenLoad, physical_rows
 from materials.heat_content import enthalpy
-from materials.heating import Sheets, carried, heated_for, heated_to_window
+from materials.heating import carried, heated_for, heated_to_window
 from materials.remembered import Remembered
-from materials.slab import Marched, mean_temperature
+from materials.slab import NODES, Marched, mean_temperature
 
 Array = np.ndarray
 
@@ -28,7 +28,8 @@ APART = ((0.5, 0.0), (1.0, 0.5), (2.0, 0.5), (2.0, 1.0))
 # freeze gets no warmer until it has all been molten again.
 FURTHER, FURTHER_WHERE_IT_MELTS = 1.3, 3.0
 ROUNDS = 2  # of that
-CORRECTIONS = 2  # of the stay before the oven, which the first run has to guess; one will do where it guesses well
+ROUGH_NODES = 15  # through the thickness where only times are sought, to compare or to guess by
+STEPS_BEFORE = 16  # in time in each station before the oven, where a sheet is far from done
 
 
 @dataclass(frozen=True)
@@ -149,14 +150,15 @@ def _set_apart(load: OvenLoad, together: Recipes, way: Way) -> Recipes:
     count = level.size
     tried = np.tile(np.arange(count), len(APART))
     hotter, cooler = (np.repeat([pair[side] for pair in APART], count) for side in (0, 1))
-    many, steps = load.taken(tried), level[tried]
+    many, steps, ways = load.taken(tried), level[tried], way.taken(tried)
     base = (together.upper[tried], together.lower[tried])
     before = _within_banks(many, base, hotter * steps)
     last = _within_banks(many, base, -cooler * steps)
-    runs = _to_contact(many, many.sheets, before, last, together.time[tried], way.taken(tried), CORRECTIONS)
+    guess = _time_of_way(many, before, last, together.time[tried], ways, rounds=2)
+    runs = _to_contact(many, before, last, guess, ways)
     good = (runs.reached > 0) & (runs.surface_peak <= many.sheets.upper_forming)
     good &= runs.coldest_at_contact >= many.sheets.lower_forming
-    dwell = np.where(good, dwell_of(runs, way.taken(tried)), np.inf).reshape(len(APART), count)
+    dwell = np.where(good, dwell_of(runs, ways), np.inf).reshape(len(APART), count)
     best = dwell.argmin(axis=0)
     faster = dwell.min(axis=0) < dwell_of(together, way) - WORTH_WHILE
     places = np.flatnonzero(faster)
@@ -172,7 +174,7 @@ def _run(load: OvenLoad, before: tuple, last: tuple, time: Array, way: Way) -> R
     """March every sheet to the tool; one that gets there too cold is heated further, if its skin allows."""
     target = load.sheets
     further = np.where(target.heat.latent_heat > 0.0, FURTHER_WHERE_IT_MELTS, FURTHER)
-    found = _to_contact(load, target, before, last, time, way, corrections=1)
+    found = _to_contact(load, before, last, _time_of_way(load, before, last, time, way, rounds=1), way)
     for _ in range(ROUNDS):
         missing = np.maximum(load.sheets.lower_forming - found.coldest_at_contact, 0.0)
         cold = np.flatnonzero((missing > 0.0) & (found.reached > 0))
@@ -184,45 +186,34 @@ def _run(load: OvenLoad, before: tuple, last: tuple, time: Array, way: Way) -> R
             normal_forming=np.minimum(target.normal_forming + further * missing, target.upper_forming),
         )
         zones = (tuple(side[cold] for side in zone) for zone in (before, last))
-        again = _to_contact(
-            load.taken(cold), target.taken(cold), *zones, found.time[cold], way.taken(cold), corrections=0
-        )
+        again = _to_contact(replace(load, sheets=target).taken(cold), *zones, found.time[cold], way.taken(cold))
         found = found.replaced(cold, again)
     return found
 
 
-def _to_contact(
-    load: OvenLoad, target: Sheets, before: tuple, last: tuple, time: Array, way: Way, corrections: int
-) -> Recipes:
-    """March to the tool; machines with equally many stations together."""
-    count = way.stations.size
-    found = Recipes(*(np.zeros(count) for _ in fields(Recipes)))
-    for stations in np.unique(way.stations):
-        which = np.flatnonzero(way.stations == stations)
-        here = replace(load, sheets=target).taken(which)
-        zones = (tuple(side[which] for side in zone) for zone in (before, last))
-        path = here, *zones, time[which], way.taken(which)
-        some = _one_station(*path) if stations == 1 else _several_stations(*path, corrections)
-        found = found.replaced(which, some)
+def _time_of_way(load: OvenLoad, before: tuple, last: tuple, time: Array, way: Way, rounds: int) -> Array:
+    """Time [s] in all stations together, found for machines with several from the time in one go."""
+    several = np.flatnonzero(way.stations > 1)
+    if not several.size:
+        return time
+    before, last = (tuple(side[several] for side in zone) for zone in (before, last))
+    load, way, found = load.taken(several), way.taken(several), time.copy()
+    for _ in range(rounds):
+        stay = _stay_before(found[several], way)
+        found[several] = stay + _heated_on_the_way(load, before, last, stay, way, ROUGH_NODES)[1].time
     return found
 
 
-def _one_station(load: OvenLoad, before: tuple, last: tuple, time: Array, way: Way) -> Recipes:
-    heat = heated_to_window(load.sheets, load.start, load.around(*last))
-    return _finished(load, last, last, np.zeros_like(time), heat.hottest_ever.max(axis=0), heat, way)
+def _to_contact(load: OvenLoad, before: tuple, last: tuple, time: Array, way: Way) -> Recipes:
+    """March to the tool; all machines together.
 
-
-def _several_stations(load: OvenLoad, before: tuple, last: tuple, time: Array, way: Way, corrections: int) -> Recipes:
-    """The stay before the oven is set so that the oven has its dwell: even shares, or what other stations leave."""
+    The stay before the oven is set by the time in all stations together, so that the oven has its dwell: an even
+    share, or what other stations leave.
+    """
     stay = _stay_before(time, way)
-    peak, heat = _preheated(load, before, last, stay, way)
-    for _ in range(corrections):
-        wanted = _stay_before(stay + heat.time, way)
-        if (np.abs(wanted - stay) < SHORTEST).all():
-            break
-        stay = wanted
-        peak, heat = _preheated(load, before, last, stay, way)
-    return _finished(load, before, last, stay, np.maximum(peak, heat.hottest_ever.max(axis=0)), heat, way)
+    peak, heat = _heated_on_the_way(load, before, last, stay, way, NODES)
+    peak = np.maximum(peak, heat.hottest_ever.max(axis=0))
+    return _finished(load, before, last, stay, peak, heat, way)
 
 
 def _stay_before(time: Array, way: Way) -> Array:
@@ -230,16 +221,20 @@ def _stay_before(time: Array, way: Way) -> Array:
     return time - np.clip(np.maximum(time / way.stations, way.dwell - SPARE), 0.0, time)
 
 
-def _preheated(load: OvenLoad, before: tuple, last: tuple, stay: Array, way: Way) -> tuple[Array, Marched]:
+def _heated_on_the_way(
+    load: OvenLoad, before: tuple, last: tuple, stay: Array, way: Way, nodes: int
+) -> tuple[Array, Marched]:
     """Hottest skin before the oven [K], and the march in the oven."""
-    stations = int(way.stations[0])
-    each = np.maximum(stay / (stations - 1), SHORTEST)
-    profile, peak = load.start, load.start
-    for _ in range(stations - 1):
-        heat = heated_for(load.sheets, profile, load.around(*before), each)
-        peak = np.maximum(peak, heat.hottest_ever.max(axis=0))
-        profile = carried(load.sheets, heat.profile, way.room, way.index).profile
-    return peak, heated_to_window(load.sheets, profile, load.around(*last))
+    profile, peak = np.tile(load.start, (nodes, 1)), load.start.copy()
+    each = np.maximum(stay / np.maximum(way.stations - 1, 1), SHORTEST)
+    for station in range(1, int(way.stations.max())):
+        some = np.flatnonzero(way.stations > station)
+        here = load.taken(some)
+        around = here.around(*(side[some] for side in before))
+        heat = heated_for(here.sheets, profile[:, some], around, each[some], steps=STEPS_BEFORE)
+        peak[some] = np.maximum(peak[some], heat.hottest_ever.max(axis=0))
+        profile[:, some] = carried(here.sheets, heat.profile, way.room[some], way.index[some]).profile
+    return peak, heated_to_window(load.sheets, profile, load.around(*last), nodes=nodes)
 
 
 def _finished(load: OvenLoad, before: tuple, last: tuple, stay: Array, peak: Array, heat: Marched, way: Way) -> Recipes:

@@ -7,7 +7,7 @@ import numpy as np
 
 from materials.heat_content import enthalpy, heat_content_of
 from materials.polymer import Polymer
-from materials.ranges import OutsideRangeError, not_negative, positive
+from materials.ranges import Number, OutsideRangeError, not_negative, positive
 from materials.remembered import Remembered
 from materials.slab import MELTING_STEPS, NODES, STEPS, Faces, Marched, Pace, Slabs, march
 
@@ -116,8 +116,10 @@ def cooling_times(cases: tuple[CoolingCase, ...]) -> tuple[float, ...]:
     not_negative(free_film=walls.slabs.second.film)
 
     def solve(new: np.ndarray) -> np.ndarray:
-        marched = _cooled(_Walls(walls.slabs.taken(new), walls.demould[new]), NODES, STEPS)
-        sets = (_resting(walls.slabs)[new] < walls.demould[new]) | (walls.slabs.start[new] <= walls.demould[new])
+        some, demould = walls.slabs.taken(new), walls.demould[new]
+        marched = _cooled(_Walls(some, demould), NODES, STEPS)
+        rest = _resting(some.first, some.second, some.thickness, some.conductivity)
+        sets = (rest < demould) | (some.start <= demould)
         return np.where(marched.done & sets, marched.time, np.inf)[:, None]
 
     return tuple(_known.get(_rows(walls), solve)[:, 0].tolist())
@@ -141,15 +143,20 @@ def resting_temperature(case: CoolingCase) -> float:
     temperature : float
         [K]; a demould temperature must lie above it.
     """
-    return float(_resting(_walls((case,)).slabs)[0])
+    faces = _faces(case.tool_film, case.tool, case.free_film, case.air_temperature)
+    return float(_resting(*faces, case.wall, case.polymer.conductivity))
 
 
-def _resting(slabs: Slabs) -> np.ndarray:
-    tool_film, free_film = slabs.first.film, slabs.second.film
-    tool = slabs.first.supply / tool_film
-    within = 1 / tool_film + slabs.thickness / slabs.conductivity
-    flux = (slabs.second.supply - tool * free_film) / (1 + free_film * within)
-    return tool + np.maximum(flux / tool_film, flux * within)
+def _faces(tool_film: Number, tool: Number, free_film: Number, air: Number) -> tuple[Faces, Faces]:
+    none = 0.0 * tool_film
+    return Faces(tool_film * tool, none, tool_film), Faces(free_film * air, none, free_film)
+
+
+def _resting(on_tool: Faces, free: Faces, wall: Number, conductivity: Number) -> Number:
+    tool = on_tool.supply / on_tool.film
+    within = 1 / on_tool.film + wall / conductivity
+    flux = (free.supply - tool * free.film) / (1 + free.film * within)
+    return tool + np.maximum(flux / on_tool.film, flux * within)
 
 
 def cooled(cases: tuple[CoolingCase, ...], nodes: int = NODES, steps: int = STEPS, curves: bool = False) -> Marched:
@@ -189,8 +196,7 @@ def _walls(cases: tuple[CoolingCase, ...]) -> _Walls:
         for name in ("tool_film", "free_film", "air_temperature", "tool", "demould", "wall", "start")
     )
     density, conductivity = (np.array([getattr(p, name) for p in polymers]) for name in ("density", "conductivity"))
-    none = np.zeros(len(cases))
-    faces = Faces(tool_film * tool, none, tool_film), Faces(free_film * air, none, free_film)
+    faces = _faces(tool_film, tool, free_film, air)
     return _Walls(Slabs(wall, density, conductivity, heat_content_of(polymers), start, *faces), demould)
 
 

@@ -1,6 +1,7 @@
 """How much heat a polymer holds at a temperature: a step in specific heat, and a melting peak."""
 
 from dataclasses import dataclass, fields
+from functools import cached_property
 from math import pi, sqrt
 
 import numpy as np
@@ -12,6 +13,7 @@ Array = np.ndarray
 
 COLDEST, HOTTEST = 100.0, 2000.0  # K, between which a temperature is sought
 HALVINGS = 50  # of that: beyond the digits that matter
+FAR = 6.0  # widths from the peak, beyond which the error function is 1 in all digits of a float
 
 
 @dataclass(frozen=True)
@@ -27,6 +29,28 @@ class HeatContent:
 
     def taken(self, which: Array) -> "HeatContent":
         return HeatContent(*(getattr(self, field.name)[which] for field in fields(self)))
+
+    # What a march asks for at every step is worked out once.
+
+    @cached_property
+    def melting(self) -> "slice | Array | None":
+        """Which sheets melt: as a slice where they lie side by side, as the march keeps them, since it costs less."""
+        which = np.flatnonzero(self.latent_heat)
+        if not which.size:
+            return None
+        first, last = which[0], which[-1] + 1
+        return slice(first, last) if last - first == which.size else which
+
+    @cached_property
+    def peaks(self) -> "tuple[Array, Array, Array]":
+        """Of those that melt: where [K] and how wide [K] the peak is, and how much heat it takes up [J/kg]."""
+        some = self.melting
+        return self.melting_temperature[some], self.melting_width[some], self.latent_heat[some]
+
+    @cached_property
+    def jump(self) -> Array:
+        """What the hot polymer takes up more than the solid one [J/(kg K)]."""
+        return self.specific_heat_hot - self.specific_heat_solid
 
 
 def heat_content_of(polymers: tuple[Polymer, ...]) -> HeatContent:
@@ -64,12 +88,10 @@ def enthalpy(heat: HeatContent, temperature: Array) -> Array:
     """
     above = temperature - heat.step_temperature
     content = np.maximum(above, 0.0, out=above)
-    content *= heat.specific_heat_hot - heat.specific_heat_solid
+    content *= heat.jump
     content += heat.specific_heat_solid * temperature
-    melting = np.flatnonzero(heat.latent_heat)
-    if melting.size:
-        some = _side_by_side(melting)
-        content[..., some] += _melted(heat, some, temperature)[0]
+    if heat.melting is not None:
+        content[..., heat.melting] += _melted(heat, temperature)[0]
     return content
 
 
@@ -111,16 +133,13 @@ def enthalpy_and_specific_heat(heat: HeatContent, temperature: Array) -> tuple[A
     above = temperature - heat.step_temperature
     apparent = np.where(above < 0.0, heat.specific_heat_solid, heat.specific_heat_hot)
     content = np.maximum(above, 0.0, out=above)
-    content *= heat.specific_heat_hot - heat.specific_heat_solid
+    content *= heat.jump
     content += heat.specific_heat_solid * temperature
-    melting = np.flatnonzero(heat.latent_heat)
-    if melting.size:
-        some = _side_by_side(melting)
-        melted, offset = _melted(heat, some, temperature)
-        content[..., some] += melted
-        apparent[..., some] += (
-            heat.latent_heat[some] / (sqrt(pi) * heat.melting_width[some]) * np.exp(-(offset * offset))
-        )
+    if heat.melting is not None:
+        melted, offset = _melted(heat, temperature)
+        _, width, latent = heat.peaks
+        content[..., heat.melting] += melted
+        apparent[..., heat.melting] += latent / (sqrt(pi) * width) * np.exp(-(offset * offset))
     return content, apparent
 
 
@@ -147,13 +166,13 @@ def temperature_holding(heat: HeatContent, content: Array) -> Array:
     return 0.5 * (low + high)
 
 
-def _side_by_side(melting: Array) -> slice | Array:
-    """Sheets that melt, as a slice where they lie side by side, as the march keeps them: it costs less."""
-    first, last = melting[0], melting[-1] + 1
-    return slice(first, last) if last - first == melting.size else melting
-
-
-def _melted(heat: HeatContent, some: slice | Array, temperature: Array) -> tuple[Array, Array]:
-    """Heat of melting taken up by some sheets [J/kg], and how many widths they are above the peak [-]."""
-    offset = (temperature[..., some] - heat.melting_temperature[some]) / heat.melting_width[some]
-    return 0.5 * heat.latent_heat[some] * (1.0 + erf(offset)), offset
+def _melted(heat: HeatContent, temperature: Array) -> tuple[Array, Array]:
+    """Of the sheets that melt: heat of melting taken up [J/kg], and how many widths they are above the peak [-]."""
+    middle, width, latent = heat.peaks
+    offset = (temperature[..., heat.melting] - middle) / width
+    share = np.sign(offset)
+    near = np.abs(offset) < FAR
+    share[near] = erf(offset[near])  # slow to reckon, and most of a sheet is far from its peak
+    share += 1.0
+    share *= 0.5 * latent
+    return share, offset

@@ -8,12 +8,25 @@ from materials.constants import STEFAN_BOLTZMANN
 from materials.heat_content import Array, HeatContent, enthalpy, heat_content_of
 from materials.polymer import Polymer
 from materials.ranges import Number, OutsideRangeError, holds
-from materials.slab import MELTING_STEPS, NODES, STEPS, Faces, Marched, Pace, Slabs, march, mean_temperature, never
+from materials.slab import (
+    FIRST_STEP,
+    MELTING_STEPS,
+    NODES,
+    STEPS,
+    Faces,
+    Marched,
+    Pace,
+    Slabs,
+    march,
+    mean_temperature,
+    never,
+)
 
 LONGEST_HEATING = 1800.0  # s; longer in one oven is no production, common practice, no source
 LONGEST_STEP = LONGEST_HEATING / 20  # s; a sheet that gets nowhere is stepped through quickly
 OPEN_AIR_FILM = 10.0  # W/(m2 K), slow air over a sheet under way between stations: from memory, unverified
 OPEN_AIR_STEPS = 5  # a few seconds out of the oven are short against what the sheet has taken up
+FIRST_OPEN_AIR_STEP = 1 / 4  # of a full one; the faces lose far less than heaters give
 
 
 @dataclass(frozen=True)
@@ -279,6 +292,7 @@ def heated_for(
     *,
     nodes: int = NODES,
     steps: int = STEPS,
+    first_step: float = FIRST_STEP,
     curves: bool = False,
 ) -> Marched:
     """Heat every sheet for a time of its own.
@@ -295,6 +309,8 @@ def heated_for(
         For each sheet [s], above 0.
     nodes, steps : int
         Through the thickness (where the start is no profile), and in time, even but for the first few [-].
+    first_step : float
+        As a share of an even one [-].
     curves : bool
         Keep every step [-].
 
@@ -305,7 +321,7 @@ def heated_for(
     """
     nodes = start.shape[0] if start.ndim > 1 else nodes
     even = time / _steps(sheets, steps)
-    pace = Pace(energy=np.full(time.shape, np.inf), longest_step=even, limit=time, nodes=nodes)
+    pace = Pace(energy=None, longest_step=even, limit=time, nodes=nodes, first_step=first_step)
     return march(slabs_between(sheets, start, around, nodes), never, pace, curves)
 
 
@@ -330,7 +346,8 @@ def carried(sheets: Sheets, profile: Array, room: Number, time: Array, *, curves
     marched : Marched
         [SI]
     """
-    return heated_for(sheets, profile, open_air(sheets, room), time, steps=OPEN_AIR_STEPS, curves=curves)
+    how = {"steps": OPEN_AIR_STEPS, "first_step": FIRST_OPEN_AIR_STEP, "curves": curves}
+    return heated_for(sheets, profile, open_air(sheets, room), time, **how)
 
 
 def open_air(sheets: Sheets, room: Number) -> Surroundings:

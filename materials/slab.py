@@ -13,6 +13,7 @@ side by side in memory. Nothing adds up over sheets: a sheet comes out the same,
 
 from collections.abc import Callable
 from dataclasses import dataclass, fields, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -37,7 +38,10 @@ SPENT = 0.25  # share of sheets that are done before the others move up; moving 
 
 @dataclass(frozen=True)
 class Faces:
-    """What enters one face: ``q = supply - radiant Ts^4 - film Ts``; one array element for each sheet."""
+    """What enters one face: ``q = supply - radiant Ts^4 - film Ts``; one array element for each sheet.
+
+    Of both faces of a sheet at once: rows of two.
+    """
 
     supply: Array  # W/m2
     radiant: Array  # W/(m2 K4)
@@ -69,6 +73,27 @@ class Slabs:
     def taken(self, which: Array) -> "Slabs":
         return Slabs(*(_taken(getattr(self, field.name), which) for field in fields(self)))
 
+    # What a march asks for at every step is worked out once.
+
+    @cached_property
+    def faces(self) -> Faces:
+        """Both faces at once."""
+        return Faces(*(np.stack([getattr(f, part.name) for f in (self.first, self.second)]) for part in fields(Faces)))
+
+    @cached_property
+    def taken_up(self) -> Array | float:
+        """What is taken up at all depths together [W/m2]."""
+        return 0.0 if self.source is None else self.source.sum(axis=0)
+
+    @cached_property
+    def melting(self) -> Array:
+        """Which sheets melt."""
+        return np.flatnonzero(self.heat.latent_heat)
+
+    @cached_property
+    def that_melt(self) -> "Slabs":
+        return self.taken(self.melting)
+
 
 def _taken(part: object, which: Array) -> object:
     if part is None:
@@ -78,9 +103,12 @@ def _taken(part: object, which: Array) -> object:
 
 @dataclass(frozen=True)
 class Pace:
-    """How the march is stepped: ``energy`` [J/m2] expected in all, ``longest_step`` and ``limit`` [s] per sheet."""
+    """How the march is stepped: ``energy`` [J/m2] expected in all, ``longest_step`` and ``limit`` [s] per sheet.
 
-    energy: Array
+    Where no energy is expected, the steps are even in time, as long as the longest.
+    """
+
+    energy: Array | None
     longest_step: Array
     limit: Array
     nodes: int = NODES
@@ -89,9 +117,8 @@ class Pace:
 
     def taken(self, which: Array) -> "Pace":
         steps = self.steps[which] if isinstance(self.steps, np.ndarray) else self.steps
-        return replace(
-            self, energy=self.energy[which], longest_step=self.longest_step[which], limit=self.limit[which], steps=steps
-        )
+        energy = None if self.energy is None else self.energy[which]
+        return replace(self, energy=energy, longest_step=self.longest_step[which], limit=self.limit[which], steps=steps)
 
 
 @dataclass(frozen=True)
@@ -158,19 +185,24 @@ def march(slabs: Slabs, short_of: Callable[[Array, Array], Array], pace: Pace, c
         A value is not finite, so that the march would never end.
     """
     state = _started(slabs, pace)
-    found = _nothing_found(state)
+    ends = _no_ends(state)
     kept = [(state.time, state.now)] if curves else None
     for _ in range(MOST_STEPS):
         following = _stepped(state)
         if not np.isfinite(following.time).all():
             break
-        _end_those_that_are_done(found, state, following, short_of)
+        ended = _end_those_that_are_done(ends, state, following, short_of)
         if curves:
             kept.append((following.time, following.now))
-        if not following.open.any():
+        state = following
+        if not ended:
+            continue
+        open_ones = np.flatnonzero(state.open)
+        if not open_ones.size:
+            found = _found(ends, slabs, short_of)
             return _with_curves(found, state.which, kept) if curves else found
-        enough = not curves and following.open.mean() < 1 - SPENT
-        state = following.taken(np.flatnonzero(following.open)) if enough else following
+        if not curves and open_ones.size < (1 - SPENT) * state.open.size:
+            state = state.taken(open_ones)
     raise OutsideRangeError("slabs", f"{state.which.size} that never end", "finite in all their values")
 
 
@@ -197,10 +229,12 @@ def mean_temperature(profile: Array) -> Array:
     mean : array
         [K]
     """
-    total = 0.5 * (profile[0] + profile[-1])
-    for row in profile[1:-1]:  # not sum(axis=0): its order, and so its last digit, depends on the number of sheets
-        total = total + row
-    return total / (profile.shape[0] - 1)
+    rows = np.concatenate((0.5 * (profile[:1] + profile[-1:]), profile[1:-1]))
+    while rows.shape[0] > 1:  # not sum(axis=0): its order, and so its last digit, depends on the number of sheets
+        half = rows.shape[0] // 2
+        rows[:half] += rows[-half:]
+        rows = rows[:-half]
+    return rows[0] / (profile.shape[0] - 1)
 
 
 def _started(slabs: Slabs, pace: Pace) -> _State:
@@ -210,48 +244,43 @@ def _started(slabs: Slabs, pace: Pace) -> _State:
     now = np.tile(slabs.start, (pace.nodes, 1)) if slabs.start.ndim == 1 else slabs.start
     held = enthalpy(slabs.heat, now)
     zeros = np.zeros_like(slabs.thickness)
-    trial = np.minimum(_even_share(slabs, pace, now), pace.longest_step) * pace.first_step
-    faces = _hottest(slabs, now).copy()
+    trial = _full_step(slabs, pace, now) * pace.first_step
+    faces = np.stack((now[0], now[-1]))
     going = np.ones(which.size, bool)
     return _State(which, slabs, pace, zeros, zeros, trial, now, now, held, held, zeros, zeros, faces, going)
 
 
-def _hottest(slabs: Slabs, profile: Array) -> Array:
-    """Hottest point [K] toward either face: the face itself, unless heat is taken up below it."""
-    last = profile.shape[0] - 1
-    if slabs.source is None:
-        return profile[::last]
-    return np.stack((profile[: last // 2 + 1].max(axis=0), profile[last // 2 :].max(axis=0)))
-
-
-def _nothing_found(state: _State) -> Marched:
-    count, nodes = state.which.size, state.now.shape[0]
-    empty = np.empty(count)
-    return Marched(
-        time=empty,
-        profile=np.empty((nodes, count)),
-        mean=empty.copy(),
-        hottest_ever=np.empty((2, count)),
-        energy=empty.copy(),
-        absorbed=empty.copy(),
-        done=np.zeros(count, bool),
-    )
-
-
 def _even_share(slabs: Slabs, pace: Pace, now: Array) -> Array:
     """Time [s] in which a full step's share of the expected energy comes in."""
-    ways = [slabs.first.flux(now[0]), slabs.second.flux(now[-1])]
-    if slabs.source is not None:
-        ways.append(slabs.source.sum(axis=0))
+    flux = slabs.faces.flux(_both_ends(now))
     # What only passes through a sheet near its steady state changes little in it.
-    flow = np.maximum(np.abs(sum(ways)), PASSING * sum(map(np.abs, ways)))
+    passing = PASSING * (np.abs(flux[0]) + np.abs(flux[1]) + np.abs(slabs.taken_up))
+    flow = np.maximum(np.abs(flux[0] + flux[1] + slabs.taken_up), passing)
     return pace.energy / pace.steps / np.maximum(flow, 1e-9)
+
+
+def _full_step(slabs: Slabs, pace: Pace, now: Array) -> Array:
+    """Step [s] to which nothing else is in the way."""
+    if pace.energy is None:
+        return pace.longest_step
+    return np.minimum(_even_share(slabs, pace, now), pace.longest_step)
+
+
+def _hottest(slabs: Slabs, profile: Array) -> Array:
+    """Hottest point [K] toward either face: the face itself, unless heat is taken up below it."""
+    if slabs.source is None:
+        return _both_ends(profile)
+    middle = profile.shape[0] // 2
+    return np.stack((profile[: middle + 1].max(axis=0), profile[middle:].max(axis=0)))
+
+
+def _both_ends(profile: Array) -> Array:
+    return profile[:: profile.shape[0] - 1]
 
 
 def _next_step(state: _State) -> Array:
     """Length [s] of the coming step: a fixed share of the expected energy, never growing fast, never past the limit."""
-    share = np.minimum(_even_share(state.slabs, state.pace, state.now), state.pace.longest_step)
-    step = np.minimum(share, state.trial)
+    step = np.minimum(_full_step(state.slabs, state.pace, state.now), state.trial)
     # A sheet that is done waits for the others in harmless steps.
     return np.where(state.open, np.minimum(step, state.pace.limit - state.time), state.step)
 
@@ -263,19 +292,17 @@ def _stepped(state: _State) -> _State:
     guess = state.now - state.before
     guess *= ratio
     guess += state.now
-    lead = (1 + 2 * ratio) / (1 + ratio)
-    old, older = 1 + ratio, ratio * ratio / (1 + ratio)
+    old = 1 + ratio
+    lead, older = (old + ratio) / old, ratio * ratio / old
     past = old * state.held
     past -= older * state.held_before
     after, held = _solved(state.slabs, step, guess, lead, past)
-    inflow = state.slabs.first.flux(after[0]) + state.slabs.second.flux(after[-1])
-    if state.slabs.source is not None:
-        inflow = inflow + state.slabs.source.sum(axis=0)
+    flux = state.slabs.faces.flux(_both_ends(after))
+    inflow = flux[0] + flux[1] + state.slabs.taken_up
     absorbed = (old * state.absorbed - older * state.absorbed_before + step * inflow) / lead
-    after, held, astray = _sharpened(state.slabs, step, after, held, lead, past)
-    stuck = np.flatnonzero(astray & (step < SHORTEST_SHARE * _even_share(state.slabs, state.pace, state.now)))
-    if stuck.size:
-        after, astray[stuck] = _settled(state.slabs, after, held, stuck), False
+    astray = _sharpened(state.slabs, step, after, held, lead, past)
+    if astray.size:
+        astray = _freed(state, step, after, held, astray)
     following = _State(
         which=state.which,
         slabs=state.slabs,
@@ -292,35 +319,43 @@ def _stepped(state: _State) -> _State:
         hottest=np.maximum(state.hottest, _hottest(state.slabs, after)),
         open=state.open,
     )
-    return _taken_back(state, following, astray & state.open) if astray.any() else following
+    return _taken_back(state, following, astray) if astray.size else following
 
 
-def _settled(slabs: Slabs, after: Array, held: Array, stuck: Array) -> Array:
+def _freed(state: _State, step: Array, after: Array, held: Array, astray: Array) -> Array:
+    """Which of the sheets astray should try a shorter step; the temperatures of the others are settled in place."""
+    if state.pace.energy is None:
+        stuck = np.ones(astray.size, bool)
+    else:
+        stuck = step[astray] < SHORTEST_SHARE * _even_share(state.slabs, state.pace, state.now)[astray]
+    settled = astray[stuck]
+    if settled.size:
+        after[:, settled] = _settled(state.slabs, held, settled)
+    free = astray[~stuck]
+    return free[state.open[free]]
+
+
+def _settled(slabs: Slabs, held: Array, stuck: Array) -> Array:
     """Temperatures of stuck sheets from what their nodes hold, so that a needle of a peak cannot stop a march."""
-    after = after.copy()
-    after[:, stuck] = temperature_holding(slabs.heat.taken(stuck), held[:, stuck])
-    return after
+    return temperature_holding(slabs.heat.taken(stuck), held[:, stuck])
 
 
-def _sharpened(
-    slabs: Slabs, step: Array, after: Array, held: Array, lead: Array, past: Array
-) -> tuple[Array, Array, Array]:
-    """Solve again, about what was found, for sheets that melt and whose temperatures do not say what their nodes hold.
+def _sharpened(slabs: Slabs, step: Array, after: Array, held: Array, lead: Array, past: Array) -> Array:
+    """Solve again, in place, for sheets that melt and whose temperatures do not say what their nodes hold.
 
     Returns which of them are astray even so: they leapt over their melting peak.
     """
-    astray = np.zeros(step.size, bool)
-    melting = np.flatnonzero(slabs.heat.latent_heat)
-    for _ in range(SHARPENINGS):
-        melting = melting[_mismatch(slabs.taken(melting), after[:, melting], held[:, melting]) > ASTRAY]
-        if not melting.size:
-            return after, held, astray
-        some = slabs.taken(melting)
-        after[:, melting], held[:, melting] = _solved(
-            some, step[melting], after[:, melting], lead[melting], past[:, melting]
-        )
-    astray[melting] = _mismatch(slabs.taken(melting), after[:, melting], held[:, melting]) > ASTRAY
-    return after, held, astray
+    astray, some = slabs.melting, slabs.that_melt
+    for left in range(SHARPENINGS, -1, -1):
+        if not astray.size:
+            break
+        off = np.flatnonzero(_mismatch(some, after[:, astray], held[:, astray]) > ASTRAY)
+        astray, some = astray[off], some.taken(off) if off.size < astray.size else some
+        if left and astray.size:
+            after[:, astray], held[:, astray] = _solved(
+                some, step[astray], after[:, astray], lead[astray], past[:, astray]
+            )
+    return astray
 
 
 def _mismatch(slabs: Slabs, profile: Array, held: Array) -> Array:
@@ -328,8 +363,10 @@ def _mismatch(slabs: Slabs, profile: Array, held: Array) -> Array:
     return np.abs(enthalpy(slabs.heat, profile) - held).max(axis=0) / slabs.heat.latent_heat
 
 
-def _taken_back(state: _State, following: _State, leapt: Array) -> _State:
+def _taken_back(state: _State, following: _State, which: Array) -> _State:
     """Take back the step of some sheets; they try a shorter one next."""
+    leapt = np.zeros(state.which.size, bool)
+    leapt[which] = True
     kept = {name: np.where(leapt, getattr(state, name), getattr(following, name)) for name in _STEPPED}
     return replace(following, trial=np.where(leapt, following.step * SHORTER, following.trial), **kept)
 
@@ -350,11 +387,12 @@ def _solved(slabs: Slabs, step: Array, guess: Array, lead: Array, past: Array) -
     diagonal = capacity * (lead * storing)
     right = past - lead * offset
     right *= storing
-    for end, face in ((0, slabs.first), (-1, slabs.second)):
-        surface = guess[end]
-        slope = face.slope(surface)
-        diagonal[end] = 0.5 * diagonal[end] - entering * slope - 1.0
-        right[end] = 0.5 * right[end] + entering * (face.flux(surface) - slope * surface)
+    surface, at_ends, given = _both_ends(guess), _both_ends(diagonal), _both_ends(right)
+    slope = slabs.faces.slope(surface)
+    at_ends *= 0.5
+    at_ends -= entering * slope + 1.0
+    given *= 0.5
+    given += entering * (slabs.faces.flux(surface) - slope * surface)
     diagonal += 2.0
     if slabs.source is not None:
         right += entering * slabs.source
@@ -364,79 +402,136 @@ def _solved(slabs: Slabs, step: Array, guess: Array, lead: Array, past: Array) -
 
 
 def _tridiagonal(diagonal: Array, right: Array) -> Array:
-    """Thomas algorithm over all sheets at once: ``diagonal x[i] - x[i-1] - x[i+1] = right``; in place."""
-    count = diagonal.shape[0]
-    upper = diagonal
-    np.divide(1.0, diagonal[0], out=upper[0])
-    right[0] *= upper[0]
-    for i in range(1, count):
-        pivot = upper[i]
-        pivot -= upper[i - 1]
+    """Thomas algorithm from both ends to the middle: ``diagonal x[i] - x[i-1] - x[i+1] = right``; in place.
+
+    Rows as far from either end lie side by side in memory, so that one operation serves both.
+    """
+    count, sheets = right.shape
+    half = count // 2
+    pivots, known = (np.concatenate((rows[:half], rows[: -half - 1 : -1]), axis=1) for rows in (diagonal, right))
+    np.divide(1.0, pivots[0], out=pivots[0])
+    known[0] *= pivots[0]
+    for i in range(1, half):
+        pivot, row = pivots[i], known[i]
+        pivot -= pivots[i - 1]
         np.divide(1.0, pivot, out=pivot)
-        right[i] += right[i - 1]
-        right[i] *= pivot
-    for i in range(count - 2, -1, -1):
-        right[i] += upper[i] * right[i + 1]
+        row += known[i - 1]
+        row *= pivot
+    (above, below), (near, far) = pivots[-1].reshape(2, sheets), known[-1].reshape(2, sheets)
+    if count % 2:
+        middle = (right[half] + near + far) / (diagonal[half] - above - below)
+        right[half] = middle
+        inner, start = np.concatenate((middle, middle)), half - 1
+    else:
+        both = near + above * far, far + below * near
+        inner, start = np.concatenate(both) / np.tile(1.0 - above * below, 2), half - 2
+        known[-1] = inner
+    for i in range(start, -1, -1):
+        row = known[i]
+        row += pivots[i] * inner
+        inner = row
+    right[:half], right[: -half - 1 : -1] = known[:, :sheets], known[:, sheets:]
     return right
 
 
+@dataclass(frozen=True)
+class _Ends:
+    """The step in which each sheet came to its end, in the order in which the sheets were given."""
+
+    began: Array  # time, s
+    step_before: Array
+    step: Array
+    before: Array  # profiles, the last of them at the end of the step
+    now: Array
+    after: Array
+    hottest: Array
+    absorbed: Array
+    absorbed_after: Array
+    done: Array  # bool
+
+    def add(self, state: _State, following: _State, some: Array, done: Array) -> None:
+        parts = (
+            state.time, state.step, following.step, state.before, state.now, following.now, state.hottest,
+            state.absorbed, following.absorbed,
+        )  # fmt: skip
+        which = state.which[some]
+        for field, part in zip(fields(self), parts, strict=False):
+            getattr(self, field.name)[..., which] = part[..., some]
+        self.done[which] = done
+
+
+def _no_ends(state: _State) -> _Ends:
+    one, profile = state.time, state.now
+    like = (one, one, one, profile, profile, profile, state.hottest, one, one, state.open)
+    return _Ends(*map(np.empty_like, like))
+
+
 def _end_those_that_are_done(
-    found: Marched, state: _State, following: _State, short_of: Callable[[Array, Array], Array]
-) -> None:
-    if short_of is never:
-        finished = np.zeros(following.which.size, bool)
-    else:
-        finished = (short_of(following.now, following.which) <= 0.0).all(axis=0)
-    ending = following.open & (finished | (following.time >= following.pace.limit * (1 - 1e-12)))
+    ends: _Ends, state: _State, following: _State, short_of: Callable[[Array, Array], Array]
+) -> bool:
+    """Note the sheets that came to their end in this step; whether there are any."""
+    late = following.time >= following.pace.limit * (1 - 1e-12)
+    done = np.zeros(late.size, bool) if short_of is never else _met(following, short_of)
+    ending = following.open & (done | late)
     if not ending.any():
-        return
+        return False
     some = np.flatnonzero(ending)
-    now, then, done = state.taken(some), following.taken(some), finished[some]
-    share = np.where(done, _share_of_step(now, then, short_of), 1.0) if done.any() else np.ones(done.shape)
-    _record(found, now, then, share, done)
+    ends.add(state, following, some, done[some])
     following.open = following.open & ~ending
+    return True
 
 
-def _between(state: _State, following: _State, share: Array) -> Array:
+def _met(state: _State, short_of: Callable[[Array, Array], Array]) -> Array:
+    return (short_of(state.now, state.which) <= 0.0).all(axis=0)
+
+
+def _between(ends: _Ends, share: Array) -> Array:
     """Profiles after a share of the last step, on the parabola through the last three of them."""
-    chord = following.now - state.now
+    chord = ends.after - ends.now
     # Divided differences; a first step has no past, and goes straight.
-    backward = np.where(state.step > 0.0, state.step, np.inf)
-    bend = (chord - following.step / backward * (state.now - state.before)) * following.step
-    return state.now + share * (chord + (share - 1.0) * bend / (following.step + backward))
+    backward = np.where(ends.step_before > 0.0, ends.step_before, np.inf)
+    bend = (chord - ends.step / backward * (ends.now - ends.before)) * ends.step
+    return ends.now + share * (chord + (share - 1.0) * bend / (ends.step + backward))
 
 
-def _share_of_step(state: _State, following: _State, short_of: Callable[[Array, Array], Array]) -> Array:
+def _share_of_step(ends: _Ends, short_of: Callable[[Array, Array], Array]) -> Array:
     """Share of the last step after which the last condition is met, by false position (Illinois)."""
-    low, high = np.zeros_like(state.time), np.ones_like(state.time)
-    missing = short_of(state.now, state.which).max(axis=0)
-    spare = short_of(following.now, following.which).max(axis=0)
+    which = np.flatnonzero(ends.done)
+    share_of_all = np.ones(ends.done.size)
+    if not which.size:
+        return share_of_all
+    ends = _Ends(*(getattr(ends, field.name)[..., which] for field in fields(ends)))
+    low, high = np.zeros(which.size), np.ones(which.size)
+    missing, spare = (short_of(profile, which).max(axis=0) for profile in (ends.now, ends.after))
     already = missing <= 0.0
     side = np.zeros_like(low)
     for _ in range(ROOT_STEPS):
         fall = missing - spare
         share = low + (high - low) * np.where(already, 0.0, missing / np.where(fall == 0.0, 1.0, fall))
-        value = short_of(_between(state, following, share), state.which).max(axis=0)
+        value = short_of(_between(ends, share), which).max(axis=0)
         late = value > 0.0
         spare = np.where(late, np.where(side > 0, 0.5 * spare, spare), value)
         missing = np.where(late, value, np.where(side < 0, 0.5 * missing, missing))
         low, high = np.where(late, share, low), np.where(late, high, share)
         side = np.where(late, 1.0, -1.0)
-    return np.where(already, 0.0, high)
+    share_of_all[which] = np.where(already, 0.0, high)
+    return share_of_all
 
 
-def _record(found: Marched, state: _State, following: _State, share: Array, done: Array) -> None:
-    """Write sheets into their places as they are after a share of their last step."""
-    which, slabs = following.which, following.slabs
-    profile = _between(state, following, share)
+def _found(ends: _Ends, slabs: Slabs, short_of: Callable[[Array, Array], Array]) -> Marched:
+    """Every sheet as it is after its share of its last step."""
+    share = _share_of_step(ends, short_of)
+    profile = _between(ends, share)
     gained = enthalpy(slabs.heat, profile) - enthalpy(slabs.heat, slabs.start)
-    found.done[which] = done
-    found.time[which] = state.time + share * (following.time - state.time)
-    found.profile[:, which] = profile
-    found.mean[which] = mean_temperature(profile)
-    found.hottest_ever[:, which] = np.maximum(state.hottest, _hottest(slabs, profile))
-    found.energy[which] = slabs.density * slabs.thickness * mean_temperature(gained)
-    found.absorbed[which] = state.absorbed + share * (following.absorbed - state.absorbed)
+    return Marched(
+        time=ends.began + share * ends.step,
+        profile=profile,
+        mean=mean_temperature(profile),
+        hottest_ever=np.maximum(ends.hottest, _hottest(slabs, profile)),
+        energy=slabs.density * slabs.thickness * mean_temperature(gained),
+        absorbed=ends.absorbed + share * (ends.absorbed_after - ends.absorbed),
+        done=ends.done,
+    )
 
 
 def _with_curves(found: Marched, which: Array, kept: list[tuple[Array, Array]]) -> Marched:

@@ -4,6 +4,7 @@ import json
 from dataclasses import fields, is_dataclass
 from datetime import date
 from decimal import Decimal
+from functools import cache
 from hashlib import sha256
 
 from quoting.answer import Answer, PricedCandidate
@@ -55,16 +56,29 @@ class _Plain:
         return value
 
     def _shared(self, value: object) -> object:
-        # Verdicts and sentences are made anew for each candidate, so they are recognised by value; plants, machines
-        # and the like are large and passed along, so identity serves them (the answer keeps them alive meanwhile).
-        memo, key = (self._by_value, value) if isinstance(value, Verdict | Words) else (self._by_identity, id(value))
-        if key not in memo:
-            memo[key] = self._mapping(value)
-        return memo[key]
+        if isinstance(value, Words):  # made when they are asked for, and gone again: nothing but their value stays
+            return self._alike(value)
+        # What is passed along is recognised by identity, as the answer keeps it alive meanwhile. Verdicts are also made
+        # anew for each candidate, so those not met before are looked up by value.
+        key = id(value)
+        if key not in self._by_identity:
+            self._by_identity[key] = self._alike(value) if isinstance(value, Verdict) else self._mapping(value)
+        return self._by_identity[key]
+
+    def _alike(self, value: Verdict | Words) -> dict:
+        if value not in self._by_value:
+            self._by_value[value] = self._mapping(value)
+        return self._by_value[value]
 
     def _mapping(self, value: object) -> dict:
-        plain = {field.name: self.of(getattr(value, field.name)) for field in fields(value)}
-        return plain | {name: self.of(getattr(value, name)) for name in _PROPERTIES if hasattr(type(value), name)}
+        return {name: self.of(getattr(value, name)) for name in _names(type(value))}
+
+
+@cache
+def _names(kind: type) -> tuple[str, ...]:
+    """What is stored of a kind of value: its fields, and what is worked out of them."""
+    stored = kind.SHOWN if kind is Verdict else tuple(field.name for field in fields(kind))
+    return stored + tuple(name for name in _PROPERTIES if hasattr(kind, name))
 
 
 def canonical(plain: object) -> str:

@@ -1,11 +1,8 @@
 """How a rule turns a measured value and a limit into a verdict. At exactly the limit a candidate fits."""
 
-from functools import lru_cache
 from math import isclose
-from string import Formatter
 
-from quoting.routing.verdict import FAILS, FITS, FITS_IF, NOT_ASSESSED, Verdict
-from quoting.words import Figure, Words
+from quoting.routing.verdict import FAILS, FITS, FITS_IF, NOT_ASSESSED, Sentences, Verdict
 
 COMMON = "common practice, no source"
 CLOSE = 1e-9  # relative; two floats this near are the same length, force or count
@@ -84,20 +81,15 @@ def verdict(
     verdict : Verdict
         [-]
     """
-    known = _figures({"measured": (measured, unit), "limit": (limit, unit), **figures})
     status = FAILS if not passes else FITS_IF if condition else FITS
-    return Verdict(
-        rule,
-        status,
-        float(measured),
-        float(limit),
-        unit,
-        _say(reason, known),
-        _say(remedy, known),
-        basis,
-        _say(condition, known) if condition and passes else None,
-        referral,
+    others = [(name, value, of) for name, (value, of) in figures.items()]
+    says = Sentences(
+        reason,
+        remedy,
+        condition if passes else None,
+        (("measured", measured, unit), ("limit", limit, unit), *others),
     )
+    return Verdict(rule, status, float(measured), float(limit), unit, says, basis, referral)
 
 
 def not_assessed(rule: str, measured: float, limit: float, unit: str, reason: str, remedy: str) -> Verdict:
@@ -119,26 +111,10 @@ def not_assessed(rule: str, measured: float, limit: float, unit: str, reason: st
     verdict : Verdict
         [-]
     """
-    known = _figures({"measured": (measured, unit), "limit": (limit, unit)})
-    said = _say(reason, known), _say(remedy, known)
-    return Verdict(rule, NOT_ASSESSED, float(measured), float(limit), unit, *said, COMMON)
+    says = Sentences(reason, remedy, None, (("measured", measured, unit), ("limit", limit, unit)))
+    return Verdict(rule, NOT_ASSESSED, float(measured), float(limit), unit, says, COMMON)
 
 
 def plain(text: str) -> str:
     """A name from the data without the braces that mark figures in a sentence."""
     return text.replace("{", "(").replace("}", ")")
-
-
-def _figures(known: dict[str, tuple[float, str]]) -> dict[str, Figure]:
-    """Each figure once, for all the sentences of a verdict."""
-    return {name: Figure(name, float(value), unit) for name, (value, unit) in known.items()}
-
-
-def _say(text: str, known: dict[str, Figure]) -> Words:
-    return Words(text, tuple([known[name] for name in _names(text)]))
-
-
-@lru_cache(maxsize=4096)
-def _names(text: str) -> tuple[str, ...]:
-    """Names of the figures in a sentence, each once; the sentences of all rules are few."""
-    return tuple(dict.fromkeys(name for _, name, _, _ in Formatter().parse(text) if name))

@@ -27,7 +27,8 @@ from quoting.routing.candidate import (
     StationTime,
     Trim,
 )  # fmt: skip
-from quoting.routing.verdict import FAILS, FITS, FITS_IF, Verdict
+from quoting.routing.rules.comparing import verdict
+from quoting.routing.verdict import Verdict
 from quoting.words import words
 from tests.quoting.plan_parts import some_heating, some_thinning
 
@@ -40,7 +41,8 @@ ADDED = ("fits", "passed", "cavities", "ranking_price")
 def plain(value):
     """A dataclass tree as dict, list and text, with the properties that the stored form adds."""
     if is_dataclass(value):
-        shown = {field.name: plain(getattr(value, field.name)) for field in fields(value)}
+        names = getattr(value, "SHOWN", None) or tuple(field.name for field in fields(value))
+        shown = {name: plain(getattr(value, name)) for name in names}
         return shown | {name: plain(getattr(value, name)) for name in ADDED if hasattr(type(value), name)}
     if isinstance(value, (tuple, list)):
         return [plain(inner) for inner in value]
@@ -120,22 +122,17 @@ def plan() -> FormingPlan:
 
 
 def verdicts(process: str) -> tuple[Verdict, ...]:
-    deep = words("the drawn depth is {measured} times the smaller side; {limit} is the most for this process",
-                 measured=(0.29, "-"), limit=(0.75, "-"))  # fmt: skip
-    frame = words(
-        "the blank of {measured} lies in a clamp opening of {limit}", measured=(1.143, "m"), limit=(1.778, "m")
-    )
-    hollow = words(
-        "the part has {measured} skin; this process makes {limit}", measured=(1, "count"), limit=(2, "count")
-    )
-    cure = words("a closed hollow part")
+    deep = "the drawn depth is {measured} times the smaller side; {limit} is the most for this process"
+    frame = "the blank of {measured} lies in a clamp opening of {limit}"
+    hollow = "the part has {measured} skin; this process makes {limit}"
     found = [
-        Verdict("depth over width", FITS, 0.29, 0.75, "-", deep, words("a shallower part"), "a fabricator's page"),
-        Verdict("blank in clamp frame", FITS_IF, 1.143, 1.778, "m", frame, words("a smaller part"), "machine data",
-                words("the sheet is cut square")),
+        verdict("depth over width", True, 0.29, 0.75, "-", reason=deep, remedy="a shallower part",
+                basis="a fabricator's page"),
+        verdict("blank in clamp frame", True, 1.143, 1.778, "m", reason=frame, remedy="a smaller part",
+                basis="machine data", condition="the sheet is cut square"),
     ]  # fmt: skip
     if process == "twin_sheet":
-        found.append(Verdict("skins", FAILS, 1.0, 2.0, "count", hollow, cure, "common practice, no source"))
+        found.append(verdict("skins", False, 1.0, 2.0, "count", reason=hollow, remedy="a closed hollow part"))
     return tuple(found)
 
 

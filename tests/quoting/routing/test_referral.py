@@ -107,7 +107,7 @@ def test_closeness_is_nothing_at_the_limit():
     verdict = all_judged(request())[0].verdicts[0]
 
     assert closeness(verdict) > 0
-    assert closeness(type(verdict)("r", "fits", 2.0, 2.0, "m", verdict.reason, verdict.remedy, "b")) == 0
+    assert closeness(type(verdict)("r", "fits", 2.0, 2.0, "m", verdict.says, "b")) == 0
 
 
 @given(
