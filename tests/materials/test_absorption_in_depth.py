@@ -64,7 +64,7 @@ def test_a_clear_sheet_is_more_even_at_the_same_mean_and_takes_longer(depth, gau
         assert abs(clear[0] - clear[10]) < abs(opaque[0] - opaque[10])
 
 
-@given(depths, depths)
+@given(st.floats(20.0, 600.0), st.floats(20.0, 600.0))
 @few
 def test_the_clearer_of_two_sheets_never_heats_faster_where_both_wait_for_their_mean(one, other):
     clear, dense = sorted((one, other))

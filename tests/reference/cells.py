@@ -55,7 +55,7 @@ def _face(into: float, inner: float, beside: tuple[float, float], stay: Stay) ->
 
 
 def sent_through(polymer: Polymer, gauge: float, start, stays: Sequence[Stay], cells: int = CELLS) -> list[np.ndarray]:
-    """Cell temperatures [K] after each stay; ``start`` one temperature, or a profile evenly spaced from face to face."""
+    """Cell temperatures [K] after each stay; ``start`` one temperature, or a profile with even steps between faces."""
     size = gauge / cells
     middle = (np.arange(cells) + 0.5) / cells
     start = np.atleast_1d(np.asarray(start, float))
