@@ -135,10 +135,9 @@ def enclosed(hot: float) -> Surroundings:
 @few
 def test_a_clear_sheet_as_hot_as_heaters_and_air_takes_in_what_it_gives(extinction, gauge, hot):
     sheets = sheets_of((amorphous(extinction=extinction),), (gauge,))
-    found = slabs_between(sheets, np.array([hot]), enclosed(hot))
-    at_faces = found.first.flux(np.array([hot])) + found.second.flux(np.array([hot]))
-    # second law: no heat between bodies of one temperature
-    assert at_faces[0] + found.source.sum() == pytest.approx(0.0, abs=1e-9 * found.source.sum())
+    found = heated_for(sheets, np.array([hot]), enclosed(hot), np.array([1e-3]))
+    # second law: no heat between bodies of one temperature; W/m2 beside what falls on it
+    assert abs(found.energy[0]) / 1e-3 < 0.005 * lit(hot) * absorbed_share(extinction, gauge)
 
 
 @pytest.mark.xfail(reason="what a clear sheet sends out leaves at its faces, so that its middle outgrows the heaters")
