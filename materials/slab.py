@@ -101,7 +101,7 @@ class Marched:
     time: Array  # s
     profile: Array  # K, nodes along the first axis
     mean: Array  # K
-    hottest_ever: Array  # K, of the two faces, upper first
+    hottest_ever: Array  # K, toward the two faces, upper first
     energy: Array  # J/m2, gained by the sheet
     absorbed: Array  # J/m2, let in, summed apart from `energy`: the two must agree
     done: Array  # bool
@@ -211,9 +211,17 @@ def _started(slabs: Slabs, pace: Pace) -> _State:
     held = enthalpy(slabs.heat, now)
     zeros = np.zeros_like(slabs.thickness)
     trial = np.minimum(_even_share(slabs, pace, now), pace.longest_step) * pace.first_step
-    faces = np.stack((now[0], now[-1]))
+    faces = _hottest(slabs, now).copy()
     going = np.ones(which.size, bool)
     return _State(which, slabs, pace, zeros, zeros, trial, now, now, held, held, zeros, zeros, faces, going)
+
+
+def _hottest(slabs: Slabs, profile: Array) -> Array:
+    """Hottest point [K] toward either face: the face itself, unless heat is taken up below it."""
+    last = profile.shape[0] - 1
+    if slabs.source is None:
+        return profile[::last]
+    return np.stack((profile[: last // 2 + 1].max(axis=0), profile[last // 2 :].max(axis=0)))
 
 
 def _nothing_found(state: _State) -> Marched:
@@ -281,7 +289,7 @@ def _stepped(state: _State) -> _State:
         held_before=state.held,
         absorbed=absorbed,
         absorbed_before=state.absorbed,
-        hottest=np.maximum(state.hottest, after[:: after.shape[0] - 1]),
+        hottest=np.maximum(state.hottest, _hottest(state.slabs, after)),
         open=state.open,
     )
     return _taken_back(state, following, astray & state.open) if astray.any() else following
@@ -426,7 +434,7 @@ def _record(found: Marched, state: _State, following: _State, share: Array, done
     found.time[which] = state.time + share * (following.time - state.time)
     found.profile[:, which] = profile
     found.mean[which] = mean_temperature(profile)
-    found.hottest_ever[:, which] = np.maximum(state.hottest, profile[:: profile.shape[0] - 1])
+    found.hottest_ever[:, which] = np.maximum(state.hottest, _hottest(slabs, profile))
     found.energy[which] = slabs.density * slabs.thickness * mean_temperature(gained)
     found.absorbed[which] = state.absorbed + share * (following.absorbed - state.absorbed)
 

@@ -34,6 +34,7 @@ WEIGHT = (
     "parts over the programme",
     "wall after forming",
     "oven reach",
+    "heat at the tool",
     "polymer needs",
     "sheet offered",
     "gauge of offer",

@@ -19,8 +19,9 @@ MACHINE = ("candidate.process", "candidate.machine", "plan.press.pressure")
 MACHINE_GAUGE = ("candidate.machine", "candidate.gauge")
 OFFER = ("candidate.offer", "candidate.gauge")
 OVEN = (
-    "candidate.gauge", "plan.heating.reaches_window", "plan.heating.limited_by", "plan.heating.thickest_gauge",
+    "candidate.gauge", "plan.heating.mean_at_contact", "plan.heating.limited_by", "plan.heating.thickest_gauge",
 )  # fmt: skip
+WAY = ("candidate.polymer", "plan.heating")
 TOOL = ("candidate.process", "candidate.machine", "candidate.polymer", "plan.cooling")
 PLANT = ("candidate.plant", "plan.trim")
 FRAME = ("candidate.machine", "candidate.layout")
@@ -55,6 +56,7 @@ READS: dict[Rule, tuple[str, ...]] = {
     gauge.size_of_offer: MILL_SIZE,
     frame.heated_area_covers_blank: FRAME,
     heat.oven_reaches_window: OVEN,
+    heat.heat_left_at_tool: WAY,
     heat.sag_clears_heaters: HANG,
     heat.sag_over_tool: HANG,
     heat.sets_on_tool: TOOL,

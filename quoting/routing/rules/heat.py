@@ -3,34 +3,38 @@
 from materials.cooling import LONGEST_COOLING, resting_temperature
 from materials.sag import WATCHED_RATIO, sag_ratio, span_share_for
 from quoting.routing.candidate import PlannedCandidate
-from quoting.routing.heat_plan import cooling_case
-from quoting.routing.rules.comparing import COMMON, at_most, reaches, verdict
+from quoting.routing.heat_plan import GOOD_TO, cooling_case
+from quoting.routing.rules.comparing import COMMON, at_least, at_most, not_assessed, reaches, verdict
 from quoting.routing.rules.depth import TOOL_BASE, drawn_depth
 from quoting.routing.rules.referring import FABRICATED, ROTATIONAL
 from quoting.routing.verdict import Verdict
 
 TOOL_ABOVE = "the tool hangs above the sheet line, so that the sheet sags away from it"
+WAY_BASIS = (
+    "the sheet marched through open air (film of slow air: from memory, unverified) against its own forming window, "
+    "half a kelvin, to which the march is good, forgiven"
+)
 WHY = {
     "": "the oven brings it into its window",
     "skin": "the skin scorches before the core is ready",
     "core": "even the gentlest setting scorches the skin, or the core is not ready in time",
     "power": "the hottest setting never reaches the window",
-    "transfer": "it cools too far on its way to the tool, unless its skin is scorched in the oven",
 }
 
 
 def oven_reaches_window(planned: PlannedCandidate) -> Verdict:
     """The core must be warm enough before the skin is burnt."""
     heating, gauge = planned.plan.heating, planned.candidate.gauge
-    most = gauge if heating.reaches_window else heating.thickest_gauge or 0.0
+    reached = heating.mean_at_contact is not None  # what becomes of it on the way to the tool is another rule's matter
+    most = gauge if reached else heating.thickest_gauge or 0.0
     return verdict(
         "oven reach",
-        heating.reaches_window,
+        reached,
         gauge,
         most,
         "m",
-        reason=f"the sheet is {{measured}} thick and {WHY[heating.limited_by]}; the oven is good for {{limit}} at least"
-        if heating.reaches_window
+        reason=f"the sheet is {{measured}} thick and {WHY['']}; the oven is good for {{limit}} at least"
+        if reached
         else f"the sheet is {{measured}} thick and {WHY[heating.limited_by]}; of this polymer the oven heats {{limit}}"
         if most > 0
         else f"the sheet is {{measured}} thick and {WHY[heating.limited_by]}; of this polymer the oven heats "
@@ -40,6 +44,41 @@ def oven_reaches_window(planned: PlannedCandidate) -> Verdict:
         else "an oven with another range of heater temperatures",
         basis="one-dimensional heating of the sheet against the polymer's own window",
         referral=ROTATIONAL if planned.request.part.enclosed else FABRICATED,
+    )
+
+
+def heat_left_at_tool(planned: PlannedCandidate) -> Verdict:
+    """Between oven and tool the skin cools; it must still be warm enough to form, and may not be scorched for it."""
+    heating, polymer = planned.plan.heating, planned.candidate.polymer
+    needed, scorch = polymer.lower_forming_temperature - GOOD_TO, polymer.upper_forming_temperature + GOOD_TO
+    remedy = "a quicker way to the tool, a thicker sheet, or a polymer with a wider forming window"
+    if heating.coldest_at_contact is None:
+        return not_assessed(
+            "heat at the tool", planned.plan.heating.core_at_exit, needed, "K",
+            "the oven does not bring the sheet into its window (its core leaves it at {measured}), so that nothing is "
+            "said of it at the tool, where {limit} is needed", "first of all an oven that reaches its window",
+        )  # fmt: skip
+    if not reaches(scorch, heating.surface_peak):
+        return at_most(
+            "heat at the tool",
+            heating.surface_peak,
+            scorch,
+            "K",
+            reason="to be warm enough at the tool, {transfer} after the oven, the skin would have to go to {measured}; "
+            "it scorches at {limit}",
+            remedy=remedy,
+            basis=WAY_BASIS,
+            transfer=(heating.transfer_time, "s"),
+        )
+    return at_least(
+        "heat at the tool",
+        heating.coldest_at_contact,
+        needed,
+        "K",
+        reason="{transfer} after the oven the coldest point is {measured}; to be formed it must be {limit}",
+        remedy=remedy,
+        basis=WAY_BASIS,
+        transfer=(heating.transfer_time, "s"),
     )
 
 

@@ -12,6 +12,7 @@ from materials.polymer import NeedMet
 from materials.sag import sag
 from materials.sheet import INCH
 from quoting.intake.part import Secondary
+from quoting.routing.heat_plan import GOOD_TO
 from quoting.routing.judging import judge
 from quoting.routing.referral import WEIGHT
 from quoting.routing.rules import ability, after, depth, detail, frame, gauge, heat, needs, quantity
@@ -117,7 +118,16 @@ def offer_size(inches):
 
 
 def reach(feasible):
-    return {"heating": {"reaches_window": feasible, "limited_by": "" if feasible else "core", "thickest_gauge": 0.004}}
+    missed = {"mean_at_contact": None, "reaches_window": False, "limited_by": "core", "thickest_gauge": 0.004}
+    return {"heating": {} if feasible else missed}
+
+
+def at_tool(coldest):
+    return {"heating": {"coldest_at_contact": coldest and LOWER - GOOD_TO + coldest}}
+
+
+def skin(above):
+    return {"heating": {"surface_peak": base("vacuum").candidate.polymer.upper_forming_temperature + GOOD_TO + above}}
 
 
 def demould(kelvin):
@@ -138,6 +148,7 @@ def trim(kind):
 P1_BLANK = (45, 33)  # in, the worked blank of P-1
 SAG, TWIN_SAG = base("vacuum").plan.sag, base("twin_sheet").plan.sag
 CORE = base("vacuum").plan.cooling.demould_temperature
+LOWER = base("vacuum").candidate.polymer.lower_forming_temperature
 
 # rule, process, how a value is put in, and value -> status
 CASES = [
@@ -197,6 +208,8 @@ CASES = [
     (gauge.size_of_offer, "vacuum", offer_size, ((48, FITS), (33, FITS), (32.9, FAILS))),
     (frame.heated_area_covers_blank, "vacuum", heaters, ((96, FITS), (45, FITS), (44.9, FAILS))),
     (heat.oven_reaches_window, "vacuum", reach, ((True, FITS), (False, FAILS))),
+    (heat.heat_left_at_tool, "vacuum", at_tool, ((5.0, FITS), (1e-9, FITS), (-0.01, FAILS), (None, NOT_ASSESSED))),
+    (heat.heat_left_at_tool, "vacuum", skin, ((-5.0, FITS), (0.0, FITS), (0.01, FAILS))),
     (heat.sag_clears_heaters, "vacuum", under_oven,
      ((0.3, FITS), (SAG, FITS), (SAG - TURN, FAILS), (0.0, FAILS))),
     (heat.sag_clears_heaters, "vacuum", lambda v: {"plan": {"sag": v * 33 * INCH}}, ((0.1, FITS), (0.101, FITS_IF))),
