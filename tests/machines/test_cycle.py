@@ -5,6 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from machines.cycle import Job, dwell_available, forming_time, turn, twin_sheet_turn
+from machines.machine import Station
 from tests.quoting.routing.routing_catalog import FOUR, THREE, machine, twin_machine
 
 # Worked by hand with the trade's usual times (common practice, no source): .187 in ABS heats in 158.2 s and cools
@@ -102,3 +103,51 @@ def test_longer_cooling_never_makes_a_machine_faster(heat, cool, more, process):
     for press in (machine(), twin_machine(), shuttle()):
         short, long = (turn(press, Job(heat, time, process)).index for time in (cool, cool + more))
         assert long >= short
+
+
+PREHEAT_FIRST = Job(heating_time=158.2, cooling_time=96.7, process="vacuum", oven_time=90.0)
+
+
+def test_the_oven_has_its_own_time_and_the_preheat_the_rest():
+    found = turn(machine(kind="four_station_rotary", stations=FOUR, index_time=6.0), PREHEAT_FIRST)
+
+    # by hand: 158.2 - 90
+    assert [round(dwell.time, 1) for dwell in found.stations] == [45.0, 68.2, 90.0, 126.7]
+    assert found.index == pytest.approx(132.7)
+
+
+def test_two_preheats_share_what_the_oven_leaves():
+    two = (FOUR[0], Station("preheat 1", ("preheat",)), *FOUR[1:])
+    found = turn(machine(stations=two), PREHEAT_FIRST)
+
+    # by hand: (158.2 - 90)/2 twice
+    assert [round(dwell.time, 1) for dwell in found.stations] == [45.0, 34.1, 34.1, 90.0, 126.7]
+
+
+def test_a_single_heating_station_has_all_of_the_heat_whatever_the_oven_is_said_to_have():
+    found = turn(machine(index_time=6.0), PREHEAT_FIRST)
+    assert found.stations[1].time == pytest.approx(158.2)
+
+
+def test_a_twin_sheet_press_shows_preheat_and_oven_apart_and_turns_by_their_sum():
+    press = twin_machine(close_time=12.0, vacuum_time=0.0, open_time=10.0, load_time=20.0, unload_time=15.0)
+    even, apart = (twin_sheet_turn(press, Job(228.0, 145.0, "twin_sheet", share)) for share in (None, 130.0))
+
+    assert [dwell.time for dwell in apart.stations[1:3]] == pytest.approx([98.0, 130.0])
+    assert apart.index == even.index
+
+
+@given(heat=times, share=st.floats(0.0, 1.0), cool=times, four=st.booleans())
+def test_the_stations_that_heat_add_up_to_the_heating_time(heat, share, cool, four):
+    press = machine(stations=FOUR if four else THREE)
+    found = turn(press, Job(heat, cool, "vacuum", share * heat))
+    heating = [dwell.time for dwell in found.stations if dwell.name in ("preheat", "oven")]
+    assert sum(heating) == pytest.approx(heat)
+    assert all(time >= -1e-9 for time in heating)
+
+
+@given(heat=times, share=st.floats(0.0, 1.0), cool=times)
+def test_an_uneven_share_never_turns_a_rotary_faster_than_an_even_one(heat, share, cool):
+    press = machine(stations=FOUR)
+    even, uneven = (turn(press, Job(heat, cool, "vacuum", time)).index for time in (None, share * heat))
+    assert uneven >= even - 1e-9

@@ -216,3 +216,109 @@ def test_a_thicker_sheet_never_heats_faster(gauge, factor, melting):
     thin, thick = oven_settings(tuple(OvenCase(polymer, g, oven(), START) for g in (gauge, gauge * factor)))
 
     assert all(b.time >= a.time for a, b in zip(thin, thick, strict=True))
+
+
+unequal_banks = st.builds(
+    lambda low, span, view: bank(low + CELSIUS, low + span + CELSIUS, view_factor=view),
+    st.floats(200.0, 320.0),
+    st.floats(60.0, 300.0),
+    st.floats(0.5, 0.9),
+)
+few = settings(max_examples=12, deadline=None)
+
+
+@given(unequal_banks, unequal_banks, st.floats(0.0015, 0.0127), st.booleans())
+@few
+def test_a_machine_turned_upside_down_has_its_settings_turned_upside_down(upper, lower, gauge, melting):
+    polymer = semicrystalline() if melting else amorphous()
+    up, down = oven_settings(
+        tuple(OvenCase(polymer, gauge, one, START) for one in (oven(upper, lower), oven(lower, upper)))
+    )
+    for a, b in zip(even(up), even(down), strict=True):
+        assert (a.upper_heater, a.lower_heater) == (b.lower_heater, b.upper_heater)
+        assert (a.time, a.surface_peak, a.core_at_exit) == pytest.approx(
+            (b.time, b.surface_peak, b.core_at_exit), rel=1e-6
+        )
+
+
+@given(unequal_banks, st.floats(0.0015, 0.0127), st.booleans())
+@few
+def test_no_setting_at_the_edge_of_like_banks_scorches_by_more_than_the_march_is_good_to(side, gauge, melting):
+    polymer = semicrystalline() if melting else amorphous()
+    for s in settings_of(OvenCase(polymer, gauge, oven(side, side), START))[SETTING_LEVELS:]:
+        if min(s.upper_heater, s.lower_heater) > side.lowest_temperature:  # a bank cannot be set cooler than it goes
+            assert s.surface_peak <= polymer.upper_forming_temperature + 0.5
+
+
+@given(unequal_banks, unequal_banks, st.floats(0.0015, 0.0127), st.floats(0.0, 300.0))
+@few
+def test_the_setting_chosen_for_unlike_banks_scorches_no_face(upper, lower, gauge, dwell):
+    polymer = amorphous()
+    found = setting_table(oven_load((OvenCase(polymer, gauge, oven(upper, lower), START),)))
+    place = int(choose(found, np.array([dwell]))[0])
+    if found.feasible.any():
+        assert found.surface_peak[0, place] <= polymer.upper_forming_temperature
+        assert found.feasible[0, place]
+
+
+@pytest.mark.parametrize("polymer", [amorphous(), semicrystalline()], ids=["amorphous", "semi-crystalline"])
+@pytest.mark.parametrize("gauge", [0.003, 0.006, 0.0095])
+def test_the_edge_of_scorching_is_at_least_as_fast_as_any_even_setting_that_does_not_scorch(polymer, gauge):
+    found = settings_of(OvenCase(polymer, gauge, oven(), START))
+    fastest = min(s.time for s in found if s.feasible)
+    assert fastest <= min(s.time for s in even(found) if s.feasible)
+    assert any(s.feasible for s in found[SETTING_LEVELS:])
+
+
+amiss = st.sampled_from([0.0, 0.0, 5.0, 7.0])
+numbers = st.lists(st.tuples(st.floats(10.0, 900.0), amiss, amiss), min_size=1, max_size=9)
+
+
+@given(numbers, st.floats(0.0, 900.0))
+def test_the_choice_is_the_gentlest_that_costs_nothing_else_the_fastest_else_the_closest(rows, dwell):
+    times, scorched, cold = map(list, zip(*rows, strict=True))
+    place = int(choose(table(times, scorched, cold), np.array([dwell]))[0])
+    # the rule written out with lists: settings ascend in heat
+    able = [p for p, row in enumerate(rows) if row[1] + row[2] == 0]
+    fitting = [p for p in able if times[p] <= dwell]
+    if fitting:
+        assert place == fitting[0]
+    elif able:
+        assert times[place] == min(times[p] for p in able)
+        assert place in able
+    else:
+        assert scorched[place] + cold[place] == min(a + b for a, b in zip(scorched, cold, strict=True))
+
+
+def thickest(polymer, heaters) -> float:
+    return thickest_gauges_reached((OvenCase(polymer, 1.0, heaters, START),))[0] or 0.0
+
+
+@given(st.floats(330.0, 430.0), st.floats(10.0, 100.0), st.floats(5.0, 60.0))
+@few
+def test_a_gentler_oven_and_a_hardier_skin_never_reach_a_thinner_gauge(lowest, span, more):
+    narrow, gentle = (bank(level + CELSIUS, lowest + span + CELSIUS) for level in (lowest, lowest - more))
+    plain = thickest(amorphous(), oven(narrow, narrow))
+    assert thickest(amorphous(), oven(gentle, gentle)) >= plain
+    hardier = amorphous(upper_forming_temperature=amorphous().upper_forming_temperature + more)
+    assert thickest(hardier, oven(narrow, narrow)) >= plain
+
+
+@given(st.permutations(range(6)))
+@few
+def test_the_order_of_a_batch_changes_no_digit(order):
+    ovens = (oven(), oven(bank(500.0, 700.0), bank(550.0, 900.0)), oven(bank(480.0, 650.0, view_factor=0.5)))
+    cases = [OvenCase(p, 0.0045, one, START) for p in (amorphous(), semicrystalline()) for one in ovens]
+    oven_module._known.clear()
+    together = oven_settings(tuple(cases))
+    oven_module._known.clear()
+    same = oven_settings(tuple(cases[place] for place in order)) == tuple(together[place] for place in order)
+    assert same
+
+
+def test_a_clear_sheet_is_set_and_limited_like_any_other():
+    clear, opaque = (settings_of(OvenCase(amorphous(extinction=e), 0.006, oven(), START)) for e in (150.0, None))
+    fastest = [min(s.time for s in found if s.feasible) for found in (clear, opaque)]
+    # heat that goes into the depth spares the skin: hotter heaters, less time
+    assert fastest[0] < fastest[1]
+    assert max(s.upper_heater for s in clear if s.feasible) > max(s.upper_heater for s in opaque if s.feasible)

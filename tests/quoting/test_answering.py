@@ -1,20 +1,34 @@
 """What candidates have in common is worked out once in an answer, and that changes no figure of it."""
 
-from dataclasses import replace
+import json
+from dataclasses import fields, is_dataclass, replace
+from pathlib import Path
 
 import pytest
 
 from machines.machine import Booking
 from materials.sheet import INCH
-from quoting.answer import PricedCandidate
-from quoting.answering import best_of_groups, programme_cost
+from quoting.answer import NEEDS_INFORMATION, NOT_A_FIT, QUOTE, Answer, PricedCandidate
+from quoting.answering import answered, best_of_groups, programme_cost
+from quoting.catalog import Catalog
+from quoting.contract import canonical, to_contract, to_plain
 from quoting.costing.landed import joined, landed_cost
+from quoting.documents.letter import letter_document
+from quoting.documents.quote import quote_document
+from quoting.intake.part import PartRequest
+from quoting.intake.reading_result import Missing, Reading
+from quoting.quotes.snapshots import packed, unpacked
 from quoting.routing.candidates import candidates
 from quoting.routing.judging import judged
 from quoting.routing.plan import planned
 from quoting.routing.recalled import Recalled
+from quoting.routing.studying import forming_study
 from tests.quoting.costing.shop import some_rates
 from tests.quoting.routing.routing_catalog import TODAY, catalog, part, request, router
+
+TEMPLATES = Path(__file__).resolve().parents[2] / "templates"
+OWN_PAGES = ("documents/quote.html", "documents/letter.html")
+CUSTOMER_PAGES = [*sorted((TEMPLATES / "customer").glob("*.html")), *(TEMPLATES / page for page in OWN_PAGES)]
 
 SMALL = part(length=18 * INCH, width=12 * INCH, depth=4 * INCH, surface_area=456 * INCH**2)
 REQUESTS = (
@@ -81,3 +95,89 @@ def test_releases_priced_apart_and_joined_are_those_priced_together():
 
     assert last.ranking_price == landed_cost(one, shop, TODAY).ranking_price
     assert joined(landed_cost(one, shop, TODAY, (100, 300), recalled), last) == landed_cost(one, shop, TODAY)
+
+
+def answer_to(asked: PartRequest, shop: Catalog | None = None) -> Answer:
+    return answered(Reading(asked, (), (), ()), shop or house(), TODAY)
+
+
+def nobody_can() -> PartRequest:
+    return request(part(length=400 * INCH, width=300 * INCH))
+
+
+@pytest.fixture(scope="module")
+def quote() -> Answer:
+    return answer_to(request())
+
+
+@pytest.fixture(scope="module")
+def stored(quote) -> dict:
+    """The answer as the database gives it back."""
+    return unpacked(packed(to_plain(quote)))
+
+
+@pytest.mark.parametrize("asked", REQUESTS)
+def test_a_quote_is_studied_and_the_study_is_of_the_chosen_candidate(asked):
+    found = answer_to(asked)
+    planned_one = found.chosen.judged.planned
+
+    assert found.decision == QUOTE
+    assert found.study == forming_study(planned_one)
+    assert min(place.wall for place in found.study.walls) == planned_one.plan.thinning.thinnest_wall
+    assert found.study.cooling_curve[-1].time == pytest.approx(planned_one.plan.cooling.time)
+
+
+def test_a_refusal_and_a_question_back_have_no_study():
+    refused = answer_to(nobody_can())
+    asking = answered(Reading(None, (Missing("part.length", "no price without it"),), (), ()), house(), TODAY)
+
+    assert (refused.decision, refused.study, refused.hazards) == (NOT_A_FIT, None, ())
+    assert (asking.decision, asking.study, asking.hazards) == (NEEDS_INFORMATION, None, ())
+
+
+def alike(value: object, plain: object) -> bool:
+    """Whether a plain JSON value holds what a dataclass tree holds, to the last digit."""
+    if is_dataclass(value):
+        return all(alike(getattr(value, field.name), plain[field.name]) for field in fields(value))
+    if isinstance(value, tuple):
+        return len(value) == len(plain) and all(alike(*pair) for pair in zip(value, plain, strict=True))
+    return type(value) is type(plain) and value == plain
+
+
+def test_a_stored_study_is_the_study(quote, stored):
+    assert alike(quote.study, stored["study"])
+    assert stored["study"] == json.loads(json.dumps(to_plain(quote.study), allow_nan=False))
+
+
+def test_the_same_inquiry_has_the_same_study_to_the_last_digit(quote):
+    assert canonical(to_plain(answer_to(request()).study)) == canonical(to_plain(quote.study))
+
+
+def test_what_the_customer_gets_is_the_same_without_the_study_and_the_hazards(quote, stored):
+    told = {"number": "Q-1", "revision": 1, "issued_on": TODAY, "valid_until": TODAY, "prepared_by": "Jo Marsh"}
+    bare = to_plain(replace(quote, study=None, hazards=()))
+
+    assert quote_document(stored, **told) == quote_document(bare, **told)
+    # the command line is for the house: it tells the hazards, but has no room for the study
+    assert to_contract(quote) == to_contract(replace(quote, study=None))
+
+
+def test_no_number_of_the_study_is_in_what_the_customer_gets(quote, stored):
+    told = {"number": "Q-1", "revision": 1, "issued_on": TODAY, "valid_until": TODAY, "prepared_by": "Jo Marsh"}
+    shown = repr(quote_document(stored, **told))
+    internal = [one.formula for one in quote.study.numbers]
+    internal += [one.tool for one in quote.study.tools] + [one.method for one in quote.study.methods if not one.used]
+    assert not [text for text in internal if text in shown]
+
+
+@pytest.mark.parametrize("page", CUSTOMER_PAGES, ids=lambda page: page.name)
+def test_no_page_of_the_customer_knows_the_word_study(page):
+    text = page.read_text(encoding="utf-8")
+    assert "study" not in text
+    assert "hazard" not in text
+
+
+def test_a_letter_is_written_of_an_answer_without_study():
+    refused = to_plain(answer_to(nobody_can()))
+    told = {"number": "L-1", "revision": 1, "issued_on": TODAY, "prepared_by": "Jo Marsh"}
+    assert "study" not in letter_document(refused, **told)
