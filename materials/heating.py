@@ -373,8 +373,9 @@ def open_air(sheets: Sheets, room: Number) -> Surroundings:
 def slabs_between(sheets: Sheets, start: Array, around: Surroundings, nodes: int = NODES) -> Slabs:
     """The slabs that march: radiation onto the faces, or into the depth of a sheet that is not opaque.
 
-    Into depth ``x`` from a face goes ``F Fv sigma Th^4 a exp(-a x)``; what leaves by emission leaves at the faces,
-    in the share that a sheet of that depth would also take up. So a sheet as hot as its heaters gains nothing.
+    A layer at depth ``x`` from a face exchanges ``F Fv sigma (Th^4 - T^4) a exp(-a x)`` with the bank on that side:
+    what it takes up and what it sends out fall off alike. So a sheet as hot as its heaters gains nothing anywhere;
+    what its layers send to one another is left out.
 
     Parameters
     ----------
@@ -392,27 +393,30 @@ def slabs_between(sheets: Sheets, start: Array, around: Surroundings, nodes: int
     slabs : Slabs
         [SI]
     """
-    share = absorbed_share(sheets.extinction, sheets.gauge)
     opaque = np.isinf(sheets.extinction)
-    faces, arriving = [], []
-    for bank in (around.upper, around.lower):
-        exchange = STEFAN_BOLTZMANN * bank.view_factor * grey_exchange(bank.emissivity, sheets.emissivity)
-        radiant = exchange * share
-        falls = exchange * (bank.temperature * bank.temperature) ** 2
-        ones = np.ones_like(sheets.gauge)
-        supply = np.where(opaque, falls, 0.0) + around.film * around.air_temperature * ones
-        faces.append(Faces(supply=supply, radiant=radiant * ones, film=around.film * ones))
-        arriving.append(np.where(opaque, 0.0, falls))
-    source = None if opaque.all() else _into_depth(sheets, arriving, nodes)
-    return Slabs(sheets.gauge, sheets.density, sheets.conductivity, sheets.heat, start, *faces, source)
+    exchanges = [
+        STEFAN_BOLTZMANN * bank.view_factor * grey_exchange(bank.emissivity, sheets.emissivity) * np.ones(opaque.size)
+        for bank in (around.upper, around.lower)
+    ]
+    heat = [(bank.temperature * bank.temperature) ** 2 for bank in (around.upper, around.lower)]
+    film = around.film * np.ones(opaque.size)
+    faces = [
+        Faces(np.where(opaque, exchange * fourth, 0.0) + film * around.air_temperature, exchange * opaque, film)
+        for exchange, fourth in zip(exchanges, heat, strict=True)
+    ]
+    depth = None, None
+    if not opaque.all():
+        above, below = (exchange * share for exchange, share in zip(exchanges, _by_layer(sheets, nodes), strict=True))
+        depth = above * heat[0] + below * heat[1], above + below
+    return Slabs(sheets.gauge, sheets.density, sheets.conductivity, sheets.heat, start, *faces, *depth)
 
 
-def _into_depth(sheets: Sheets, arriving: list[Array], nodes: int) -> Array:
-    """What is taken up around each node [W/m2]: difference of what passes the two bounds of its cell."""
+def _by_layer(sheets: Sheets, nodes: int) -> tuple[Array, Array]:
+    """Share of the radiation from above, and from below, that stays around each node [-]; none in an opaque sheet."""
     bounds = np.concatenate(([0.0], (np.arange(nodes - 1) + 0.5) / (nodes - 1), [1.0]))
     depth = np.where(np.isinf(sheets.extinction), 0.0, sheets.extinction) * sheets.gauge
     from_above, from_below = np.exp(-bounds[:, None] * depth), np.exp((bounds[:, None] - 1.0) * depth)
-    return arriving[0] * -np.diff(from_above, axis=0) + arriving[1] * np.diff(from_below, axis=0)
+    return -np.diff(from_above, axis=0), np.diff(from_below, axis=0)
 
 
 def _pace(sheets: Sheets, limit: Array, longest_step: Number, nodes: int, steps: int) -> Pace:

@@ -13,7 +13,7 @@ side by side in memory. Nothing adds up over sheets: a sheet comes out the same,
 
 from collections.abc import Callable
 from dataclasses import dataclass, fields, replace
-from functools import cached_property
+from functools import cached_property, reduce
 
 import numpy as np
 
@@ -68,10 +68,20 @@ class Slabs:
     start: Array  # K, one for each sheet, or a profile of each with the nodes along the first axis
     first: Faces
     second: Faces
-    source: Array | None = None  # W/m2 taken up around each node, nodes along the first axis; None: opaque
+    # Of clear sheet, around each node, nodes along the first axis: what is taken up [W/m2], and what is sent out for
+    # each T^4 there [W/(m2 K4)]; None: opaque.
+    source: Array | None = None
+    sink: Array | None = None
 
     def taken(self, which: Array) -> "Slabs":
         return Slabs(*(_taken(getattr(self, field.name), which) for field in fields(self)))
+
+    def taken_up(self, profile: Array) -> Array | float:
+        """What is taken up less what is sent out, at all depths together [W/m2]."""
+        if self.source is None:
+            return 0.0
+        # not sum(axis=0): its order, and so its last digit, depends on the number of sheets
+        return reduce(np.add, self.source - self.sink * (profile * profile) ** 2)
 
     # What a march asks for at every step is worked out once.
 
@@ -79,11 +89,6 @@ class Slabs:
     def faces(self) -> Faces:
         """Both faces at once."""
         return Faces(*(np.stack([getattr(f, part.name) for f in (self.first, self.second)]) for part in fields(Faces)))
-
-    @cached_property
-    def taken_up(self) -> Array | float:
-        """What is taken up at all depths together [W/m2]."""
-        return 0.0 if self.source is None else self.source.sum(axis=0)
 
     @cached_property
     def melting(self) -> Array:
@@ -254,8 +259,9 @@ def _even_share(slabs: Slabs, pace: Pace, now: Array) -> Array:
     """Time [s] in which a full step's share of the expected energy comes in."""
     flux = slabs.faces.flux(_both_ends(now))
     # What only passes through a sheet near its steady state changes little in it.
-    passing = PASSING * (np.abs(flux[0]) + np.abs(flux[1]) + np.abs(slabs.taken_up))
-    flow = np.maximum(np.abs(flux[0] + flux[1] + slabs.taken_up), passing)
+    within = slabs.taken_up(now)
+    passing = PASSING * (np.abs(flux[0]) + np.abs(flux[1]) + np.abs(within))
+    flow = np.maximum(np.abs(flux[0] + flux[1] + within), passing)
     return pace.energy / pace.steps / np.maximum(flow, 1e-9)
 
 
@@ -298,7 +304,7 @@ def _stepped(state: _State) -> _State:
     past -= older * state.held_before
     after, held = _solved(state.slabs, step, guess, lead, past)
     flux = state.slabs.faces.flux(_both_ends(after))
-    inflow = flux[0] + flux[1] + state.slabs.taken_up
+    inflow = flux[0] + flux[1] + state.slabs.taken_up(after)
     absorbed = (old * state.absorbed - older * state.absorbed_before + step * inflow) / lead
     astray = _sharpened(state.slabs, step, after, held, lead, past)
     if astray.size:
@@ -395,7 +401,9 @@ def _solved(slabs: Slabs, step: Array, guess: Array, lead: Array, past: Array) -
     given += entering * (slabs.faces.flux(surface) - slope * surface)
     diagonal += 2.0
     if slabs.source is not None:
-        right += entering * slabs.source
+        cubed = slabs.sink * guess * guess * guess
+        diagonal += entering * 4.0 * cubed
+        right += entering * (slabs.source + 3.0 * cubed * guess)
     after = _tridiagonal(diagonal, right)
     offset += capacity * after
     return after, offset

@@ -140,7 +140,6 @@ def test_a_clear_sheet_as_hot_as_heaters_and_air_takes_in_what_it_gives(extincti
     assert abs(found.energy[0]) / 1e-3 < 0.005 * lit(hot) * absorbed_share(extinction, gauge)
 
 
-@pytest.mark.xfail(reason="what a clear sheet sends out leaves at its faces, so that its middle outgrows the heaters")
 @pytest.mark.parametrize(("extinction", "gauge", "hot"), [(300.0, 0.008, 400 + CELSIUS), (100.0, 0.006, 350 + CELSIUS)])
 def test_no_part_of_a_clear_sheet_gets_hotter_than_heaters_and_air(extinction, gauge, hot):
     sheets = sheets_of((amorphous(extinction=extinction),), (gauge,))
