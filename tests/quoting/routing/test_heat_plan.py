@@ -10,7 +10,7 @@ from materials.cooling import cooling_time
 from materials.sheet import INCH
 from quoting.routing.candidate import PlannedCandidate
 from quoting.routing.heat_plan import HOLLOW_FILM, cooling_case
-from quoting.routing.rules.heat import WHY, oven_reaches_window
+from quoting.routing.rules.heat import WHY, heat_left_at_tool, oven_reaches_window
 from tests.quoting.routing.routing_catalog import (
     FOUR,
     KELVIN,
@@ -55,11 +55,15 @@ LIMITS = {
 @pytest.mark.parametrize("limit", LIMITS)
 def test_what_keeps_a_sheet_from_its_window_is_found_and_said(limit):
     missed = LIMITS[limit]()
-    heating, verdict = missed.plan.heating, oven_reaches_window(missed)
+    heating, in_oven, at_tool = missed.plan.heating, oven_reaches_window(missed), heat_left_at_tool(missed)
 
     assert (heating.reaches_window, heating.limited_by, heating.governed_by) == (False, limit, "")
-    assert not verdict.passed
-    assert WHY[limit] in verdict.reason.text
+    assert in_oven.passed == (limit == "transfer")
+    if limit == "transfer":
+        assert not at_tool.passed
+        assert "{transfer} after the oven" in at_tool.reason.text
+    else:
+        assert WHY[limit] in in_oven.reason.text
 
 
 @pytest.mark.parametrize("limit", ["core", "skin"])
@@ -81,12 +85,18 @@ def test_an_oven_without_power_heats_no_gauge_and_says_so():
     assert "no stocked gauge" in oven_reaches_window(missed).reason.text
 
 
-@pytest.mark.xfail(reason="a sheet lost on its way has no thickest gauge, and the verdict takes that for none at all")
-def test_a_sheet_that_cools_on_its_way_is_not_blamed_on_the_oven():
-    missed = LIMITS["transfer"]()
-    thicker = alone(0.250, index_time=40.0, close_time=30.0)
-    assert thicker.plan.heating.reaches_window
-    assert "no stocked gauge" not in oven_reaches_window(missed).reason.text
+def test_a_sheet_that_stands_its_way_is_told_so():
+    found = alone(0.125, index_time=15.0, close_time=18.0)
+    assert found.plan.heating.reaches_window
+    assert heat_left_at_tool(found).passed
+
+
+@pytest.mark.xfail(reason="heated further at the setting that was the fastest without the way, and no milder one tried")
+@pytest.mark.parametrize(("gauge", "seconds"), [(0.250, 33.0), (0.187, 40.0)])
+def test_a_sheet_that_a_milder_setting_would_bring_to_the_tool_is_not_refused(gauge, seconds):
+    # a shuttle or an oven that governs runs at the edge of scorching: with heaters 22 K cooler and 8 % more time the
+    # quarter inch arrives at 130.1 degC with its skin never above 181.2 of 185 degC
+    assert alone(gauge, index_time=seconds / 2, close_time=seconds / 2).plan.heating.reaches_window
 
 
 @pytest.mark.parametrize("limit", ["power", "core", "skin"])
