@@ -13,6 +13,7 @@ from quoting.routing.verdict import Verdict
 from quoting.units import spoken
 from quoting.words import Words
 
+_AS_IT_IS = frozenset((str, int, float, bool, type(None)))
 _PROPERTIES = ("fits", "passed", "cavities", "ranking_price")
 
 
@@ -45,6 +46,8 @@ class _Plain:
         self._by_value: dict[object, object] = {}
 
     def of(self, value: object) -> object:
+        if type(value) in _AS_IT_IS:  # by far the most
+            return value
         if is_dataclass(value):
             return self._shared(value)
         if isinstance(value, tuple):
@@ -145,11 +148,12 @@ def to_contract(answer: Answer) -> dict:
     mapping : dict
         Ready for JSON [-].
     """
+    said = {}  # candidates share most of their verdicts, and filling sentences takes longest
     return {
         "decision": answer.decision,
         "summary": spoken(answer.summary),
         **_making(answer.chosen),
-        "candidates": [_candidate(one) for one in answer.candidates],
+        "candidates": [_candidate(one, said) for one in answer.candidates],
         "referral": (
             {"process": answer.referral.process, "why": spoken(answer.referral.why)} if answer.referral else None
         ),
@@ -294,11 +298,14 @@ def money(amount: Decimal) -> str:
     return f"{whole}.{decimals.ljust(2, '0')}"
 
 
-def _candidate(one: PricedCandidate) -> dict:
+def _candidate(one: PricedCandidate, said: dict[int, dict]) -> dict:
+    for verdict in one.judged.verdicts:
+        if id(verdict) not in said:
+            said[id(verdict)] = verdict_plain(verdict)
     return _named(one.judged.planned.candidate) | {
         "fits": one.judged.fits,
         "landed_unit_price": money(one.cost.ranking_price) if one.cost else None,
-        "verdicts": [verdict_plain(verdict) for verdict in one.judged.verdicts],
+        "verdicts": [said[id(verdict)] for verdict in one.judged.verdicts],
     }
 
 

@@ -21,7 +21,7 @@ def packed(answer: Any) -> str:
     '{"packed":1,"shared":[[1,2,3]],"answer":{"a":{"$":0},"b":{"$":0}}}'
     """
     packer = _Packer()
-    packer.number(answer)
+    packer.count(answer)
     root = packer.write(answer)
     whole = {"packed": 1, "shared": packer.shared, "answer": root}
     return json.dumps(whole, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
@@ -46,21 +46,33 @@ class _Packer:
     def __init__(self) -> None:
         self.numbers: dict[tuple, int] = {}
         self.counts: list[int] = []
+        self.parts: list[list[int]] = []  # numbers of what each number holds
         self.of: dict[int, int] = {}  # id of an object -> number of what it consists of
         self.places: dict[int, int] = {}
         self.shared: list[Any] = []
 
+    def count(self, answer: Any) -> None:
+        """How often each number stands in the whole; what holds has a higher number than what it holds."""
+        self.number(answer)
+        self.counts = [0] * len(self.parts)
+        if self.counts:
+            self.counts[-1] = 1
+        for number in range(len(self.parts) - 1, -1, -1):
+            for part in self.parts[number]:
+                self.counts[part] += self.counts[number]
+
     def number(self, value: Any) -> tuple | int:
         if not isinstance(value, dict | list):
             return (type(value), value or repr(value))  # 1, 1.0 and true are three values, 0.0 and -0.0 two
+        if id(value) in self.of:
+            return self.of[id(value)]
         if isinstance(value, dict) and REFERENCE in value:
             raise ValueError("an answer may not have a key named $")
         names = tuple(value) if isinstance(value, dict) else None
         signature = (names, *map(self.number, value.values() if names is not None else value))
         number = self.numbers.setdefault(signature, len(self.numbers))
-        if number == len(self.counts):
-            self.counts.append(0)
-        self.counts[number] += 1
+        if number == len(self.parts):
+            self.parts.append([part for part in signature[1:] if type(part) is int])
         self.of[id(value)] = number
         return number
 
