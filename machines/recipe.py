@@ -11,7 +11,7 @@ import numpy as np
 
 from machines.oven import SETTING_LEVELS, OvenLoad, physical_rows
 from materials.heat_content import enthalpy
-from materials.heating import carried, heated_for, heated_to_window
+from materials.heating import Sheets, carried, heated_for, heated_to_window
 from materials.remembered import Remembered
 from materials.slab import NODES, Marched, mean_temperature
 
@@ -27,7 +27,9 @@ APART = ((0.5, 0.0), (1.0, 0.5), (2.0, 0.5), (2.0, 1.0))
 # Of what is missing at the tool this much is added to the target: a hotter sheet loses more, and one that has begun to
 # freeze gets no warmer until it has all been molten again.
 FURTHER, FURTHER_WHERE_IT_MELTS = 1.3, 3.0
-ROUNDS = 2  # of that
+ROUNDS = 4  # of that
+EASED = (0.25, 0.5, 1.0, 2.0, 3.0)  # levels below the setting chosen, tried where heating further scorches the skin
+GOOD_TO = 0.5  # K, to which a march is good
 ROUGH_NODES = 15  # through the thickness where only times are sought, to compare or to guess by
 STEPS_BEFORE = 16  # in time in each station before the oven, where a sheet is far from done
 
@@ -135,6 +137,9 @@ def recipes_of(load: OvenLoad, upper: Array, lower: Array, time: Array, way: Way
 
 def _solved(load: OvenLoad, upper: Array, lower: Array, time: Array, way: Way) -> Recipes:
     found = _run(load, (upper, lower), (upper, lower), time, way)
+    spoilt = np.flatnonzero(~_in_window(load.sheets, found))
+    if spoilt.size:
+        found = found.replaced(spoilt, _eased(load.taken(spoilt), found.taken(spoilt), way.taken(spoilt)))
     governed = np.flatnonzero(
         (way.stations > 1) & (found.reached > 0) & (dwell_of(found, way) > way.dwell + WORTH_WHILE)
     )
@@ -142,6 +147,26 @@ def _solved(load: OvenLoad, upper: Array, lower: Array, time: Array, way: Way) -
         return found
     apart = _set_apart(load.taken(governed), found.taken(governed), way.taken(governed))
     return found.replaced(governed, apart)
+
+
+def _in_window(sheets: Sheets, runs: Recipes) -> Array:
+    """Whether no skin scorched, and all is warm enough at the tool, to what a march is good to."""
+    warm = runs.coldest_at_contact >= sheets.lower_forming - GOOD_TO
+    return (runs.reached > 0) & warm & (runs.surface_peak <= sheets.upper_forming + GOOD_TO)
+
+
+def _eased(load: OvenLoad, spoilt: Recipes, way: Way) -> Recipes:
+    """The fastest of some milder settings for sheets that were heated further and scorched by it, if one will do."""
+    level = (load.highest.max(axis=0) - load.lowest.min(axis=0)) / (SETTING_LEVELS - 1)
+    count = level.size
+    tried = np.tile(np.arange(count), len(EASED))
+    many, ways = load.taken(tried), way.taken(tried)
+    cooler = -np.repeat(EASED, count) * level[tried]
+    zone = _within_banks(many, (spoilt.upper[tried], spoilt.lower[tried]), cooler)
+    runs = _run(many, zone, zone, spoilt.time[tried], ways)
+    dwell = np.where(_in_window(many.sheets, runs), dwell_of(runs, ways), np.inf).reshape(len(EASED), count)
+    places = np.flatnonzero(np.isfinite(dwell.min(axis=0)))
+    return spoilt.replaced(places, runs.taken(dwell.argmin(axis=0)[places] * count + places))
 
 
 def _set_apart(load: OvenLoad, together: Recipes, way: Way) -> Recipes:
@@ -174,7 +199,7 @@ def _run(load: OvenLoad, before: tuple, last: tuple, time: Array, way: Way) -> R
     """March every sheet to the tool; one that gets there too cold is heated further, if its skin allows."""
     target = load.sheets
     further = np.where(target.heat.latent_heat > 0.0, FURTHER_WHERE_IT_MELTS, FURTHER)
-    found = _to_contact(load, before, last, _time_of_way(load, before, last, time, way, rounds=1), way)
+    found = _to_contact(load, before, last, _time_of_way(load, before, last, time, way, rounds=2), way)
     for _ in range(ROUNDS):
         missing = np.maximum(load.sheets.lower_forming - found.coldest_at_contact, 0.0)
         cold = np.flatnonzero((missing > 0.0) & (found.reached > 0))

@@ -24,6 +24,7 @@ from materials.slab import (
 
 LONGEST_HEATING = 1800.0  # s; longer in one oven is no production, common practice, no source
 LONGEST_STEP = LONGEST_HEATING / 20  # s; a sheet that gets nowhere is stepped through quickly
+NO_TIME = 1e-3  # s, a march as short as none: it cannot be divided by 0
 OPEN_AIR_FILM = 10.0  # W/(m2 K), slow air over a sheet under way between stations: from memory, unverified
 OPEN_AIR_STEPS = 5  # a few seconds out of the oven are short against what the sheet has taken up
 FIRST_OPEN_AIR_STEP = 1 / 4  # of a full one; the faces lose far less than heaters give
@@ -306,7 +307,7 @@ def heated_for(
     around : Surroundings
         Heaters and air [SI].
     time : array
-        For each sheet [s], above 0.
+        For each sheet [s], 0 or more.
     nodes, steps : int
         Through the thickness (where the start is no profile), and in time, even but for the first few [-].
     first_step : float
@@ -320,6 +321,7 @@ def heated_for(
         [SI]
     """
     nodes = start.shape[0] if start.ndim > 1 else nodes
+    time = np.maximum(time, NO_TIME)
     even = time / _steps(sheets, steps)
     pace = Pace(energy=None, longest_step=even, limit=time, nodes=nodes, first_step=first_step)
     return march(slabs_between(sheets, start, around, nodes), never, pace, curves)

@@ -330,10 +330,7 @@ def _stepped(state: _State) -> _State:
 
 def _freed(state: _State, step: Array, after: Array, held: Array, astray: Array) -> Array:
     """Which of the sheets astray should try a shorter step; the temperatures of the others are settled in place."""
-    if state.pace.energy is None:
-        stuck = np.ones(astray.size, bool)
-    else:
-        stuck = step[astray] < SHORTEST_SHARE * _even_share(state.slabs, state.pace, state.now)[astray]
+    stuck = step[astray] < SHORTEST_SHARE * _full_step(state.slabs, state.pace, state.now)[astray]
     settled = astray[stuck]
     if settled.size:
         after[:, settled] = _settled(state.slabs, held, settled)

@@ -16,14 +16,13 @@ from machines.oven import (
     setting_table,
     thickest_gauges_reached,
 )
-from machines.recipe import Recipes, Way, recipes_of
+from machines.recipe import GOOD_TO, Recipes, Way, recipes_of
 from materials.cooling import LONGEST_COOLING, CoolingCase, cooling_times
 from materials.heating import Sheets, net_flux, open_air
 from quoting.routing.candidate import Candidate, Heating
 
 HOLLOW_FILM = 10.0  # W/(m2 K), still air inside a twin-sheet hollow: from memory, unverified
 NEAR = 3.0  # K below its limit at which a skin counts as about to scorch
-GOOD_TO = 0.5  # K, to which the march through the sheet is good
 
 Group = tuple[Candidate, ...]
 

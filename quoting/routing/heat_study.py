@@ -4,12 +4,12 @@ from dataclasses import replace
 
 import numpy as np
 
-from machines.cycle import heating_stations
+from machines.cycle import Job, heating_stations, turn
 from machines.machine import Machine
 from machines.oven import SETTING_LEVELS, OvenLoad, oven_load
 from materials.cooling import LONGEST_COOLING, CoolingCase, cooled, cooling_times
 from materials.heat_content import enthalpy, heat_content_of
-from materials.heating import Surroundings, heated_for, heated_to_window, open_air
+from materials.heating import Surroundings, carried, heated_for, heated_to_window, open_air
 from materials.hot_strength import membrane_modulus
 from materials.slab import Marched, mean_temperature, places
 from materials.tool_contact import EPOXY, LOSS_FILM, shortest_cycle, tool_film
@@ -19,6 +19,7 @@ from quoting.routing.study import Depth, HeatingStudy, Moment, Phase, SagEffect,
 from quoting.words import words
 
 SHORTEST = 0.5  # s; a phase below it is left out
+SAME = 0.02  # K, what the end of a march is good to
 SETTLING_LEVELS = 40  # between which the settled temperature of a tool is sought
 LEAST_COOLER = 1.0  # K by which a drifting tool must stay below the demould temperature
 WARMER_TOOL = 10.0  # K by which the tool is compared
@@ -150,16 +151,24 @@ def _uncontrolled(planned: PlannedCandidate, case: CoolingCase) -> ToolEffect:
 
     Where they agree at no temperature below that of demoulding, the part waits until the tool has shed its heat.
     """
-    cycle, heat = planned.plan.cycle, _heat_to_tool(case)
+    cooling, heat = planned.plan.cooling.time, _heat_to_tool(case)
     levels = np.linspace(case.air_temperature + 1.0, case.demould - LEAST_COOLER, SETTLING_LEVELS)
     times = np.array(cooling_times(tuple(replace(case, tool_temperature=level) for level in levels.tolist())))
-    # what the rest of a cycle takes; more time on the tool lengthens it
-    rest = cycle.index - planned.plan.cooling.time
-    shed = shortest_cycle(heat, levels, LOSS_FILM, case.air_temperature) / cycle.blanks_per_part - rest
-    needed = np.maximum(np.maximum(times, planned.plan.cooling.time), shed)
+    # More time on the tool lengthens the cycle once the form station is the slowest; until then it costs nothing.
+    rest = _period(planned, LONGEST_COOLING) - LONGEST_COOLING
+    period = shortest_cycle(heat, levels, LOSS_FILM, case.air_temperature)
+    shed = np.where(period <= _period(planned, cooling), cooling, period - rest)
+    needed = np.maximum(np.maximum(times, cooling), shed)
     best = int(needed.argmin())
     name = "aluminium without temperature control"
     return ToolEffect(name, float(levels[best]), case.tool_film, float(min(needed[best], LONGEST_COOLING)), False)
+
+
+def _period(planned: PlannedCandidate, cooling: float) -> float:
+    """Time [s] from one part to the next on one tool that is cooled so long."""
+    candidate, heating = planned.candidate, planned.plan.heating
+    job = Job(heating.time, cooling, candidate.process, heating.oven_time)
+    return turn(candidate.machine, job).index * planned.plan.cycle.blanks_per_part
 
 
 def _heat_to_tool(case: CoolingCase) -> float:
@@ -202,15 +211,36 @@ def sag_effects(planned: PlannedCandidate) -> tuple[SagEffect, ...]:
         for side, base in ((1, heating.upper_heater), (2, heating.lower_heater))
     )
     many = load.taken(np.zeros(len(changes), int))
-    marched = heated_to_window(many.sheets, many.start, many.around(upper, lower))
+    peak, marched = _heated_as_planned(planned, many, upper, lower)
     scorch = planned.candidate.polymer.upper_forming_temperature
-    feasible = marched.done & (marched.hottest_ever.max(axis=0) <= scorch + GOOD_TO)
+    feasible = marched.done & (np.maximum(peak, marched.hottest_ever.max(axis=0)) <= scorch + GOOD_TO)
     moduli = membrane_modulus(planned.candidate.polymer, marched.profile)
     sags = planned.plan.sag * (moduli[0] / moduli) ** (1 / 3)
     return tuple(
-        SagEffect(what, float(sags[place]), float(marched.time[place]), bool(feasible[place]))
+        SagEffect(what, float(sags[place]), heating.preheat_time + float(marched.time[place]), bool(feasible[place]))
         for place, (what, _, _) in enumerate(changes)
     )
+
+
+def _heated_as_planned(planned: PlannedCandidate, many: OvenLoad, upper: Array, lower: Array) -> tuple[Array, Marched]:
+    """Hottest skin before the oven [K], and the oven until core and mean are as planned; heaters change alike."""
+    heating, machine = planned.plan.heating, planned.candidate.machine
+    before = heating_stations(machine) - 1
+    profile, peak = many.start, many.start
+    for _ in range(before if heating.preheat_time > SHORTEST else 0):
+        around = many.around(
+            upper + heating.preheat_upper - heating.upper_heater, lower + heating.preheat_lower - heating.lower_heater
+        )
+        heated = heated_for(many.sheets, profile, around, np.full(upper.size, heating.preheat_time / before))
+        peak = np.maximum(peak, heated.hottest_ever.max(axis=0))
+        room = planned.candidate.plant.shop_temperature
+        profile = carried(many.sheets, heated.profile, room, np.full(upper.size, machine.index_time)).profile
+    target = replace(
+        many.sheets,
+        lower_forming=np.maximum(many.sheets.lower_forming, heating.core_at_exit - SAME),
+        normal_forming=np.maximum(many.sheets.normal_forming, heating.mean_at_exit - SAME),
+    )
+    return peak, heated_to_window(target, profile, many.around(upper, lower))
 
 
 def _within_range(load: OvenLoad, heating: Heating, changes: tuple[float, float]) -> bool:

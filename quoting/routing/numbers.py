@@ -2,10 +2,11 @@
 
 from machines.press import box_volume
 from materials.compressed_air import stored_air_energy
-from quoting.routing.candidate import PlannedCandidate
+from quoting.routing.candidate import Heating, PlannedCandidate
 from quoting.routing.heat_plan import cooling_case
 from quoting.routing.rules.depth import drawn_depth
 from quoting.routing.study import Explained, Given
+from quoting.routing.wall_plan import walls_of
 
 MACHINE = "the machine's own data"
 PLAN = "this plan"
@@ -50,6 +51,7 @@ def _heating(planned: PlannedCandidate) -> tuple[Explained, ...]:
     banks = (
         Given("upper heaters", heating.upper_heater, "K", PLAN),
         Given("lower heaters", heating.lower_heater, "K", PLAN),
+        *_preheat(heating),
         Given("view factor above", oven.upper.view_factor, "-", "the machine's own data: calibrated, not measured"),
         Given("view factor below", oven.lower.view_factor, "-", "the machine's own data: calibrated, not measured"),
         Given("oven air", oven.air_temperature, "K", MACHINE),
@@ -94,6 +96,15 @@ def _heating(planned: PlannedCandidate) -> tuple[Explained, ...]:
     )  # fmt: skip
 
 
+def _preheat(heating: Heating) -> tuple[Given, ...]:
+    if heating.preheat_upper is None:
+        return ()
+    return (
+        Given("upper heaters of the preheat", heating.preheat_upper, "K", PLAN),
+        Given("lower heaters of the preheat", heating.preheat_lower, "K", PLAN),
+    )
+
+
 def _blank_area(planned: PlannedCandidate) -> float:
     return planned.candidate.layout.blank_length * planned.candidate.layout.blank_width
 
@@ -124,18 +135,19 @@ def _walls(planned: PlannedCandidate) -> tuple[Explained, ...]:
                   (surface, *plan), "mass balance"),
         Explained("Mean wall", thinning.mean_wall, "m", "t = gauge/A", (gauge, ratio), "mass balance"),
         Explained("Thinnest wall", thinning.thinnest_wall, "m", "t = gauge x share", (gauge, share), thinning.method),
-        *_required_gauge(planned, share),
+        *_required_gauge(planned),
     )  # fmt: skip
 
 
-def _required_gauge(planned: PlannedCandidate, share: Given) -> tuple[Explained, ...]:
+def _required_gauge(planned: PlannedCandidate) -> tuple[Explained, ...]:
     part, candidate = planned.request.part, planned.candidate
     if part.minimum_wall is None:
         return ()
     tolerance = candidate.offer.gauge_tolerance if candidate.offer else 0.0
+    own = walls_of(part, candidate.process, candidate.required_gauge / (1 + tolerance)).shares.thinnest
     inputs = (
         Given("least wall asked", part.minimum_wall, "m", INQUIRY),
-        share,
+        Given("thinnest wall over gauge", own, "-", planned.plan.thinning.method),
         Given("share by which sheet runs thin", tolerance, "-", "the sheet offer"),
     )
     formula = "gauge = wall/share (1 + tolerance), then up to a stocked gauge"
@@ -193,6 +205,7 @@ def _pace(planned: PlannedCandidate) -> tuple[Explained, ...]:
             "Parts an hour", cycle.parts_per_hour, "parts/h",
             "3600/(blanks a part x time between blanks) x cavities x efficiency",
             (Given("blanks a part", cycle.blanks_per_part, "count", PLAN),
+             Given("time between two blanks", cycle.index, "s", PLAN),
              Given("cavities", layout.cavities, "count", PLAN),
              Given("efficiency", machine.efficiency, "share", MACHINE)),
             "how the machine turns",
