@@ -6,10 +6,11 @@ from math import inf
 import numpy as np
 
 from materials.heat_content import enthalpy, heat_content_of
+from materials.marching import march
 from materials.polymer import Polymer
 from materials.ranges import Number, OutsideRangeError, not_negative, positive
 from materials.remembered import Remembered
-from materials.slab import MELTING_STEPS, NODES, STEPS, Faces, Marched, Pace, Slabs, march
+from materials.slab import MELTING_STEPS, NODES, STEPS, Faces, Marched, Pace, Slabs
 
 LONGEST_COOLING = 4 * 3600.0  # s; nobody waits longer, common practice, no source
 STEP_SHARE = 0.05  # of the wall's own time, longest step

@@ -6,21 +6,10 @@ import numpy as np
 
 from materials.constants import STEFAN_BOLTZMANN
 from materials.heat_content import Array, HeatContent, enthalpy, heat_content_of
+from materials.marching import march, never
 from materials.polymer import Polymer
 from materials.ranges import Number, OutsideRangeError, holds
-from materials.slab import (
-    FIRST_STEP,
-    MELTING_STEPS,
-    NODES,
-    STEPS,
-    Faces,
-    Marched,
-    Pace,
-    Slabs,
-    march,
-    mean_temperature,
-    never,
-)
+from materials.slab import FIRST_STEP, MELTING_STEPS, NODES, STEPS, Faces, Marched, Pace, Slabs, mean_temperature
 
 LONGEST_HEATING = 1800.0  # s; longer in one oven is no production, common practice, no source
 LONGEST_STEP = LONGEST_HEATING / 20  # s; a sheet that gets nowhere is stepped through quickly

@@ -10,8 +10,9 @@ import numpy as np
 from materials.cooling import CoolingCase, cooled
 from materials.heat_content import heat_content_of
 from materials.heating import HeatedSheet, heated
+from materials.marching import march
 from materials.polymer import Polymer
-from materials.slab import Faces, Marched, Pace, Slabs, march, places
+from materials.slab import Faces, Marched, Pace, Slabs, places
 
 CELSIUS = 273.15
 STEFAN_BOLTZMANN = 5.670374419e-8  # W/(m2 K4), CODATA 2018

@@ -1,0 +1,316 @@
+"""The march of many sheets at once, each in its own time, until it is done or its time is up.
+
+Second-order backward differences (BDF2, L-stable) with a step of its own for every sheet, small while the faces are
+still cold and then an even share of the energy expected. What is stored from step to step is the enthalpy that the
+solved balance gives, so no heat is lost at a melting peak or a step in specific heat. Nothing adds up over sheets: a
+sheet comes out the same, to the last bit, in any company.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, fields, replace
+
+import numpy as np
+
+from materials.balance import sharpened, solved
+from materials.heat_content import Array, enthalpy
+from materials.ranges import OutsideRangeError
+from materials.slab import Marched, Pace, Slabs, both_ends, mean_temperature, taken
+
+ROOT_STEPS = 6  # of false position in the last step: ends within a hundredth of a kelvin
+MOST_STEPS = 20_000  # far more than any sheet needs: values that are not finite must not march for ever
+GROWTH = 1.6  # of the step from one to the next; BDF2 stays stable below 2.414 (from memory, unverified)
+PASSING = 0.15  # of the heat through both faces counts at least, whatever their balance
+SHORTER = 1 / 3
+SHORTEST_SHARE = 1 / 300  # of a full step; shorter ones help no further
+SPENT = 0.25  # share of sheets that are done before the others move up; moving costs about as much as a step
+
+
+@dataclass
+class _State:
+    """Two levels in time of the sheets still under way."""
+
+    which: Array
+    slabs: Slabs
+    pace: Pace
+    time: Array
+    step: Array  # the last one taken
+    trial: Array  # the longest that the next one may be
+    now: Array
+    before: Array
+    held: Array  # enthalpy now, J/kg
+    held_before: Array
+    absorbed: Array
+    absorbed_before: Array
+    hottest: Array
+    open: Array  # bool, not yet done
+
+    def taken(self, keep: Array) -> "_State":
+        return _State(**{f.name: taken(getattr(self, f.name), keep) for f in fields(self)})
+
+
+def march(slabs: Slabs, short_of: Callable[[Array, Array], Array], pace: Pace, curves: bool = False) -> Marched:
+    """Heat or cool every sheet until it is done or its time is up.
+
+    Parameters
+    ----------
+    slabs : Slabs
+        Sheets with their faces [SI].
+    short_of : callable
+        From (profile [K], which sheets) to rows of temperature still missing [K], one row per condition;
+        a sheet is done when none of its rows is above 0.
+    pace : Pace
+        Expected energy [J/m2], longest step [s], time limit [s].
+    curves : bool
+        Keep the profile of every step too; for few sheets [-].
+
+    Returns
+    -------
+    marched : Marched
+        [SI]. The end time is interpolated inside the last step by a parabola through the last three profiles.
+
+    Raises
+    ------
+    OutsideRangeError
+        A value is not finite, so that the march would never end.
+    """
+    state = _started(slabs, pace)
+    ends = _no_ends(state)
+    kept = [(state.time, state.now)] if curves else None
+    for _ in range(MOST_STEPS):
+        following = _stepped(state)
+        if not np.isfinite(following.time).all():
+            break
+        ended = _end_those_that_are_done(ends, state, following, short_of)
+        if curves:
+            kept.append((following.time, following.now))
+        state = following
+        if not ended:
+            continue
+        open_ones = np.flatnonzero(state.open)
+        if not open_ones.size:
+            found = _found(ends, slabs, short_of)
+            return _with_curves(found, state.which, kept) if curves else found
+        if not curves and open_ones.size < (1 - SPENT) * state.open.size:
+            state = state.taken(open_ones)
+    raise OutsideRangeError("slabs", f"{state.which.size} that never end", "finite in all their values")
+
+
+def never(profile: Array, which: Array) -> Array:
+    """The end condition of a march that only its time limit ends [K]."""
+    return np.ones((1, which.size))
+
+
+def _started(slabs: Slabs, pace: Pace) -> _State:
+    """Sheets that melt at the end, so that their peak is reckoned on one stretch of memory."""
+    which = np.argsort(slabs.heat.latent_heat > 0.0, kind="stable")
+    slabs, pace = slabs.taken(which), pace.taken(which)
+    now = np.tile(slabs.start, (pace.nodes, 1)) if slabs.start.ndim == 1 else slabs.start
+    held = enthalpy(slabs.heat, now)
+    zeros = np.zeros_like(slabs.thickness)
+    trial = _full_step(slabs, pace, now) * pace.first_step
+    faces = np.stack((now[0], now[-1]))
+    going = np.ones(which.size, bool)
+    return _State(which, slabs, pace, zeros, zeros, trial, now, now, held, held, zeros, zeros, faces, going)
+
+
+def _even_share(slabs: Slabs, pace: Pace, now: Array) -> Array:
+    """Time [s] in which a full step's share of the expected energy comes in."""
+    flux = slabs.faces.flux(both_ends(now))
+    # What only passes through a sheet near its steady state changes little in it.
+    within = slabs.taken_up(now)
+    passing = PASSING * (np.abs(flux[0]) + np.abs(flux[1]) + np.abs(within))
+    flow = np.maximum(np.abs(flux[0] + flux[1] + within), passing)
+    return pace.energy / pace.steps / np.maximum(flow, 1e-9)
+
+
+def _full_step(slabs: Slabs, pace: Pace, now: Array) -> Array:
+    """Step [s] to which nothing else is in the way."""
+    if pace.energy is None:
+        return pace.longest_step
+    return np.minimum(_even_share(slabs, pace, now), pace.longest_step)
+
+
+def _hottest(slabs: Slabs, profile: Array) -> Array:
+    """Hottest point [K] toward either face: the face itself, unless heat is taken up below it."""
+    if slabs.source is None:
+        return both_ends(profile)
+    middle = profile.shape[0] // 2
+    return np.stack((profile[: middle + 1].max(axis=0), profile[middle:].max(axis=0)))
+
+
+def _next_step(state: _State) -> Array:
+    """Length [s] of the coming step: a fixed share of the expected energy, never growing fast, never past the limit."""
+    step = np.minimum(_full_step(state.slabs, state.pace, state.now), state.trial)
+    # A sheet that is done waits for the others in harmless steps.
+    return np.where(state.open, np.minimum(step, state.pace.limit - state.time), state.step)
+
+
+def _stepped(state: _State) -> _State:
+    """One step of BDF2 (the first one, without a past, is backward Euler)."""
+    step = _next_step(state)
+    ratio = np.divide(step, state.step, out=np.zeros_like(step), where=state.step > 0.0)
+    guess = state.now - state.before
+    guess *= ratio
+    guess += state.now
+    old = 1 + ratio
+    lead, older = (old + ratio) / old, ratio * ratio / old
+    past = old * state.held
+    past -= older * state.held_before
+    after, held = solved(state.slabs, step, guess, lead, past)
+    flux = state.slabs.faces.flux(both_ends(after))
+    inflow = flux[0] + flux[1] + state.slabs.taken_up(after)
+    absorbed = (old * state.absorbed - older * state.absorbed_before + step * inflow) / lead
+    astray = sharpened(state.slabs, step, after, held, lead, past)
+    if astray.size:
+        astray = _freed(state, step, after, held, astray)
+    following = _State(
+        which=state.which,
+        slabs=state.slabs,
+        pace=state.pace,
+        time=state.time + step,
+        step=step,
+        trial=step * GROWTH,
+        now=after,
+        before=state.now,
+        held=held,
+        held_before=state.held,
+        absorbed=absorbed,
+        absorbed_before=state.absorbed,
+        hottest=np.maximum(state.hottest, _hottest(state.slabs, after)),
+        open=state.open,
+    )
+    return _taken_back(state, following, astray) if astray.size else following
+
+
+def _freed(state: _State, step: Array, after: Array, held: Array, astray: Array) -> Array:
+    """Which of the sheets astray should try a shorter step; the temperatures of the others are settled in place."""
+    stuck = step[astray] < SHORTEST_SHARE * _full_step(state.slabs, state.pace, state.now)[astray]
+    settled = astray[stuck]
+    if settled.size:
+        after[:, settled] = settled(state.slabs, held, settled)
+    free = astray[~stuck]
+    return free[state.open[free]]
+
+
+def _taken_back(state: _State, following: _State, which: Array) -> _State:
+    """Take back the step of some sheets; they try a shorter one next."""
+    leapt = np.zeros(state.which.size, bool)
+    leapt[which] = True
+    kept = {name: np.where(leapt, getattr(state, name), getattr(following, name)) for name in _STEPPED}
+    return replace(following, trial=np.where(leapt, following.step * SHORTER, following.trial), **kept)
+
+
+_STEPPED = ("time", "step", "now", "before", "held", "held_before", "absorbed", "absorbed_before", "hottest")
+
+
+@dataclass(frozen=True)
+class _Ends:
+    """The step in which each sheet came to its end, in the order in which the sheets were given."""
+
+    began: Array  # time, s
+    step_before: Array
+    step: Array
+    before: Array  # profiles, the last of them at the end of the step
+    now: Array
+    after: Array
+    hottest: Array
+    absorbed: Array
+    absorbed_after: Array
+    done: Array  # bool
+
+    def add(self, state: _State, following: _State, some: Array, done: Array) -> None:
+        parts = (
+            state.time, state.step, following.step, state.before, state.now, following.now, state.hottest,
+            state.absorbed, following.absorbed,
+        )  # fmt: skip
+        which = state.which[some]
+        for field, part in zip(fields(self), parts, strict=False):
+            getattr(self, field.name)[..., which] = part[..., some]
+        self.done[which] = done
+
+
+def _no_ends(state: _State) -> _Ends:
+    one, profile = state.time, state.now
+    like = (one, one, one, profile, profile, profile, state.hottest, one, one, state.open)
+    return _Ends(*map(np.empty_like, like))
+
+
+def _end_those_that_are_done(
+    ends: _Ends, state: _State, following: _State, short_of: Callable[[Array, Array], Array]
+) -> bool:
+    """Note the sheets that came to their end in this step; whether there are any."""
+    late = following.time >= following.pace.limit * (1 - 1e-12)
+    done = np.zeros(late.size, bool) if short_of is never else _met(following, short_of)
+    ending = following.open & (done | late)
+    if not ending.any():
+        return False
+    some = np.flatnonzero(ending)
+    ends.add(state, following, some, done[some])
+    following.open = following.open & ~ending
+    return True
+
+
+def _met(state: _State, short_of: Callable[[Array, Array], Array]) -> Array:
+    return (short_of(state.now, state.which) <= 0.0).all(axis=0)
+
+
+def _between(ends: _Ends, share: Array) -> Array:
+    """Profiles after a share of the last step, on the parabola through the last three of them."""
+    chord = ends.after - ends.now
+    # Divided differences; a first step has no past, and goes straight.
+    backward = np.where(ends.step_before > 0.0, ends.step_before, np.inf)
+    bend = (chord - ends.step / backward * (ends.now - ends.before)) * ends.step
+    return ends.now + share * (chord + (share - 1.0) * bend / (ends.step + backward))
+
+
+def _share_of_step(ends: _Ends, short_of: Callable[[Array, Array], Array]) -> Array:
+    """Share of the last step after which the last condition is met, by false position (Illinois)."""
+    which = np.flatnonzero(ends.done)
+    share_of_all = np.ones(ends.done.size)
+    if not which.size:
+        return share_of_all
+    ends = _Ends(*(getattr(ends, field.name)[..., which] for field in fields(ends)))
+    low, high = np.zeros(which.size), np.ones(which.size)
+    missing, spare = (short_of(profile, which).max(axis=0) for profile in (ends.now, ends.after))
+    already = missing <= 0.0
+    side = np.zeros_like(low)
+    for _ in range(ROOT_STEPS):
+        fall = missing - spare
+        share = low + (high - low) * np.where(already, 0.0, missing / np.where(fall == 0.0, 1.0, fall))
+        value = short_of(_between(ends, share), which).max(axis=0)
+        late = value > 0.0
+        spare = np.where(late, np.where(side > 0, 0.5 * spare, spare), value)
+        missing = np.where(late, value, np.where(side < 0, 0.5 * missing, missing))
+        low, high = np.where(late, share, low), np.where(late, high, share)
+        side = np.where(late, 1.0, -1.0)
+    share_of_all[which] = np.where(already, 0.0, high)
+    return share_of_all
+
+
+def _found(ends: _Ends, slabs: Slabs, short_of: Callable[[Array, Array], Array]) -> Marched:
+    """Every sheet as it is after its share of its last step."""
+    share = _share_of_step(ends, short_of)
+    profile = _between(ends, share)
+    gained = enthalpy(slabs.heat, profile) - enthalpy(slabs.heat, slabs.start)
+    return Marched(
+        time=ends.began + share * ends.step,
+        profile=profile,
+        mean=mean_temperature(profile),
+        hottest_ever=np.maximum(ends.hottest, _hottest(slabs, profile)),
+        energy=slabs.density * slabs.thickness * mean_temperature(gained),
+        absorbed=ends.absorbed + share * (ends.absorbed_after - ends.absorbed),
+        done=ends.done,
+    )
+
+
+def _with_curves(found: Marched, which: Array, kept: list[tuple[Array, Array]]) -> Marched:
+    """Steps of every sheet up to its own end, after which its last profile stays."""
+    back = np.argsort(which)
+    times = np.stack([time for time, _ in kept])[:, back]
+    profiles = np.stack([profile for _, profile in kept])[..., back]
+    over = times >= found.time
+    return replace(
+        found,
+        curve_times=np.minimum(times, found.time),
+        curve=np.where(over[:, None, :], found.profile[None], profiles),
+    )
