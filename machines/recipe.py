@@ -9,9 +9,10 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
-from machines.oven import SETTING_LEVELS, OvenLoad, physical_rows
+from machines.heater_settings import SETTING_LEVELS, OvenLoad, physical_rows
+from materials.exposure import Sheets
 from materials.heat_content import enthalpy
-from materials.heating import Sheets, carried, heated_for, heated_to_window
+from materials.heating import carried, heated_for, heated_to_window
 from materials.remembered import Remembered
 from materials.slab import NODES, Marched, mean_temperature
 

@@ -5,20 +5,19 @@ from math import inf
 import numpy as np
 
 from machines.cycle import dwell_available, heating_stations
+from machines.heater_settings import SettingTable, setting_table
 from machines.oven import (
     OvenCase,
     OvenSetting,
-    SettingTable,
     choose,
     chosen_setting,
     oven_load,
     rule_of_thumb_heating_time,
-    setting_table,
     thickest_gauges_reached,
 )
 from machines.recipe import GOOD_TO, Recipes, Way, recipes_of
 from materials.cooling import LONGEST_COOLING, CoolingCase, cooling_times
-from materials.heating import Sheets, net_flux, open_air
+from materials.exposure import Sheets, net_flux, open_air
 from quoting.routing.candidate import Candidate, Heating
 
 HOLLOW_FILM = 10.0  # W/(m2 K), still air inside a twin-sheet hollow: from memory, unverified

@@ -5,11 +5,13 @@ from dataclasses import replace
 import numpy as np
 
 from machines.cycle import Job, heating_stations, turn
+from machines.heater_settings import SETTING_LEVELS, OvenLoad
 from machines.machine import Machine
-from machines.oven import SETTING_LEVELS, OvenLoad, oven_load
+from machines.oven import oven_load
 from materials.cooling import LONGEST_COOLING, CoolingCase, cooled, cooling_times
+from materials.exposure import Surroundings, open_air
 from materials.heat_content import enthalpy, heat_content_of
-from materials.heating import Surroundings, carried, heated_for, heated_to_window, open_air
+from materials.heating import carried, heated_for, heated_to_window
 from materials.hot_strength import membrane_modulus
 from materials.slab import Marched, mean_temperature, places
 from materials.tool_contact import EPOXY, LOSS_FILM, shortest_cycle, tool_film

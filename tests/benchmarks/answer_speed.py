@@ -22,7 +22,7 @@ os.environ.setdefault("OMP_NUM_THREADS", "1")  # before numpy is imported
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
-from machines import oven, recipe  # noqa: E402
+from machines import heater_settings, recipe  # noqa: E402
 from machines.machine import HeaterBank, Machine  # noqa: E402
 from materials import cooling  # noqa: E402
 from quoting import answering  # noqa: E402
@@ -100,7 +100,7 @@ def reading_of(catalog: Catalog) -> Reading:
 
 def forget() -> None:
     """Empty what heating and cooling remember."""
-    for module in (oven, recipe, cooling):
+    for module in (heater_settings, recipe, cooling):
         module._known.clear()
     wall_plan._shares.cache_clear()
 

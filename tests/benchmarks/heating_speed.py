@@ -18,7 +18,8 @@ from scipy.integrate import solve_ivp
 from scipy.interpolate import CubicSpline
 
 from materials.constants import STEFAN_BOLTZMANN
-from materials.heating import Heaters, Sheets, Surroundings, grey_exchange, heated_for, sheets_of
+from materials.exposure import Heaters, Sheets, Surroundings, grey_exchange, sheets_of
+from materials.heating import heated_for
 from materials.polymer import Polymer
 from materials.slab import places
 from tests.material_samples import amorphous, semicrystalline

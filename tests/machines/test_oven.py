@@ -7,19 +7,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from machines import heater_settings
 from machines import oven as oven_module
+from machines.heater_settings import SETTING_LEVELS, SettingTable, setting_table
 from machines.oven import (
-    SETTING_LEVELS,
     OvenCase,
     OvenSetting,
-    SettingTable,
     choose,
     chosen_setting,
     limit_of,
     oven_load,
     oven_settings,
     rule_of_thumb_heating_time,
-    setting_table,
     thickest_gauges_reached,
 )
 from materials.ranges import OutsideRangeError
@@ -100,7 +99,7 @@ def test_a_sheet_gets_the_same_answer_alone_as_among_others():
     together = oven_settings(cases)
     alone = []
     for case in cases:
-        oven_module._known.clear()
+        heater_settings._known.clear()
         alone += oven_settings((case,))
 
     assert tuple(alone) == together
@@ -109,7 +108,7 @@ def test_a_sheet_gets_the_same_answer_alone_as_among_others():
 def test_equal_physics_is_solved_once_whatever_it_is_called(monkeypatch):
     case = OvenCase(amorphous(), 0.0031, oven(), START)
     before = settings_of(case)
-    monkeypatch.setattr(oven_module, "_solved", lambda load: pytest.fail("solved again"))
+    monkeypatch.setattr(heater_settings, "_solved", lambda load: pytest.fail("solved again"))
 
     assert settings_of(replace(case, polymer=amorphous(name="another name"))) == before
 
@@ -309,9 +308,9 @@ def test_a_gentler_oven_and_a_hardier_skin_never_reach_a_thinner_gauge(lowest, s
 def test_the_order_of_a_batch_changes_no_digit(order):
     ovens = (oven(), oven(bank(500.0, 700.0), bank(550.0, 900.0)), oven(bank(480.0, 650.0, view_factor=0.5)))
     cases = [OvenCase(p, 0.0045, one, START) for p in (amorphous(), semicrystalline()) for one in ovens]
-    oven_module._known.clear()
+    heater_settings._known.clear()
     together = oven_settings(tuple(cases))
-    oven_module._known.clear()
+    heater_settings._known.clear()
     same = oven_settings(tuple(cases[place] for place in order)) == tuple(together[place] for place in order)
     assert same
 

@@ -8,8 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from machines import recipe as recipe_module
+from machines.heater_settings import setting_table
 from machines.machine import Oven
-from machines.oven import OvenCase, choose, oven_load, setting_table
+from machines.oven import OvenCase, choose, oven_load
 from machines.recipe import SPARE, Recipes, Way, dwell_of, recipes_of
 from materials.polymer import Polymer
 from tests.material_samples import CELSIUS, amorphous, bank, oven, semicrystalline

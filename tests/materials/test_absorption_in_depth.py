@@ -8,16 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
-from materials.heating import (
-    HeatedSheet,
-    Heaters,
-    Surroundings,
-    absorbed_share,
-    heated,
-    heated_for,
-    sheets_of,
-    slabs_between,
-)
+from materials.exposure import Heaters, Surroundings, absorbed_share, sheets_of, slabs_between
+from materials.heating import HeatedSheet, heated, heated_for
 from tests.material_samples import CELSIUS, amorphous, semicrystalline
 
 START, AIR = 20 + CELSIUS, 80 + CELSIUS

@@ -8,7 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from materials.heating import LONGEST_HEATING, HeatedSheet, Heaters, heated
+from materials.exposure import Heaters
+from materials.heating import LONGEST_HEATING, HeatedSheet, heated
 from materials.ranges import OutsideRangeError
 from tests.material_samples import CELSIUS, amorphous, semicrystalline
 

@@ -5,7 +5,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from materials.heating import OPEN_AIR_FILM, carried, sheets_of
+from materials.exposure import OPEN_AIR_FILM, sheets_of
+from materials.heating import carried
 from tests.material_samples import CELSIUS, amorphous, semicrystalline
 from tests.reference.cells import face_of, heat_between, open_air, sent_through
 

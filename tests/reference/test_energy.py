@@ -8,8 +8,8 @@ from scipy.integrate import quad
 
 from materials.compressed_air import stored_air_energy
 from materials.constants import STANDARD_ATMOSPHERE, STANDARD_GRAVITY, STEFAN_BOLTZMANN, ZERO_CELSIUS
+from materials.exposure import Heaters, grey_exchange, net_flux
 from materials.heat_content import enthalpy, heat_content_of, specific_heat
-from materials.heating import Heaters, grey_exchange, net_flux
 from tests.material_samples import CELSIUS, amorphous, semicrystalline
 
 

@@ -6,7 +6,8 @@ from scipy.integrate import solve_ivp
 from scipy.special import erf
 
 from materials.cooling import CoolingCase, cooling_times
-from materials.heating import HeatedSheet, Heaters, heated
+from materials.exposure import Heaters
+from materials.heating import HeatedSheet, heated
 from tests.material_samples import CELSIUS, amorphous, semicrystalline
 
 

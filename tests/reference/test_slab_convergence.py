@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from materials.cooling import CoolingCase, cooled
-from materials.heating import HeatedSheet, Heaters, heated
+from materials.exposure import Heaters
+from materials.heating import HeatedSheet, heated
 from tests.material_samples import CELSIUS, amorphous, semicrystalline
 from tests.reference.slab_runs import film_face, finely_cooled, finely_heated, imbalance, oven_face, run
 

@@ -11,7 +11,8 @@ import pytest
 
 from machines.oven import OvenCase, oven_settings
 from materials.cooling import CoolingCase, cooling_times
-from materials.heating import HeatedSheet, Heaters, heated
+from materials.exposure import Heaters
+from materials.heating import HeatedSheet, heated
 from quoting.intake.catalog_file import read_materials, read_plants
 from tests.material_samples import CELSIUS, amorphous, semicrystalline
 
