@@ -31,6 +31,7 @@ from quoting.intake.catalog_file import read_materials, read_plants, read_rates 
 from quoting.intake.json_text import parse_json  # noqa: E402
 from quoting.intake.reading import read_inquiry  # noqa: E402
 from quoting.intake.reading_result import Reading  # noqa: E402
+from quoting.routing import candidates as proposing  # noqa: E402
 from quoting.routing import plan, wall_plan  # noqa: E402
 
 ON = date(2026, 11, 25)
@@ -170,6 +171,14 @@ def _seconds(reading: Reading, catalog: Catalog) -> float:
 
 def main(counts: tuple[int, ...]) -> None:
     _seconds(reading_of(first := catalog_of(1)), first)  # imports and first calls are no part of it
+    _print("all three processes on every machine in every polymer, as inquiries are answered:")
+    _table(counts)
+    proposing.PROCESSES = ("vacuum",)
+    _print("vacuum forming alone, machines x polymers x cavities:")
+    _table(counts)
+
+
+def _table(counts: tuple[int, ...]) -> None:
     heads = ("machines", "groups", "layouts", "cold", "warm", "uncollected", *COLUMNS)
     _print("".join(f"{head:>12}" for head in heads))
     colds = []
