@@ -37,7 +37,10 @@ STEPS_BEFORE = 16  # in time in each station before the oven, where a sheet is f
 
 @dataclass(frozen=True)
 class Way:
-    """How sheets travel, one array element for each case."""
+    """How sheets travel, one array element for each case.
+
+    Twin-sheet machines give their two sheets dwells of unlike length in turn; here every station has the mean of them.
+    """
 
     stations: Array  # count of those that heat, 1 or more
     index: Array  # s in open air between two stations

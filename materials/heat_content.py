@@ -8,6 +8,7 @@ import numpy as np
 from scipy.special import erf
 
 from materials.polymer import Polymer
+from materials.ranges import OutsideRangeError
 
 Array = np.ndarray
 
@@ -168,6 +169,10 @@ def temperature_holding(heat: HeatContent, content: Array) -> Array:
 
 def _melted(heat: HeatContent, temperature: Array) -> tuple[Array, Array]:
     """Of the sheets that melt: heat of melting taken up [J/kg], and how many widths they are above the peak [-]."""
+    if temperature.shape[-1] != heat.latent_heat.size:
+        raise OutsideRangeError(
+            "temperature", temperature.shape, f"one column for each of {heat.latent_heat.size} sheets"
+        )
     middle, width, latent = heat.peaks
     offset = (temperature[..., heat.melting] - middle) / width
     share = np.sign(offset)

@@ -28,14 +28,16 @@ class Remembered:
         results : array
             One row for each case [any].
         """
+        rows = self._rows  # another thread may start a new store meanwhile
         keys = [row.tobytes() for row in np.ascontiguousarray(inputs, dtype=float)]
-        new = {key: place for place, key in enumerate(keys) if key not in self._rows}
+        new = {key: place for place, key in enumerate(keys) if key not in rows}
         solved = dict(zip(new, solve(np.array(list(new.values()))), strict=True)) if new else {}
-        found = [solved[key] if key in solved else self._rows[key] for key in keys]
-        if len(self._rows) + len(solved) > MOST_KEPT:
-            self._rows.clear()
-        self._rows.update(solved)
+        found = [solved[key] if key in solved else rows[key] for key in keys]
+        if len(rows) + len(solved) > MOST_KEPT:
+            self._rows = dict(solved)
+        else:
+            rows.update(solved)
         return np.array(found, dtype=float)
 
     def clear(self) -> None:
-        self._rows.clear()
+        self._rows = {}

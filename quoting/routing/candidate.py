@@ -74,7 +74,7 @@ class Heating:
     time: float  # in all stations that heat together
     preheat_time: float  # of it in the stations before the oven
     oven_time: float
-    wait: float  # in the preheat, before its heaters come on: other stations set the pace
+    wait: float  # at the first of these stations, before its heaters come on: other stations set the pace
     preheat_upper: float | None  # None where there is one heating station only
     preheat_lower: float | None
     upper_heater: float

@@ -174,7 +174,7 @@ def _heating_by_recipe(candidate: Candidate, recipe: Recipes, dwell: float, tran
     polymer, stations = candidate.polymer, heating_stations(candidate.machine)
     skin = min(recipe.upper_skin_at_contact, recipe.lower_skin_at_contact)
     scorched = recipe.surface_peak > polymer.upper_forming_temperature + GOOD_TO
-    cold = recipe.coldest_at_contact < polymer.lower_forming_temperature - GOOD_TO
+    cold = not recipe.reached or recipe.coldest_at_contact < polymer.lower_forming_temperature - GOOD_TO
     return Heating(
         time=recipe.time,
         preheat_time=recipe.preheat_time,

@@ -163,7 +163,8 @@ def _uncontrolled(planned: PlannedCandidate, case: CoolingCase) -> ToolEffect:
     needed = np.maximum(np.maximum(times, cooling), shed)
     best = int(needed.argmin())
     name = "aluminium without temperature control"
-    return ToolEffect(name, float(levels[best]), case.tool_film, float(min(needed[best], LONGEST_COOLING)), False)
+    time = float(needed[best])
+    return ToolEffect(name, float(levels[best]), case.tool_film, time if time < LONGEST_COOLING else None, False)
 
 
 def _period(planned: PlannedCandidate, cooling: float) -> float:

@@ -184,7 +184,8 @@ def _stored_energy(planned: PlannedCandidate, pressure: Given) -> tuple[Explaine
     )
     source = "rise in internal energy, the larger of two estimates; a caution, not a rating of the box"
     energy = stored_air_energy(press.pressure, volume).most
-    return (Explained("Stored energy of the compressed air", energy, "J", "E = p V/(1.4 - 1)", inputs, source),)
+    formula = "E = the larger of p V/(1.4 - 1) and (p + 1 atm) V ln(1 + p/1 atm)"
+    return (Explained("Stored energy of the compressed air", energy, "J", formula, inputs, source),)
 
 
 def _pace(planned: PlannedCandidate) -> tuple[Explained, ...]:
