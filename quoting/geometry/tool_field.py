@@ -1,0 +1,200 @@
+"""A tool as heights along the draw, sampled by rays on a fine grid: where the sheet touches it.
+
+Exact for tools that the sheet can see all of; what lies under an undercut is taken at its visible height and counted.
+"""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from scipy.ndimage import maximum_filter
+from scipy.spatial import ConvexHull, cKDTree
+
+from quoting.geometry.surface import Surface
+
+Array = np.ndarray
+
+HIDDEN = 0.02  # -, share of the tool's area that may look away from the sheet before it is called an undercut
+
+
+@dataclass(frozen=True)
+class Frame:
+    """Where the sheet stands: ``axes`` (3, 3) as rows, the last one from tool to sheet, and the middle [m]."""
+
+    axes: Array
+    middle: Array
+
+    def inward(self, points: Array) -> Array:
+        """World (n, 3) [m] to frame (n, 3) [m]."""
+        return (points - self.middle) @ self.axes.T
+
+    def outward(self, points: Array) -> Array:
+        """Frame (n, 3) [m] to world (n, 3) [m]."""
+        return points @ self.axes + self.middle
+
+
+def frame_of(surface: Surface, up: Array) -> Frame:
+    """Frame along the narrowest rectangle that holds the tool's outline.
+
+    Parameters
+    ----------
+    surface : Surface
+        [m]
+    up : ndarray
+        (3,) from the tool to the sheet.
+
+    Returns
+    -------
+    frame : Frame
+        Its middle lies in the middle of the rectangle at the level 0 of the world along ``up``.
+    """
+    up = np.asarray(up, float) / np.linalg.norm(up)
+    first = np.cross(up, np.eye(3)[np.argmin(np.abs(up))])
+    first /= np.linalg.norm(first)
+    plane = np.array([first, np.cross(up, first)])
+    flat = surface.vertices[np.unique(surface.faces)] @ plane.T
+    hull = flat[ConvexHull(flat).vertices]
+    edges = np.roll(hull, -1, axis=0) - hull
+    turns = edges / np.linalg.norm(edges, axis=1, keepdims=True)
+    along = hull @ turns.T
+    across = hull @ np.array([-turns[:, 1], turns[:, 0]])
+    area = np.ptp(along, axis=0) * np.ptp(across, axis=0)
+    best = int(np.flatnonzero(area <= area.min() * (1 + 1e-9))[0])
+    turn = turns[best]
+    middle = turn * _middle(along[:, best]) + np.array([-turn[1], turn[0]]) * _middle(across[:, best])
+    x = turn @ plane
+    return Frame(np.array([x, np.cross(up, x), up]), middle @ plane)
+
+
+def _middle(values: Array) -> float:
+    return float(values.min() + values.max()) / 2
+
+
+@dataclass(frozen=True)
+class ToolField:
+    """Heights [-] of the tool on a grid of points, in lengths of ``unit``, and the level that the sheet starts from.
+
+    ``low`` is the first point of the grid (2,), ``cell`` the distance of points, ``rest`` the level beside the part:
+    the rim of a female tool, the foot of a male one.
+    """
+
+    heights: Array
+    low: Array
+    cell: float
+    rest: float
+    unit: float  # m
+    hidden: float  # share of the area that looks away from the sheet [-]
+
+    def height(self, x: Array, y: Array) -> Array:
+        """Height at places, linear between four points of the grid."""
+        u, v = (x - self.low[0]) / self.cell, (y - self.low[1]) / self.cell
+        count_u, count_v = self.heights.shape
+        i = np.clip(u.astype(np.int64), 0, count_u - 2)
+        j = np.clip(v.astype(np.int64), 0, count_v - 2)
+        p, q = u - i, v - j
+        flat, at = self.heights.ravel(), i * count_v + j
+        near = flat[at] + q * (flat[at + 1] - flat[at])
+        at = at + count_v
+        return near + p * (flat[at] + q * (flat[at + 1] - flat[at]) - near)
+
+    @cached_property
+    def highest_near(self) -> "ToolField":
+        """The same with the highest of the points around each: a rim counts as rim on both of its sides."""
+        return ToolField(maximum_filter(self.heights, 3), self.low, self.cell, self.rest, self.unit, self.hidden)
+
+    @cached_property
+    def _tree(self) -> cKDTree:
+        return cKDTree(_filled(self.heights, self.low, self.cell))
+
+    def nearest(self, points: Array) -> tuple[Array, Array]:
+        """Distance (n,) of points (n, 3) from the tool and the places there (n, 3), both good to a cell."""
+        distance, which = self._tree.query(points)
+        return distance, self._tree.data[which]
+
+    def part(self, x: Array, y: Array) -> Array:
+        """True where a place stands over the part, not beside it."""
+        return np.abs(self.height(x, y) - self.rest) > 1e-3 * self.depth
+
+    @property
+    def depth(self) -> float:
+        return float(np.ptp(self.heights))
+
+
+def field_of(surface: Surface, frame: Frame, half: Array, male: bool, cells: int, unit: float) -> ToolField:
+    """Sample a tool.
+
+    Parameters
+    ----------
+    surface : Surface
+        [m]
+    frame : Frame
+    half : ndarray
+        (2,) half of the rectangle to sample [m].
+    male : bool
+        Beside the part lies a plate at the foot; otherwise a rim at the top.
+    cells : int
+        Along the longer side.
+    unit : float
+        Length of 1 in the field [m].
+
+    Returns
+    -------
+    field : ToolField
+    """
+    cell = 2 * float(np.max(half)) / cells
+    count = np.ceil(2 * half / cell).astype(int) + 2  # points half a cell off the middle lines
+    count += count % 2
+    low = -(count - 1) * cell / 2
+    x, y = (low[i] + cell * np.arange(count[i]) for i in (0, 1))
+    heights = _cast(surface, frame, x, y)
+    seen = heights[~np.isnan(heights)]
+    rest = float(seen.min() if male else seen.max())
+    heights = np.where(np.isnan(heights), rest, heights)
+    return ToolField(heights / unit, low / unit, cell / unit, rest / unit, unit, _hidden(surface, frame))
+
+
+def _cast(surface: Surface, frame: Frame, x: Array, y: Array) -> Array:
+    """Height of the first hit of a ray from the sheet at each point of a grid [m]; not a number where it misses."""
+    grid = np.array(np.meshgrid(x, y, indexing="ij")).reshape(2, -1).T
+    inside = frame.inward(surface.vertices)
+    above = float(inside[:, 2].max()) + float(np.ptp(inside, axis=0).max())
+    starts = frame.outward(np.column_stack([grid, np.full(len(grid), above)]))
+    ways = np.broadcast_to(-frame.axes[2], starts.shape)
+    hits, rays, _ = surface.mesh.ray.intersects_location(starts, ways, multiple_hits=False)
+    heights = np.full(len(grid), np.nan)
+    heights[rays] = (hits - frame.middle) @ frame.axes[2]
+    return _slits_closed(heights.reshape(len(x), len(y)))
+
+
+def _slits_closed(heights: Array) -> Array:
+    """A ray may slip through between two triangles: where most neighbours hit, their mean."""
+    around = np.pad(heights, 1, constant_values=np.nan)
+    near = np.array([around[2:, 1:-1], around[:-2, 1:-1], around[1:-1, 2:], around[1:-1, :-2]])
+    hits = np.sum(~np.isnan(near), axis=0)
+    mean = np.nansum(near, axis=0) / np.maximum(hits, 1)
+    return np.where(np.isnan(heights) & (hits >= 3), mean, heights)
+
+
+def _hidden(surface: Surface, frame: Frame) -> float:
+    """Share of a single skin that looks away from the sheet; a closed solid always has about half, which counts 0."""
+    if surface.mesh.is_watertight:
+        return 0.0
+    facing = surface.normals @ frame.axes[2]
+    away = float(surface.areas[facing < -1e-6].sum())
+    toward = float(surface.areas[facing > 1e-6].sum())
+    return min(away, toward) / max(away + toward, 1e-300)  # the skin may be wound either way
+
+
+def _filled(heights: Array, low: Array, cell: float) -> Array:
+    """Points (n, 3) on the tool no more than about a cell apart, walls filled in between points of the grid."""
+    x, y = (low[i] + cell * np.arange(heights.shape[i]) for i in (0, 1))
+    grid = np.stack([*np.meshgrid(x, y, indexing="ij"), heights], axis=-1)
+    points = [grid.reshape(-1, 3)]
+    for start, end in ((grid[:-1], grid[1:]), (grid[:, :-1], grid[:, 1:])):
+        drop = np.abs(end[..., 2] - start[..., 2]).ravel()
+        steps = np.floor(drop / cell).astype(int)
+        index = np.repeat(np.arange(steps.size), steps)
+        place = np.arange(index.size) - np.repeat(np.cumsum(steps) - steps, steps)
+        share = ((place + 1) / (steps[index] + 1))[:, None]
+        points.append((1 - share) * start.reshape(-1, 3)[index] + share * end.reshape(-1, 3)[index])
+    return np.concatenate(points)
