@@ -147,8 +147,8 @@ def field_of(surface: Surface, frame: Frame, half: Array, male: bool, cells: int
     low = -(count - 1) * cell / 2
     x, y = (low[i] + cell * np.arange(count[i]) for i in (0, 1))
     heights = _cast(surface, frame, x, y)
-    seen = heights[~np.isnan(heights)]
-    rest = float(seen.min() if male else seen.max())
+    levels = frame.inward(surface.vertices[np.unique(surface.faces)])[:, 2]
+    rest = float(levels.min() if male else levels.max())
     heights = np.where(np.isnan(heights), rest, heights)
     return ToolField(heights / unit, low / unit, cell / unit, rest / unit, unit, _hidden(surface, frame))
 
