@@ -16,7 +16,7 @@ CLOSING_SHARE = 4.0  # the volume let in at a step is at most what is left over 
 PUSHES = 14  # steps of a plug or of a tool that is pushed in
 BLOWS = 12  # steps of a bubble, each of the same volume
 MOST_BLOWS = 60
-RESTED = 0.03  # -, force left over at which a sheet is at rest; the last step of a way is no finer
+RESTED = 0.01  # -, force left over at which a sheet is at rest; the last step of a way is no finer
 PLUG_STEPS = 60  # steps in time for each step of a plug
 STRETCHED_EDGE = 1.8  # times the edges of the flat sheet, at which a triangle is halved
 CURVED_EDGE = 0.6  # times the radius that the pressure can bend the sheet to
@@ -27,7 +27,8 @@ BRIDGING = 2.0  # cells between tool and the middle of a triangle held at all co
 class Effort:
     """How far a forming goes at most.
 
-    ``steps`` of the volume let in, each of at most ``relaxing`` steps in time; ``faces`` that halving may lead to;
+    The volume is let in by one part of ``steps`` at a time, in at most twice as many steps of at most ``relaxing`` steps
+    in time each; ``faces`` that halving may lead to;
     ``finest`` edge [-] in units of the tool field, and ``edge`` of the flat sheet.
     """
 
@@ -49,17 +50,28 @@ class Forming:
     cavity: float
     effort: Effort
     mooney: float
+    slip: float
     steps: int = 0
     marched: int = 0
     unbalanced: list[float] = field(default_factory=list)
 
     def rest(self, tool: ToolField | None, most: int | None = None) -> Rest:
-        """Let the sheet come to rest and keep count."""
+        """Let the sheet come to rest and keep count; what came to lie on the grid goes onto the tool itself."""
+        held, free, wall = self.sheet.held.copy(), self.sheet.free(), self.sheet.wall()
         rest = relax(self.sheet, tool, self.gas, most or self.effort.relaxing, RESTED, self.mooney)
+        if self.slip > 0:
+            areas = self.sheet.areas()[free]
+            now = float(self.sheet.volume[free].sum() / areas.sum()) if areas.size else wall
+            self.sheet.slip(min(now / wall, 1.0) ** self.slip, free)
         self.steps += 1
         self.marched += rest.steps
         self.unbalanced.append(rest.unbalanced)
+        self._settle(self.sheet.held & ~held)
         return rest
+
+    def _settle(self, fresh: Array) -> None:
+        if fresh.any():
+            self.sheet.places[:, fresh] = self.tool.settled(self.sheet.places[:, fresh].T).T
 
     def volume(self) -> float:
         return volume_below(self.gas.level, self.sheet.faces, self.sheet.places)
@@ -93,7 +105,9 @@ class Forming:
             wanted = moving & (longest > limit)
             if not wanted.any() or sheet.faces.shape[1] + 2 * wanted.sum() > self.effort.faces:
                 return
+            count = sheet.held.size
             sheet.split(wanted, self.tool)
+            self._settle(sheet.held & ~sheet.clamped & (np.arange(sheet.held.size) >= count))
 
 
 def blow(forming: Forming, ratio: float) -> None:
@@ -176,12 +190,12 @@ def draw(forming: Forming) -> None:
     gas = forming.gas
     forming.softened()
     gas.let_in = forming.volume()
-    for _ in range(forming.effort.steps):
+    for _ in range(2 * forming.effort.steps):
         volume = forming.volume()
         pressure = max(gas.pressure(volume), 0.0)
         forming.softened()  # what the last relaxation softened; the pressure stays
         left = max(forming.cavity - volume, 0.0)
-        step = min(2 * forming.cavity / forming.effort.steps, left / CLOSING_SHARE)
+        step = min(forming.cavity / forming.effort.steps, left / CLOSING_SHARE)
         gas.let_in = volume + pressure / gas.stiffness + max(step, PRESSURE_STEP * pressure / gas.stiffness)
         forming.rest(forming.tool)
         forming.refine()

@@ -5,6 +5,7 @@ from functools import cached_property
 
 import numpy as np
 
+from materials.progressive import SLIP
 from materials.ranges import OutsideRangeError, positive
 from quoting.geometry.forming import Effort, Forming, blow, draw, push_plug, push_tool, turn_bubble
 from quoting.geometry.moving_sheet import MovingSheet, laid_out
@@ -67,8 +68,8 @@ class Resolution:
             raise OutsideRangeError("nodes", self.nodes, "8 to 400, with 20 to 4000 cells")
 
 
-COARSE = Resolution(nodes=40, cells=300, steps=60, relaxing=60, faces=9_000)
-FINE = Resolution(nodes=80, cells=700, steps=90, relaxing=120, faces=40_000)
+COARSE = Resolution(nodes=40, cells=400, steps=60, relaxing=200, faces=8_000)
+FINE = Resolution(nodes=64, cells=800, steps=150, relaxing=400, faces=30_000)
 
 
 @dataclass(frozen=True, eq=False)
@@ -112,6 +113,7 @@ def form(
     pre_stretch: float = 1.0,
     resolution: Resolution = COARSE,
     mooney: float = MOONEY,
+    slip: float = SLIP,
 ) -> ThicknessMap:
     """Form a clamped hot sheet onto a tool and follow its thickness.
 
@@ -133,6 +135,9 @@ def form(
     resolution : Resolution
     mooney : float
         Share of the second constant [-], 0 (neo-Hookean) to 1.
+    slip : float
+        Share of the rate of thinning of the free sheet at which sheet on the tool still thins [-], 0 (sticks at once)
+        to 1.
 
     Returns
     -------
@@ -143,7 +148,7 @@ def form(
     OutsideRangeError
         A value is out of range, a plug on a male tool, or a tool without depth.
     """
-    _check(tool_side, plug, pre_stretch, mooney)
+    _check(tool_side, plug, pre_stretch, mooney, slip)
     male, clamping = tool_side == "male", clamping or Clamping()
     frame = frame_of(surface, -np.asarray(draw_direction, float) if male else draw_direction)
     half = _half_sides(surface, frame) + clamping.web
@@ -153,7 +158,7 @@ def form(
     if tool.depth < 1e-6:
         raise OutsideRangeError("depth", tool.depth * tool.unit, "above 0 along the draw")
     flat = _flat_sheet(clamping, half / tool.unit, resolution.nodes, tool)
-    forming = _started(flat, tool, male, resolution, mooney)
+    forming = _started(flat, tool, male, resolution, (mooney, slip))
     _run(forming, male, plug, pre_stretch)
     return _measured(forming, frame, male)
 
@@ -187,15 +192,16 @@ def required_gauge(formed: ThicknessMap, minimum_wall: float, tolerance: float =
     return minimum_wall / (formed.minimum * (1 - tolerance))
 
 
-def _check(tool_side: str, plug: Plug | None, pre_stretch: float, mooney: float) -> None:
+def _check(tool_side: str, plug: Plug | None, pre_stretch: float, mooney: float, slip: float) -> None:
     if tool_side not in ("female", "male"):
         raise OutsideRangeError("tool_side", tool_side, "female or male")
     if plug and tool_side == "male":
         raise OutsideRangeError("plug", plug, "None on a male tool")
     if not 1 <= pre_stretch <= 3:
         raise OutsideRangeError("pre_stretch", pre_stretch, "1 to 3")
-    if not 0 <= mooney <= 1:
-        raise OutsideRangeError("mooney", mooney, "0 to 1")
+    for name, value in (("mooney", mooney), ("slip", slip)):
+        if not 0 <= value <= 1:
+            raise OutsideRangeError(name, value, "0 to 1")
 
 
 def _half_sides(surface: Surface, frame: Frame) -> Array:
@@ -213,7 +219,8 @@ def _flat_sheet(clamping: Clamping, half: Array, nodes: int, tool: ToolField) ->
     web = clamping.web / tool.unit
     if clamping.kind == "circle":
         return round_sheet(_lines(half[0] - web, web, edge)[1:])
-    sides = [_lines(side - web, web, edge) for side in half]
+    # a narrow part has half as many lines across as along
+    sides = [_lines(side - web, web, min(edge, 4 * float(side - web) / nodes)) for side in half]
     across, along = (np.concatenate([-lines[:0:-1], lines]) for lines in sides)
     return rectangular_sheet(across, along)
 
@@ -227,7 +234,7 @@ def _lines(inner: float, web: float, edge: float) -> Array:
     return np.append(lines, np.linspace(inner, inner + web, max(int(np.ceil(web / edge)), 1) + 1)[1:])
 
 
-def _started(flat: FlatSheet, tool: ToolField, male: bool, resolution: Resolution, mooney: float) -> Forming:
+def _started(flat: FlatSheet, tool: ToolField, male: bool, resolution: Resolution, sheet_like: tuple[float, float]) -> Forming:
     level = float(tool.heights.max())
     sheet = laid_out(flat, level)
     edge = float(np.sqrt(2 * np.median(sheet.volume)))
@@ -237,7 +244,7 @@ def _started(flat: FlatSheet, tool: ToolField, male: bool, resolution: Resolutio
         sheet.held |= tool.highest_near.height(x, y) > level - HELD_BY_RIM * tool.depth
     middle = sheet.centres()
     room = level - tool.height(middle[:, 0], middle[:, 1])
-    return Forming(sheet, tool, Gas(level), float(np.dot(sheet.volume, room)), effort, mooney)
+    return Forming(sheet, tool, Gas(level), float(np.dot(sheet.volume, room)), effort, *sheet_like)
 
 
 def _run(forming: Forming, male: bool, plug: Plug | None, pre_stretch: float) -> None:

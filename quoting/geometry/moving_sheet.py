@@ -49,6 +49,21 @@ class MovingSheet:
         """Middle of each triangle now (m, 3)."""
         return self.places[:, self.faces].mean(axis=1).T
 
+    def wall(self) -> float:
+        """Wall over gauge of what can move, on the whole [-]; 1 where nothing can."""
+        free = self.free()
+        return float(self.volume[free].sum() / self.areas()[free].sum()) if free.any() else 1.0
+
+    def slip(self, thinning: float, was_free: Array) -> None:
+        """Let what was held give off volume to what can move: it thins to ``thinning`` of its wall, up to 1 [-]."""
+        free = self.free()
+        held = ~was_free
+        if not free.any():
+            return
+        given = float(self.volume[held].sum()) * (1 - thinning)
+        self.volume = np.where(held, self.volume * thinning, self.volume)
+        self.volume[free] *= 1 + given / float(self.volume[free].sum())
+
     def set_as_it_is(self) -> None:
         """Forget all stress: the shape of now becomes the one without stress, as thin as it is."""
         corners = self.places[:, self.faces]

@@ -3,10 +3,11 @@
 Exact for tools that the sheet can see all of; what lies under an undercut is taken at its visible height and counted.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
+import trimesh
 from scipy.ndimage import maximum_filter
 from scipy.spatial import ConvexHull, cKDTree
 
@@ -15,6 +16,7 @@ from quoting.geometry.surface import Surface
 Array = np.ndarray
 
 HIDDEN = 0.02  # -, share of the tool's area that may look away from the sheet before it is called an undercut
+SETTLING = 2.0  # cells, from which a node on the grid looks for the triangle that it lies on
 
 
 @dataclass(frozen=True)
@@ -84,13 +86,14 @@ class ToolField:
     rest: float
     unit: float  # m
     hidden: float  # share of the area that looks away from the sheet [-]
+    skin: trimesh.Trimesh  # the tool itself, in the same lengths
 
     def height(self, x: Array, y: Array) -> Array:
         """Height at places, linear between four points of the grid."""
-        u, v = (x - self.low[0]) / self.cell, (y - self.low[1]) / self.cell
         count_u, count_v = self.heights.shape
-        i = np.clip(u.astype(np.int64), 0, count_u - 2)
-        j = np.clip(v.astype(np.int64), 0, count_v - 2)
+        u = np.clip((x - self.low[0]) / self.cell, 0, count_u - 1)
+        v = np.clip((y - self.low[1]) / self.cell, 0, count_v - 1)
+        i, j = np.minimum(u.astype(np.int64), count_u - 2), np.minimum(v.astype(np.int64), count_v - 2)
         p, q = u - i, v - j
         flat, at = self.heights.ravel(), i * count_v + j
         near = flat[at] + q * (flat[at + 1] - flat[at])
@@ -100,7 +103,7 @@ class ToolField:
     @cached_property
     def highest_near(self) -> "ToolField":
         """The same with the highest of the points around each: a rim counts as rim on both of its sides."""
-        return ToolField(maximum_filter(self.heights, 3), self.low, self.cell, self.rest, self.unit, self.hidden)
+        return replace(self, heights=maximum_filter(self.heights, 3))
 
     @cached_property
     def _tree(self) -> cKDTree:
@@ -110,6 +113,24 @@ class ToolField:
         """Distance (n,) of points (n, 3) from the tool and the places there (n, 3), both good to a cell."""
         distance, which = self._tree.query(points)
         return distance, self._tree.data[which]
+
+    def settled(self, points: Array) -> Array:
+        """Points (n, 3) near the tool moved onto its triangles, along the slope of the grid; else as they are."""
+        normals = self._normals(points)
+        starts = points + SETTLING * self.cell * normals
+        hits, rays, _ = self.skin.ray.intersects_location(starts, -normals, multiple_hits=False)
+        near = np.sum((hits - starts[rays]) ** 2, axis=1) < (2 * SETTLING * self.cell) ** 2
+        moved = points.copy()
+        moved[rays[near]] = hits[near]
+        return moved
+
+    def _normals(self, points: Array) -> Array:
+        """Out of the tool, from the slope of the grid over two cells each way."""
+        x, y, step = points[:, 0], points[:, 1], 2 * self.cell
+        slope_x = (self.height(x + step, y) - self.height(x - step, y)) / (2 * step)
+        slope_y = (self.height(x, y + step) - self.height(x, y - step)) / (2 * step)
+        normals = np.column_stack([-slope_x, -slope_y, np.ones_like(x)])
+        return normals / np.linalg.norm(normals, axis=1, keepdims=True)
 
     def part(self, x: Array, y: Array) -> Array:
         """True where a place stands over the part, not beside it."""
@@ -150,7 +171,8 @@ def field_of(surface: Surface, frame: Frame, half: Array, male: bool, cells: int
     levels = frame.inward(surface.vertices[np.unique(surface.faces)])[:, 2]
     rest = float(levels.min() if male else levels.max())
     heights = np.where(np.isnan(heights), rest, heights)
-    return ToolField(heights / unit, low / unit, cell / unit, rest / unit, unit, _hidden(surface, frame))
+    skin = trimesh.Trimesh(frame.inward(surface.vertices) / unit, surface.faces, process=False)
+    return ToolField(heights / unit, low / unit, cell / unit, rest / unit, unit, _hidden(surface, frame), skin)
 
 
 def _cast(surface: Surface, frame: Frame, x: Array, y: Array) -> Array:
