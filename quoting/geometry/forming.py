@@ -17,7 +17,7 @@ PUSHES = 14  # steps of a plug or of a tool that is pushed in
 BLOWS = 12  # steps of a bubble, each of the same volume
 MOST_BLOWS = 60
 RESTED = 0.01  # -, force left over at which a sheet is at rest; the last step of a way is no finer
-PLUG_STEPS = 60  # steps in time for each step of a plug
+PUSHED = 60  # steps in time for each of them: without gas the sheet is a tent that soon comes to rest
 STRETCHED_EDGE = 1.8  # times the edges of the flat sheet, at which a triangle is halved
 CURVED_EDGE = 0.6  # times the radius that the pressure can bend the sheet to
 BRIDGING = 2.0  # cells between tool and the middle of a triangle held at all corners, at which it does not lie on it
@@ -53,12 +53,18 @@ class Forming:
     slip: float
     steps: int = 0
     marched: int = 0
+    bubble: float = 1.0  # area of the bubble over that of the flat sheet
+    stopped: bool = False  # a step went astray and was taken back
     unbalanced: list[float] = field(default_factory=list)
 
     def rest(self, tool: ToolField | None, most: int | None = None) -> Rest:
         """Let the sheet come to rest and keep count; what came to lie on the grid goes onto the tool itself."""
         held, free, wall = self.sheet.held.copy(), self.sheet.free(), self.sheet.wall()
+        places = self.sheet.places.copy()
         rest = relax(self.sheet, tool, self.gas, most or self.effort.relaxing, RESTED, self.mooney)
+        if self._astray():
+            self.sheet.places, self.sheet.held, self.stopped = places, held, True
+            return rest
         if self.slip > 0:
             areas = self.sheet.areas()[free]
             now = float(self.sheet.volume[free].sum() / areas.sum()) if areas.size else wall
@@ -68,6 +74,14 @@ class Forming:
         self.unbalanced.append(rest.unbalanced)
         self._settle(self.sheet.held & ~held)
         return rest
+
+    def _astray(self) -> bool:
+        """A node is outside the clamp, below the tool or nowhere."""
+        x, y, z = self.sheet.places
+        side = -self.tool.low
+        beside = max(float(np.max(np.abs(x))) - side[0], float(np.max(np.abs(y))) - side[1])
+        below = float(self.tool.heights.min()) - float(np.min(z))
+        return not max(beside, below) < 4 * self.tool.cell
 
     def _settle(self, fresh: Array) -> None:
         if fresh.any():
@@ -110,25 +124,30 @@ class Forming:
             self._settle(sheet.held & ~sheet.clamped & (np.arange(sheet.held.size) >= count))
 
 
-def blow(forming: Forming, ratio: float) -> None:
-    """Blow a bubble away from the tool until the sheet has ``ratio`` times its area over what can move, and set it.
+def blow(forming: Forming, ratio: float, highest: float) -> None:
+    """Blow a bubble away from the tool until the sheet has ``ratio`` times its area over what can move.
 
-    The bubble is taken to keep its shape without stress: hot sheet creeps while it is held.
+    Or until it is ``highest`` above the clamp: more would fold.
     """
     sheet, gas = forming.sheet, forming.gas
     part = sheet.free()
     flat = float(sheet.areas()[part].sum())
-    reach = np.sqrt(flat)
+    forming.softened()
     for _ in range(MOST_BLOWS):
-        if float(sheet.areas()[part].sum()) >= ratio * flat:
+        area, height = float(sheet.areas()[part].sum()), float(sheet.places[2].max()) - gas.level
+        if area >= ratio * flat or height >= highest or forming.stopped:
             break
-        gas.let_in -= flat * reach / 6 / BLOWS
+        gas.let_in -= flat**1.5 / 6 / BLOWS
         forming.rest(None)
-    sheet.set_as_it_is()
+    forming.bubble = area / flat
 
 
 def turn_bubble(forming: Forming) -> None:
-    """Suck a bubble in: its mirror image, less deep where it would reach into the tool."""
+    """Suck a bubble in: its mirror image without stress, less deep where it would reach into the tool.
+
+    Hot sheet creeps while the bubble is held; and what snaps through has no time to draw together.
+    """
+    forming.sheet.set_as_it_is()
     sheet, tool, level = forming.sheet, forming.tool, forming.gas.level
     above = sheet.places[2] - level
     room = level - tool.height(sheet.places[0], sheet.places[1])
@@ -150,39 +169,50 @@ def push_plug(forming: Forming, face: float, depth: float) -> None:
         sheet.places[2, stuck] = np.maximum(low, tool.height(*sheet.places[:2, stuck]))
         sheet.held |= stuck
         forming.gas.let_in, forming.gas.stiffness = 0.0, 0.0
-        forming.rest(tool, PLUG_STEPS)
-        _split_stretched(forming, stuck)
+        forming.rest(tool, PUSHED)
+        _split_stretched(forming)
         stuck = np.append(stuck, np.zeros(sheet.held.size - stuck.size, bool))
     sheet.held[stuck] = sheet.places[2, stuck] <= tool.height(*sheet.places[:2, stuck])
 
 
-def _split_stretched(forming: Forming, stuck: Array) -> None:
+def _split_stretched(forming: Forming) -> None:
     sheet = forming.sheet
     wanted = sheet.free() & (sheet.longest() > STRETCHED_EDGE * forming.effort.edge)
     if wanted.any() and sheet.faces.shape[1] + 2 * wanted.sum() < forming.effort.faces:
         sheet.split(wanted, forming.tool)
 
 
-def push_tool(forming: Forming, bubble: bool) -> None:
-    """Push a male tool into the sheet: seen from the tool, the clamp comes down to its foot."""
-    sheet, tool, start = forming.sheet, forming.tool, forming.gas.level
-    now = start
-    for level in np.linspace(start, tool.rest, PUSHES + 1)[1:]:
-        loose = ~sheet.held & ~sheet.clamped
-        if bubble or now == start:
-            lower = np.where(loose, level - now if bubble else 0.0, 0.0)
-        else:
-            lower = np.where(loose, (sheet.places[2] - start) * ((level - start) / (now - start) - 1), 0.0)
-        sheet.places[2] += lower
-        sheet.places[2, sheet.clamped] = level
+def push_tool(forming: Forming) -> None:
+    """Push a male tool into the sheet: seen from the tool, the clamp comes down to its foot.
+
+    The gas of a bubble is let out as the tool comes.
+    """
+    sheet, tool, gas, start = forming.sheet, forming.tool, forming.gas, forming.gas.level
+    bubble, now = forming.volume(), start
+    flat = float(np.prod(np.ptp(sheet.flat[:, sheet.clamped], axis=1)))
+    for share in np.linspace(0, 1, PUSHES + 1)[1:]:
+        level = start - share * (start - tool.rest)
+        _lower(sheet, start, now, level, blown=bubble < 0)
         under = tool.height(sheet.places[0], sheet.places[1])
-        hit = loose & (sheet.places[2] <= under)
+        hit = ~sheet.held & (sheet.places[2] <= under)
         sheet.places[2, hit] = under[hit]
         sheet.held |= hit
-        forming.gas.let_in, forming.gas.stiffness = 0.0, 0.0
-        forming.rest(tool, PLUG_STEPS)
-        _split_stretched(forming, sheet.held)
+        gas.let_in, gas.only_holds = (start - level) * flat + bubble * (1 - share), True
+        gas.stiffness = gas.stiffness if bubble < 0 else 0.0
+        forming.rest(tool, forming.effort.relaxing if bubble < 0 else PUSHED)
+        _split_stretched(forming)
         now = level
+    gas.only_holds = False
+
+
+def _lower(sheet: MovingSheet, start: float, now: float, level: float, blown: bool) -> None:
+    """Carry the clamp from one level to the next: a bubble goes with it, a tent gets as much deeper everywhere."""
+    loose = ~sheet.held
+    if blown:
+        sheet.places[2, loose] += level - now
+    elif now < start:
+        sheet.places[2, loose] = start + (sheet.places[2, loose] - start) * (level - start) / (now - start)
+    sheet.places[2, sheet.clamped] = level
 
 
 def draw(forming: Forming) -> None:
@@ -199,5 +229,5 @@ def draw(forming: Forming) -> None:
         gas.let_in = volume + pressure / gas.stiffness + max(step, PRESSURE_STEP * pressure / gas.stiffness)
         forming.rest(forming.tool)
         forming.refine()
-        if not forming.sheet.free().any() or forming.covered() >= forming.effort.covered:
+        if forming.stopped or not forming.sheet.free().any() or forming.covered() >= forming.effort.covered:
             return

@@ -160,7 +160,7 @@ def form(
     flat = _flat_sheet(clamping, half / tool.unit, resolution.nodes, tool)
     forming = _started(flat, tool, male, resolution, (mooney, slip))
     _run(forming, male, plug, pre_stretch)
-    return _measured(forming, frame, male)
+    return _measured(forming, frame, pre_stretch)
 
 
 def required_gauge(formed: ThicknessMap, minimum_wall: float, tolerance: float = 0.0) -> float:
@@ -248,23 +248,21 @@ def _started(flat: FlatSheet, tool: ToolField, male: bool, resolution: Resolutio
 
 
 def _run(forming: Forming, male: bool, plug: Plug | None, pre_stretch: float) -> None:
-    bubble = pre_stretch > 1
-    if bubble:
-        forming.softened()
-        blow(forming, pre_stretch)
+    if pre_stretch > 1:
+        blow(forming, pre_stretch, forming.tool.depth if male else np.inf)
     if male:
-        push_tool(forming, bubble)
+        push_tool(forming)
     elif plug:
         push_plug(forming, plug.face, plug.depth)
-    elif bubble:
+    elif pre_stretch > 1:
         turn_bubble(forming)
     draw(forming)
 
 
-def _measured(forming: Forming, frame: Frame, male: bool) -> ThicknessMap:
+def _measured(forming: Forming, frame: Frame, pre_stretch: float) -> ThicknessMap:
     sheet, tool = forming.sheet, forming.tool
     areas = sheet.areas()
-    on_part = _on_part(sheet, tool, male)
+    on_part = _on_part(sheet, tool)
     share = _at_vertices(sheet.volume, sheet.faces, sheet.held.size) / _at_vertices(areas, sheet.faces, sheet.held.size)
     of_part = np.unique(sheet.faces[:, on_part])
     weight = _at_vertices(areas[on_part], sheet.faces[:, on_part], sheet.held.size)[of_part]
@@ -286,12 +284,12 @@ def _measured(forming: Forming, frame: Frame, male: bool) -> ThicknessMap:
         covered=covered,
         steps=forming.steps,
         marched=forming.marched,
-        warnings=_warnings(forming, covered),
+        warnings=_warnings(forming, covered, pre_stretch),
     )
 
 
-def _on_part(sheet: MovingSheet, tool: ToolField, male: bool) -> Array:
-    """Triangles that are not web: whose middle stands over the part, or that are off the level beside it."""
+def _on_part(sheet: MovingSheet, tool: ToolField) -> Array:
+    """Triangles that are not web: whose middle stands over the part."""
     middle = sheet.centres()
     return tool.part(middle[:, 0], middle[:, 1])
 
@@ -305,10 +303,14 @@ def _percentile(values: Array, weight: Array, share: float) -> float:
     return float(values[order][np.searchsorted(np.cumsum(weight[order]), share * weight.sum())])
 
 
-def _warnings(forming: Forming, covered: float) -> tuple[str, ...]:
+def _warnings(forming: Forming, covered: float, pre_stretch: float) -> tuple[str, ...]:
     found = []
     if covered < 0.97:
         found.append(f"the sheet covers {covered:.0%} of the tool only: corners are thinner than shown")
     if forming.tool.hidden > 0.02:
         found.append("part of the tool is an undercut along the draw; it is taken at its visible height")
+    if forming.bubble < 0.97 * pre_stretch:
+        found.append(f"the bubble was blown to {forming.bubble:.2f} times its flat area only: more would fold")
+    if forming.stopped:
+        found.append("a step of forming went astray and was taken back: the sheet is shown as it was before")
     return tuple(found)

@@ -22,14 +22,19 @@ MOST_DAMPING = 1.2  # -, for a step
 
 @dataclass
 class Gas:
-    """Pushes with ``stiffness (let_in - volume)``; volume [-] below the level of the sheet's start."""
+    """Pushes with ``stiffness (let_in - volume)``; volume [-] below the level of the sheet's start.
+
+    Where it ``only_holds`` it pushes up alone.
+    """
 
     level: float
     let_in: float = 0.0
     stiffness: float = 1.0
+    only_holds: bool = False
 
     def pressure(self, volume: float) -> float:
-        return self.stiffness * (self.let_in - volume)
+        pressure = self.stiffness * (self.let_in - volume)
+        return min(pressure, 0.0) if self.only_holds else pressure
 
 
 @dataclass(frozen=True)
