@@ -98,8 +98,7 @@ class Forming:
         """Triangles (m,) that lie on the tool all over."""
         held = ~self.sheet.free()
         which = np.flatnonzero(held)
-        distance, _ = self.tool.nearest(self.sheet.centres()[which])
-        held[which] = distance < BRIDGING * self.tool.cell
+        held[which] = self.tool.touches(self.sheet.centres()[which], BRIDGING * self.tool.cell)
         return held
 
     def covered(self, of: Array | None = None) -> float:

@@ -106,7 +106,9 @@ def _flat_area(corners: Array) -> Array:
 
 def _on_tool(places: Array, both_held: Array, tool: ToolField) -> tuple[Array, Array]:
     """New nodes between two held ones: on the tool where they are as good as there; out of it where they are in it."""
-    distance, nearest = tool.nearest(places.T)
     inside = places[2] < tool.height(places[0], places[1])
-    moved = np.where(inside & (distance > TOUCHING * tool.cell), nearest.T, places)
-    return moved, inside | (both_held & (distance < TOUCHING * tool.cell))
+    touching = tool.touches(places.T, TOUCHING * tool.cell)
+    deep = np.flatnonzero(inside & ~touching)
+    moved = places.copy()
+    moved[:, deep] = tool.nearest(places[:, deep].T)[1].T
+    return moved, inside | (both_held & touching)

@@ -114,6 +114,10 @@ class ToolField:
         distance, which = self._tree.query(points)
         return distance, self._tree.data[which]
 
+    def touches(self, points: Array, within: float) -> Array:
+        """True where a point (n, 3) is closer to the tool than ``within``."""
+        return self._tree.query(points, distance_upper_bound=within)[0] < within
+
     def settled(self, points: Array) -> Array:
         """Points (n, 3) near the tool moved onto its triangles, along the slope of the grid; else as they are."""
         normals = self._normals(points)
