@@ -15,7 +15,7 @@ from quoting.geometry.surface import Surface
 
 Array = np.ndarray
 
-HIDDEN = 0.02  # -, share of the tool's area that may look away from the sheet before it is called an undercut
+UPRIGHT = 1e-3  # -, cosine to the draw below which a wall is upright and faces nothing
 SETTLING = 2.0  # cells, from which a node on the grid looks for the triangle that it lies on
 
 
@@ -85,7 +85,7 @@ class ToolField:
     cell: float
     rest: float
     unit: float  # m
-    hidden: float  # share of the area that looks away from the sheet [-]
+    hidden: float  # share of the area facing the sheet that something stands over [-]
     skin: trimesh.Trimesh  # the tool itself, in the same lengths
 
     def height(self, x: Array, y: Array) -> Array:
@@ -202,13 +202,19 @@ def _slits_closed(heights: Array) -> Array:
 
 
 def _hidden(surface: Surface, frame: Frame) -> float:
-    """Share of a single skin that looks away from the sheet; a closed solid always has about half, which counts 0."""
-    if surface.mesh.is_watertight:
-        return 0.0
+    """Share of the area facing the sheet that something stands over, by rays from the middles of its triangles.
+
+    A skin may be wound either way: all of it counts as facing the sheet. Of a solid the side away from it does not.
+    """
     facing = surface.normals @ frame.axes[2]
-    away = float(surface.areas[facing < -1e-6].sum())
-    toward = float(surface.areas[facing > 1e-6].sum())
-    return min(away, toward) / max(away + toward, 1e-300)  # the skin may be wound either way
+    counts = facing > UPRIGHT if surface.mesh.is_watertight else np.abs(facing) > UPRIGHT
+    if not counts.any():
+        return 0.0
+    clear = 1e-5 * float(np.ptp(surface.vertices, axis=0).max())
+    starts = surface.centres[counts] + clear * frame.axes[2]
+    covered = surface.mesh.ray.intersects_any(starts, np.broadcast_to(frame.axes[2], starts.shape))
+    areas = surface.areas[counts]
+    return float(areas[covered].sum() / areas.sum())
 
 
 def _filled(heights: Array, low: Array, cell: float) -> Array:
