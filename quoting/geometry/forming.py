@@ -142,24 +142,22 @@ def blow(forming: Forming, ratio: float, highest: float) -> None:
 
 
 def turn_bubble(forming: Forming) -> None:
-    """Suck a bubble in: its mirror image without stress, less deep where it would reach into the tool.
+    """Suck a bubble in: it snaps through to its mirror image, and what would be in the tool then lies on it.
 
-    Hot sheet creeps while the bubble is held; and what snaps through has no time to draw together.
+    It has no time to draw together on the way, so that the base gets sheet that is stretched already.
     """
-    forming.sheet.set_as_it_is()
     sheet, tool, level = forming.sheet, forming.tool, forming.gas.level
-    above = sheet.places[2] - level
-    room = level - tool.height(sheet.places[0], sheet.places[1])
-    high = (above > 1e-9) & ~sheet.held
-    share = float(min(1.0, np.min(room[high] / above[high], initial=1.0)))
-    sheet.places[2] = np.where(high, level - max(share, 0.0) * above, sheet.places[2])
-    forming.gas.let_in = forming.volume()
+    sheet.places[2] = np.where(sheet.held, sheet.places[2], 2 * level - sheet.places[2])
+    inside = np.flatnonzero(~sheet.held & (sheet.places[2] <= tool.height(sheet.places[0], sheet.places[1])))
+    if inside.size:
+        sheet.places[:, inside] = tool.settled(tool.nearest(sheet.places[:, inside].T)[1]).T
+        sheet.held[inside] = True
 
 
 def push_plug(forming: Forming, face: float, depth: float) -> None:
     """Carry a flat plug, ``face`` times the base wide, to ``depth`` times the depth; the sheet holds to its face."""
-    sheet, tool = forming.sheet, forming.tool
-    bottom, level = float(tool.heights.min()), forming.gas.level
+    sheet, tool, gas = forming.sheet, forming.tool, forming.gas
+    bottom, level, bubble = float(tool.heights.min()), gas.level, forming.volume()
     stuck = np.zeros(sheet.held.size, bool)
     for share in np.linspace(0, depth, PUSHES + 1)[1:]:
         low = level - share * (level - bottom)
@@ -167,10 +165,12 @@ def push_plug(forming: Forming, face: float, depth: float) -> None:
         stuck |= over & (sheet.places[2] >= low) & ~sheet.held
         sheet.places[2, stuck] = np.maximum(low, tool.height(*sheet.places[:2, stuck]))
         sheet.held |= stuck
-        forming.gas.let_in, forming.gas.stiffness = 0.0, 0.0
-        forming.rest(tool, PUSHED)
+        gas.let_in, gas.only_holds = bubble * (1 - share / depth), True  # a bubble is let out as the plug comes
+        gas.stiffness = gas.stiffness if bubble < 0 else 0.0
+        forming.rest(tool, forming.effort.relaxing if bubble < 0 else PUSHED)
         _split_stretched(forming)
         stuck = np.append(stuck, np.zeros(sheet.held.size - stuck.size, bool))
+    gas.only_holds = False
     sheet.held[stuck] = sheet.places[2, stuck] <= tool.height(*sheet.places[:2, stuck])
 
 

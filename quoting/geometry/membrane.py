@@ -234,7 +234,9 @@ def _lines(inner: float, web: float, edge: float) -> Array:
     return np.append(lines, np.linspace(inner, inner + web, max(int(np.ceil(web / edge)), 1) + 1)[1:])
 
 
-def _started(flat: FlatSheet, tool: ToolField, male: bool, resolution: Resolution, sheet_like: tuple[float, float]) -> Forming:
+def _started(
+    flat: FlatSheet, tool: ToolField, male: bool, resolution: Resolution, sheet_like: tuple[float, float]
+) -> Forming:
     level = float(tool.heights.max())
     sheet = laid_out(flat, level)
     edge = float(np.sqrt(2 * np.median(sheet.volume)))

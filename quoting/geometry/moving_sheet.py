@@ -64,16 +64,6 @@ class MovingSheet:
         self.volume = np.where(held, self.volume * thinning, self.volume)
         self.volume[free] *= 1 + given / float(self.volume[free].sum())
 
-    def set_as_it_is(self) -> None:
-        """Forget all stress: the shape of now becomes the one without stress, as thin as it is."""
-        corners = self.places[:, self.faces]
-        u, v = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
-        length = np.linalg.norm(u, axis=0)
-        along = np.sum(u * v, axis=0) / length
-        away = np.sqrt(np.maximum(np.sum(v * v, axis=0) - along**2, 1e-24))
-        zero = np.zeros_like(length)
-        self.rest = np.array([[zero, length, along], [zero, zero, away]])
-
     def split(self, wanted: Array, tool: ToolField) -> None:
         """Halve triangles; new nodes are free unless they lie on the tool or in it."""
         halves = split_long(self.faces, self.places, wanted)

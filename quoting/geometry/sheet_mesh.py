@@ -159,7 +159,9 @@ def _halves(middle: Array) -> tuple[Array, Array]:
         (cut[0] & cut[1], [(2, 4, 3), (4, 0, 3)]),
     ]
     parents = [numbers[where] for where, children in patterns for _ in children]
-    owns = [np.repeat(np.array(child)[:, None], where.sum(), axis=1) for where, children in patterns for child in children]
+    owns = [
+        np.repeat(np.array(child)[:, None], where.sum(), axis=1) for where, children in patterns for child in children
+    ]
     return np.concatenate(parents), np.concatenate(owns, axis=1)
 
 

@@ -49,7 +49,9 @@ def _rounded(half_length: float, half_width: float, corner: float, height: float
     for turn, (x, y) in enumerate(((1, 1), (-1, 1), (-1, -1), (1, -1))):
         angle = quarter + turn * np.pi / 2
         x_places = x * (half_length - radius) + radius * np.cos(angle)
-        corners.append(np.column_stack([x_places, y * (half_width - radius) + radius * np.sin(angle), 0 * angle + height]))
+        corners.append(
+            np.column_stack([x_places, y * (half_width - radius) + radius * np.sin(angle), 0 * angle + height])
+        )
     return np.concatenate(corners)
 
 

@@ -23,7 +23,9 @@ def tray(side: str = "female", plug: Plug | None = None, pre_stretch: float = 1.
 def around(formed: ThicknessMap, x: tuple, y: tuple, z: tuple) -> np.ndarray:
     """Shares of vertices with |x|, |y| and height within bounds [m]."""
     places = formed.vertices * (1, 1, -1)
-    inside = [(low <= np.abs(row)) & (np.abs(row) <= high) for row, (low, high) in zip(places.T, (x, y, z), strict=True)]
+    inside = [
+        (low <= np.abs(row)) & (np.abs(row) <= high) for row, (low, high) in zip(places.T, (x, y, z), strict=True)
+    ]
     return formed.share[np.logical_and.reduce(inside)]
 
 
@@ -67,7 +69,9 @@ def test_turning_and_moving_the_tool_changes_nothing():
     box = open_box(*SIZES)
     turn = np.linalg.qr(np.array([[1.0, 2, 3], [0, 1, 4], [5, 6, 0]]))[0]
     turn *= np.sign(np.linalg.det(turn))
-    moved = form(Surface(box.vertices @ turn.T + [3.0, -1.0, 0.5], box.faces), turn @ UP, WEB, resolution=QUICK, slip=0.0)
+    moved = form(
+        Surface(box.vertices @ turn.T + [3.0, -1.0, 0.5], box.faces), turn @ UP, WEB, resolution=QUICK, slip=0.0
+    )
     formed = tray()
     assert moved.mean == pytest.approx(formed.mean, rel=1e-3)
     assert moved.fifth_percentile == pytest.approx(formed.fifth_percentile, rel=0.02)
@@ -113,7 +117,13 @@ def test_a_forming_ends_after_its_steps_however_few():
 
 @pytest.mark.parametrize(
     "how",
-    [{"tool_side": "both"}, {"tool_side": "male", "plug": Plug()}, {"pre_stretch": 0.9}, {"mooney": -0.1}, {"slip": 2.0}],
+    [
+        {"tool_side": "both"},
+        {"tool_side": "male", "plug": Plug()},
+        {"pre_stretch": 0.9},
+        {"mooney": -0.1},
+        {"slip": 2.0},
+    ],
 )
 def test_what_cannot_be_is_refused(how):
     with pytest.raises(OutsideRangeError):
