@@ -27,9 +27,9 @@ BRIDGING = 2.0  # cells between tool and the middle of a triangle held at all co
 class Effort:
     """How far a forming goes at most.
 
-    The volume is let in by one part of ``steps`` at a time, in at most twice as many steps of at most ``relaxing`` steps
-    in time each; ``faces`` that halving may lead to;
-    ``finest`` edge [-] in units of the tool field, and ``edge`` of the flat sheet.
+    The volume is let in by one part of ``steps`` at a time, in at most twice as many steps of at most ``relaxing``
+    steps in time each; ``faces`` that halving may lead to; ``finest`` edge [-] in units of the tool field, and ``edge``
+    of the flat sheet.
     """
 
     steps: int
@@ -62,7 +62,8 @@ class Forming:
         held, free, wall = self.sheet.held.copy(), self.sheet.free(), self.sheet.wall()
         places = self.sheet.places.copy()
         rest = relax(self.sheet, tool, self.gas, most or self.effort.relaxing, RESTED, self.mooney)
-        if self._astray():
+        rising = tool is None or self.gas.only_holds  # a bubble may
+        if self._astray(np.inf if rising else float(places[2].max())):
             self.sheet.places, self.sheet.held, self.stopped = places, held, True
             return rest
         if self.slip > 0:
@@ -75,13 +76,14 @@ class Forming:
         self._settle(self.sheet.held & ~held)
         return rest
 
-    def _astray(self) -> bool:
-        """A node is outside the clamp, below the tool or nowhere."""
+    def _astray(self, highest: float) -> bool:
+        """A node is outside the clamp, below the tool, higher than any was or nowhere."""
         x, y, z = self.sheet.places
         side = -self.tool.low
         beside = max(float(np.max(np.abs(x))) - side[0], float(np.max(np.abs(y))) - side[1])
         below = float(self.tool.heights.min()) - float(np.min(z))
-        return not max(beside, below) < 4 * self.tool.cell
+        above = float(np.max(z)) - max(highest, self.gas.level)
+        return not max(beside, below, above) < 4 * self.tool.cell
 
     def _settle(self, fresh: Array) -> None:
         if fresh.any():
@@ -116,8 +118,11 @@ class Forming:
             limit = max(self.effort.finest, min(STRETCHED_EDGE * self.effort.edge, CURVED_EDGE / pressure))
             moving = ~self.touching()
             wanted = moving & (longest > limit)
-            if not wanted.any() or sheet.faces.shape[1] + 2 * wanted.sum() > self.effort.faces:
+            room = (self.effort.faces - sheet.faces.shape[1]) // 2
+            if not wanted.any() or room < 1:
                 return
+            if wanted.sum() > room:  # the longest first
+                wanted &= longest >= np.partition(longest[wanted], -room)[-room]
             count = sheet.held.size
             sheet.split(wanted, self.tool)
             self._settle(sheet.held & ~sheet.clamped & (np.arange(sheet.held.size) >= count))

@@ -130,7 +130,9 @@ class _March:
         below = self.gas.level - self.places[2][faces].sum(axis=0) / 3
         self.volume = self.outside + float(np.dot(vectors[2], below))
         self.pressure = self.gas.pressure(self.volume)
-        return nodal_forces(self.triangles, self.places, vectors * (-self.pressure / 3), self.mooney)
+        # a fold lies upside down: a gas that blew it up would run away with it
+        push = vectors * np.where(vectors[2] > 0, -self.pressure / 3, 0.0)
+        return nodal_forces(self.triangles, self.places, push, self.mooney)
 
     def _move(self, force: Array, before: Array | None) -> None:
         damping = self._damping(force, before)

@@ -86,7 +86,7 @@ def test_a_cone_is_thicker_at_the_rim_and_thinner_further_down_than_an_even_memb
         # closed form of an even free membrane that sticks; the equations of rubber give 1.11 to 0.87 of it here
         solved = np.interp(2 * way[near], *cone_solution()) / cone_wall_share(pi / 3, 1 - way[near])
         ratio = formed.share[near] / cone_wall_share(pi / 3, 1 - way[near])
-        assert np.mean(ratio) == pytest.approx(np.mean(solved), rel=0.015)
+        assert np.mean(ratio) == pytest.approx(np.mean(solved), rel=0.025)
         assert 0.85 < np.mean(ratio) < 1.15
 
 

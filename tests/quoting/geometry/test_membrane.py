@@ -33,12 +33,6 @@ def base(formed: ThicknessMap) -> float:
     return float(around(formed, (0, 0.1), (0, 0.08), (0.14, 0.16)).mean())
 
 
-def corner(formed: ThicknessMap) -> float:
-    """Mean of the thinnest tenth of the region of the bottom corners."""
-    shares = np.sort(around(formed, (0.26, 0.3), (0.16, 0.2), (0.12, 0.16)))
-    return float(shares[: max(len(shares) // 10, 1)].mean())
-
-
 @pytest.mark.parametrize("slip", [0.0, 0.0288])
 @pytest.mark.parametrize("how", [{}, {"plug": Plug()}, {"pre_stretch": 1.2}, {"side": "male"}])
 def test_the_sheet_keeps_its_volume_within_one_per_cent(how, slip):
@@ -88,8 +82,13 @@ def test_a_plug_makes_the_base_thicker():
     assert base(tray(plug=Plug())) > 1.1 * base(tray())
 
 
-def test_a_bubble_first_never_thins_a_deep_corner():
-    assert corner(tray(pre_stretch=1.2)) > 0.97 * corner(tray())
+def test_a_bubble_first_leaves_a_deep_corner_as_thick_but_for_the_scatter_of_the_mesh():
+    deep = open_box(0.6, 0.4, 0.25, np.radians(3), 0.02)
+    plain, blown = (
+        form(deep, UP, WEB, pre_stretch=ratio, resolution=QUICK, slip=0.0).fifth_percentile for ratio in (1.0, 1.3)
+    )
+    # rubber comes back to where it was: a bubble in a deep female tool neither helps nor harms
+    assert blown == pytest.approx(plain, rel=0.05)
 
 
 def test_a_male_part_is_thick_at_the_top_and_thin_at_the_foot():
