@@ -118,11 +118,8 @@ class Forming:
             limit = max(self.effort.finest, min(STRETCHED_EDGE * self.effort.edge, CURVED_EDGE / pressure))
             moving = ~self.touching()
             wanted = moving & (longest > limit)
-            room = (self.effort.faces - sheet.faces.shape[1]) // 2
-            if not wanted.any() or room < 1:
+            if not wanted.any() or sheet.faces.shape[1] + 2 * wanted.sum() > self.effort.faces:
                 return
-            if wanted.sum() > room:  # the longest first
-                wanted &= longest >= np.partition(longest[wanted], -room)[-room]
             count = sheet.held.size
             sheet.split(wanted, self.tool)
             self._settle(sheet.held & ~sheet.clamped & (np.arange(sheet.held.size) >= count))

@@ -19,6 +19,7 @@ Array = np.ndarray
 # Share of the second of Mooney's constants [-]: how much hot sheet hardens as it is stretched. Common practice, no
 # source: rubber has about this much; take it from a bubble test of the sheet.
 MOONEY = 0.1
+ALONG_EDGES = 12  # triangles that a place on the edge of the base may take across it
 HELD_BY_RIM = 2e-3  # -, of the depth: how far below the rim a node still lies on it
 
 
@@ -240,7 +241,9 @@ def _started(
     level = float(tool.heights.max())
     sheet = laid_out(flat, level)
     edge = float(np.sqrt(2 * np.median(sheet.volume)))
-    effort = Effort(resolution.steps, resolution.relaxing, resolution.faces, max(2.5 * tool.cell, edge / 8), edge)
+    outline = 4 * float(np.ptp(flat.places, axis=1).sum()) / 2  # edges of base and rim are about as long
+    finest = max(2.5 * tool.cell, edge / 8, ALONG_EDGES * outline / resolution.faces)
+    effort = Effort(resolution.steps, resolution.relaxing, resolution.faces, finest, edge)
     x, y, _ = sheet.places
     if not male:
         sheet.held |= tool.highest_near.height(x, y) > level - HELD_BY_RIM * tool.depth
