@@ -68,7 +68,8 @@ def test_turning_and_moving_the_tool_changes_nothing():
     )
     formed = tray()
     assert moved.mean == pytest.approx(formed.mean, rel=1e-3)
-    assert moved.fifth_percentile == pytest.approx(formed.fifth_percentile, rel=0.02)
+    assert moved.fifth_percentile == pytest.approx(formed.fifth_percentile, rel=1e-3)
+    assert moved.minimum == pytest.approx(formed.minimum, rel=1e-3)
 
 
 def test_the_size_of_the_part_changes_nothing():
