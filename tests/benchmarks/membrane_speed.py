@@ -1,0 +1,102 @@
+"""Sheets formed: time by resolution, and the step of all triangles at once against a plain loop over them.
+
+Run from the top of the repository: ``python -m tests.benchmarks.membrane_speed``. One core. The loop does the same sums
+in plain Python, one triangle after the other, and must come to the same forces.
+"""
+
+import os
+
+os.environ.setdefault("OMP_NUM_THREADS", "1")
+
+from math import radians
+from time import perf_counter, process_time
+
+import numpy as np
+
+from quoting.geometry.hyperelastic import Triangles, area_vectors, nodal_forces, triangles_of
+from quoting.geometry.membrane import COARSE, FINE, Clamping, Plug, Resolution, form
+from quoting.geometry.sheet_mesh import rectangular_sheet
+from tests.quoting.geometry.membrane_tools import UP, cylinder, open_box
+
+INCH = 0.0254
+REPEATS = 7
+ROUGH = Resolution(nodes=20, cells=240, steps=25, relaxing=120, faces=3_000)
+
+
+def plain_forces(triangles: Triangles, places: np.ndarray, pressure: float) -> list[list[float]]:
+    """The same as ``nodal_forces`` of a neo-Hookean sheet, in plain Python."""
+    at = places.T.tolist()
+    faces, volumes, inverses = triangles.faces.T.tolist(), triangles.area.tolist(), triangles.inverse.T.tolist()
+    forces = [[0.0, 0.0, 0.0] for _ in at]
+    for (i, j, k), volume, ((a, c), (b, d)) in zip(faces, volumes, inverses, strict=True):
+        u = [at[j][n] - at[i][n] for n in range(3)]
+        v = [at[k][n] - at[i][n] for n in range(3)]
+        along = [u[n] * a + v[n] * c for n in range(3)]
+        across = [u[n] * b + v[n] * d for n in range(3)]
+        xx, yy = sum(p * p for p in along), sum(p * p for p in across)
+        xy = sum(p * q for p, q in zip(along, across, strict=True))
+        square = (xx * yy - xy * xy) ** 2
+        s_xx, s_yy, s_xy = 1 - yy / square, 1 - xx / square, xy / square
+        push = [
+            -pressure / 6 * (u[1] * v[2] - u[2] * v[1]),
+            -pressure / 6 * (u[2] * v[0] - u[0] * v[2]),
+            -pressure / 6 * (u[0] * v[1] - u[1] * v[0]),
+        ]
+        for n in range(3):
+            second = -volume * (along[n] * (s_xx * a + s_xy * b) + across[n] * (s_xy * a + s_yy * b))
+            third = -volume * (along[n] * (s_xx * c + s_xy * d) + across[n] * (s_xy * c + s_yy * d))
+            forces[i][n] += push[n] - second - third
+            forces[j][n] += push[n] + second
+            forces[k][n] += push[n] + third
+    return forces
+
+
+def compare(nodes: int) -> None:
+    sheet = rectangular_sheet(np.linspace(-1, 1, nodes + 1), np.linspace(-1, 1, nodes + 1))
+    x, y = sheet.places
+    places = np.array([1.2 * x, 1.1 * y, -0.5 * (1 - x**2) * (1 - y**2)])
+    rest = sheet.places[:, sheet.faces]
+    triangles = triangles_of(rest, np.full(sheet.faces.shape[1], 2 / nodes**2), sheet.faces)
+
+    def at_once() -> np.ndarray:
+        return nodal_forces(triangles, places, area_vectors(triangles.faces, places) * (-0.7 / 3))
+
+    error = np.abs(at_once() - np.array(plain_forces(triangles, places, 0.7)).T).max()
+    ours = min(_timed(at_once) for _ in range(REPEATS * 5))
+    plain = min(_timed(lambda: plain_forces(triangles, places, 0.7)) for _ in range(REPEATS))
+    print(
+        f"{sheet.faces.shape[1]:7d} triangles: at once {ours * 1e3:7.3f} ms, loop {plain * 1e3:8.2f} ms, "
+        f"ratio {plain / ours:5.0f}, greatest difference {error:.1e}"
+    )
+
+
+def _timed(call) -> float:  # noqa: ANN001
+    start = perf_counter()
+    call()
+    return perf_counter() - start
+
+
+def forming(name: str, resolution: Resolution) -> None:
+    box = open_box(40 * INCH, 28 * INCH, 8 * INCH, radians(2), 0.187 * INCH)
+    web = Clamping("rectangle", 2 * INCH)
+    runs = {
+        "box female": lambda: form(box, UP, web, resolution=resolution),
+        "box with plug": lambda: form(box, UP, web, plug=Plug(), resolution=resolution),
+        "box male": lambda: form(box, UP, web, "male", resolution=resolution),
+        "cylinder as deep as wide": lambda: form(cylinder(0.2, 0.4), UP, Clamping("circle"), resolution=resolution),
+    }
+    for what, run in runs.items():
+        start = process_time()
+        formed = run()
+        print(
+            f"{name:7s} {what:25s} {process_time() - start:6.2f} s of one core, {formed.marched:6d} steps in time, "
+            f"{len(formed.faces):6d} triangles, minimum {formed.minimum:.3f}, 5 % {formed.fifth_percentile:.3f}, "
+            f"mean {formed.mean:.3f}, covered {formed.covered:.3f}"
+        )
+
+
+if __name__ == "__main__":
+    for size in (20, 40, 80):
+        compare(size)
+    for label, how in (("rough", ROUGH), ("coarse", COARSE), ("fine", FINE)):
+        forming(label, how)
