@@ -1,0 +1,223 @@
+"""What a tool can see of the part along the draw, and which skin of the part belongs to which tool.
+
+In the part's own frame z is the draw (out of the cavity), x and y lie along the smallest rectangle round the plan.
+A female tool looks from below, a male tool from above. A filled block counts as the skin of its formed faces: the flat
+face where it is open belongs to nobody. In a thin-walled solid the skins meet half way round the cut edge: every
+face belongs to the skin whose certain faces are nearer along the surface.
+"""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import shapely
+import trimesh
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import dijkstra
+
+from quoting.geometry.prepared import Prepared, first_hit, nudge
+from quoting.geometry.surface import Array, Surface
+
+FINEST = 64  # edges are cut to the diagonal over this [-]: so small an undercut is seen
+MOST_PIECES = 250_000  # more than the faces there are
+OPEN_FACE = 0.999  # cosine to the draw of the face where a block is open [-]
+THROUGH = 2.5  # a ray through more than so many walls runs along the cut edge [-]
+
+
+@dataclass(frozen=True, eq=False)
+class Views:
+    """Pieces of faces in the part's frame; ``female`` and ``male`` mark the pieces of each tool's skin."""
+
+    prepared: Prepared
+    axes: Array  # rows: length, width, draw in file coordinates
+    mesh: trimesh.Trimesh  # in the part's frame, faces as in the file
+    triangles: Array  # (n, 3, 3) m
+    parent: Array  # (n,) face of the file
+    normals: Array  # (n, 3) of the body; for a skin: towards the female tool
+    areas: Array  # (n,) m2
+    below: Array  # (n,) bool: a female tool reaches it
+    above: Array  # (n,) bool: a male tool reaches it
+    female: Array  # (n,) bool
+    male: Array  # (n,) bool
+
+    @cached_property
+    def centres(self) -> Array:
+        """Middle of each piece (n, 3) [m], part's frame."""
+        return self.triangles.mean(axis=1)
+
+    @property
+    def is_skin(self) -> bool:
+        """Both tools touch the same faces, from either side."""
+        return self.prepared.kind in ("skin", "lump")
+
+    def skin(self, tool: str) -> tuple[Array, Array, Array]:
+        """Pieces of the skin of a tool (n,) bool, their normals towards it (n, 3), and which are reached (n,)."""
+        if tool == "female":
+            return self.female, self.normals, self.below
+        return self.male, -self.normals if self.is_skin else self.normals, self.above
+
+    def in_file(self, points: Array) -> Array:
+        """Points of the part's frame in the file's [m]."""
+        return points @ self.axes
+
+
+def viewed(prepared: Prepared, direction: Array) -> Views:
+    """Look at the part along a draw from both sides.
+
+    Parameters
+    ----------
+    prepared : Prepared
+        The body [m].
+    direction : array
+        Out of the cavity (3,) [-].
+
+    Returns
+    -------
+    views : Views
+        [m]
+    """
+    axes = part_axes(prepared.surface.vertices, direction)
+    mesh = trimesh.Trimesh(prepared.surface.vertices @ axes.T, prepared.surface.faces, process=False)
+    if prepared.kind == "skin" and (mesh.face_normals[:, 2] * mesh.area_faces).sum() > 0:
+        mesh = trimesh.Trimesh(mesh.vertices, mesh.faces[:, ::-1], process=False)
+    kept = _formed_faces(mesh, prepared.kind)
+    solid = mesh if kept.all() else trimesh.Trimesh(mesh.vertices, mesh.faces[kept], process=False)
+    triangles, parent = bisected(mesh.triangles[kept], np.flatnonzero(kept), mesh.scale / FINEST)
+    normals = mesh.face_normals[parent]
+    areas = np.linalg.norm(np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0]), axis=1) / 2
+    outward = -1.0 if prepared.kind in ("skin", "lump") else 1.0
+    centres, off = triangles.mean(axis=1), nudge(prepared.surface)
+    below = _reached(solid, centres + off * normals, -1.0)
+    above = _reached(solid, centres + outward * off * normals, 1.0)
+    found = Views(prepared, axes, mesh, triangles, parent, normals, areas, below, above, below, above)
+    female, male = _skins(found)
+    return Views(prepared, axes, mesh, triangles, parent, normals, areas, below, above, female, male)
+
+
+def part_axes(vertices: Array, direction: Array) -> Array:
+    """Length, width and draw as rows (3, 3) [-]: the smallest rectangle round the plan, longer side first."""
+    draw = np.asarray(direction, float) / np.linalg.norm(direction)
+    helper = np.eye(3)[np.argmin(np.abs(draw))]
+    first = np.cross(draw, helper)
+    first /= np.linalg.norm(first)
+    second = np.cross(draw, first)
+    corners = plan_rectangle(shapely.MultiPoint(vertices @ np.stack([first, second], axis=1)))
+    sides = np.diff(corners[:3], axis=0)
+    longest = sides[np.argmax(np.linalg.norm(sides, axis=1))]
+    longest = longest / max(np.linalg.norm(longest), 1e-300)
+    length = longest[0] * first + longest[1] * second
+    return np.stack([length, np.cross(draw, length), draw])
+
+
+def plan_rectangle(points: shapely.Geometry) -> Array:
+    """Corners (5, 2) of the rectangle of least area round plan points."""
+    rectangle = shapely.minimum_rotated_rectangle(points.convex_hull)
+    if rectangle.geom_type != "Polygon":
+        left, low, right, high = rectangle.bounds
+        return np.array([[left, low], [right, low], [right, high], [left, high], [left, low]])
+    return np.asarray(rectangle.exterior.coords)
+
+
+def _formed_faces(mesh: trimesh.Trimesh, kind: str) -> Array:
+    """All but the flat top of a block."""
+    if kind != "lump":
+        return np.ones(len(mesh.faces), bool)
+    top = mesh.bounds[1, 2] - 1e-4 * mesh.scale
+    kept = ~((mesh.face_normals[:, 2] > OPEN_FACE) & (mesh.triangles[:, :, 2].min(axis=1) > top))
+    return kept if kept.any() else np.ones(len(mesh.faces), bool)
+
+
+def bisected(triangles: Array, parent: Array, longest: float) -> tuple[Array, Array]:
+    """Triangles (n, 3, 3) cut in two at their longest edge until none is longer than this, and whose piece each is.
+
+    The library's own cut is in four, which makes (length/limit)^2 pieces of a sliver; this makes length/limit.
+    """
+    done: list[tuple[Array, Array]] = []
+    room = MOST_PIECES
+    for _ in range(60):
+        edges = np.linalg.norm(np.roll(triangles, -1, axis=1) - triangles, axis=2)
+        long = edges.max(axis=1) > longest
+        done.append((triangles[~long], parent[~long]))
+        triangles, parent, edges = triangles[long], parent[long], edges[long]
+        room -= len(triangles)
+        if len(triangles) == 0 or room < 0:
+            break
+        order = (edges.argmax(axis=1)[:, None] + np.arange(3)) % 3
+        start, end, tip = np.moveaxis(np.take_along_axis(triangles, order[:, :, None], axis=1), 1, 0)
+        middle = (start + end) / 2
+        triangles = np.concatenate([np.stack([start, middle, tip], 1), np.stack([middle, end, tip], 1)])
+        parent = np.concatenate([parent, parent])
+    done.append((triangles, parent))
+    return np.concatenate([t for t, _ in done]), np.concatenate([p for _, p in done])
+
+
+def _reached(mesh: trimesh.Trimesh, origins: Array, upward: float) -> Array:
+    directions = np.zeros_like(origins)
+    directions[:, 2] = upward
+    return np.asarray(mesh.ray.intersects_first(origins, directions)) < 0
+
+
+def _skins(views: Views) -> tuple[Array, Array]:
+    """Pieces that a female and a male tool should touch, reached or not."""
+    everything = np.ones(len(views.areas), bool)
+    if views.is_skin:
+        return everything, everything
+    if views.prepared.kind == "hollow":
+        outer = views.below | views.above
+        return views.below | ~outer & _is_outside(views), views.above
+    return _two_skins(views)
+
+
+def _is_outside(views: Views) -> Array:
+    """Pieces of a hollow body that are not of its void: seen from outside along some axis."""
+    seen = np.zeros(len(views.areas), bool)
+    origins = views.centres + nudge(views.prepared.surface) * views.normals
+    for direction in np.concatenate([np.eye(3), -np.eye(3)]):
+        seen |= np.asarray(views.mesh.ray.intersects_first(origins, np.tile(direction, (len(seen), 1)))) < 0
+    return seen
+
+
+def _two_skins(views: Views) -> tuple[Array, Array]:
+    wall = views.prepared.wall or 0.0
+    behind, through = first_hit(
+        views.mesh, views.centres - nudge(views.prepared.surface) * views.normals, -views.normals
+    )
+    is_wall = through < THROUGH * wall
+    female = views.below & ~views.above
+    is_female = np.zeros(len(views.mesh.faces), bool)
+    is_female[views.parent[female]] = True
+    male = views.above & ~views.below & is_wall & is_female[behind]  # right through the wall from the other skin
+    doubt = ~(female | male)
+    if doubt.any() and female.any() and male.any():
+        nearer_female = _nearer(views.triangles, female, male)
+        female = female | doubt & nearer_female & (is_wall | views.below)
+        male = male | doubt & ~nearer_female & (is_wall | views.above)
+    return female | views.below & ~male, male | views.above & ~female & ~views.below
+
+
+def _nearer(triangles: Array, first: Array, second: Array) -> Array:
+    """Pieces nearer to the first set than to the second, along the surface; by way of the corners that they share."""
+    count = len(triangles)
+    corner = corner_numbers(triangles)
+    centres = triangles.mean(axis=1)
+    length = np.linalg.norm(triangles - centres[:, None], axis=2)
+    face = np.repeat(np.arange(count), 3)
+    size = count + corner.max() + 1
+    graph = coo_matrix((length.ravel() + 1e-12, (face, count + corner.ravel())), shape=(size, size)).tocsr()
+    away = [
+        dijkstra(graph, directed=False, indices=np.flatnonzero(chosen), min_only=True)[:count]
+        for chosen in (first, second)
+    ]
+    return away[0] <= away[1]
+
+
+def corner_numbers(triangles: Array) -> Array:
+    """Numbers (n, 3) of the corners; equal places have equal numbers. Halves of an edge come out equal to the bit."""
+    flat = np.ascontiguousarray(triangles.reshape(-1, 3)) + 0.0
+    _, numbers = np.unique(flat.view([("", flat.dtype)] * 3).ravel(), return_inverse=True)
+    return numbers.reshape(-1, 3)
+
+
+def surface_of(vertices: Array, faces: Array) -> Surface:
+    """A surface from plain lists [m]."""
+    return Surface(np.asarray(vertices, float), np.asarray(faces, int))
