@@ -1,0 +1,115 @@
+"""The shadow of a part along the draw, and its heights on a plan grid; both in the part's own frame."""
+
+import numpy as np
+import shapely
+import trimesh
+from scipy import ndimage
+
+from quoting.geometry.surface import Array
+from quoting.geometry.views import Views
+
+LEVEL = 1e-6  # cosine to the draw below which a face stands upright [-]
+SNAP = 1e-6  # plan points closer than this share of the size are one [-]; single precision of a file
+SLIVER = 1e-6  # openings below this share of the plan are gaps of the drawing [-]
+
+
+def silhouette(views: Views) -> shapely.Geometry:
+    """The true shadow along the draw, openings left out [m].
+
+    Edges where the surface turns from up to down, and free edges, part the plan into cells; a ray along the draw
+    through each cell tells whether the part is there. (The library's own projection needs a spatial index.)
+
+    Parameters
+    ----------
+    views : Views
+        Of the part [m].
+
+    Returns
+    -------
+    outline : Polygon or MultiPolygon
+        In the part's length and width [m].
+    """
+    mesh, free = views.mesh, views.prepared.free_edges
+    sense = np.sign(np.where(np.abs(mesh.face_normals[:, 2]) < LEVEL, 0.0, mesh.face_normals[:, 2]))
+    pair = sense[mesh.face_adjacency]
+    turning = mesh.face_adjacency_edges[pair[:, 0] != pair[:, 1]]
+    edges = np.concatenate([turning, free]) if len(free) else turning
+    plan = np.round(mesh.vertices[edges][:, :, :2] / (SNAP * mesh.scale)) * (SNAP * mesh.scale)
+    plan = np.unique(np.where(_swapped(plan), plan[:, ::-1], plan), axis=0)
+    lines = shapely.linestrings(plan[(plan[:, 0] != plan[:, 1]).any(axis=1)])
+    cells = shapely.get_parts(shapely.polygonize([shapely.union_all(lines, grid_size=SNAP * mesh.scale)]))
+    if len(cells) == 0:
+        return shapely.Polygon()
+    return shapely.union_all(cells[_covered(mesh, shapely.point_on_surface(cells))], grid_size=SNAP * mesh.scale)
+
+
+def _swapped(plan: Array) -> Array:
+    """Lines to be turned so that equal ones read alike (n, 1, 1) bool."""
+    step = plan[:, 1] - plan[:, 0]
+    return ((step[:, 0] < 0) | ((step[:, 0] == 0) & (step[:, 1] < 0)))[:, None, None]
+
+
+def _covered(mesh: trimesh.Trimesh, points: Array) -> Array:
+    start = np.full(len(points), mesh.bounds[0, 2] - 0.01 * mesh.scale)
+    origins = np.stack([shapely.get_x(points), shapely.get_y(points), start], axis=1)
+    return np.asarray(mesh.ray.intersects_first(origins, np.tile([0.0, 0.0, 1.0], (len(origins), 1)))) >= 0
+
+
+def parts(outline: shapely.Geometry) -> list[shapely.Polygon]:
+    """The polygons of a silhouette."""
+    return [part for part in getattr(outline, "geoms", [outline]) if part.geom_type == "Polygon" and part.area > 0]
+
+
+def openings(outline: shapely.Geometry) -> tuple[float, ...]:
+    """Length round each opening [m], longest first."""
+    rings = [ring for part in parts(outline) for ring in part.interiors]
+    real = [ring.length for ring in rings if shapely.Polygon(ring).area > SLIVER * outline.area]
+    return tuple(sorted(map(float, real), reverse=True))
+
+
+def height_field(views: Views, tool: str, cells: int) -> tuple[Array, float, Array]:
+    """How high above the tool's side the part is first met, on a plan grid.
+
+    Parameters
+    ----------
+    views : Views
+        Of the part [m].
+    tool : str
+        female (looked at from below) or male (from above, heights counted downwards).
+    cells : int
+        Along the longer side [-].
+
+    Returns
+    -------
+    height, pitch, origin : array, float, array
+        (nx, ny) [m], infinite where nothing is met; cell size [m]; middle of cell 0, 0 (2,) [m].
+    """
+    sign = 1.0 if tool == "female" else -1.0
+    low, high = views.mesh.bounds[:, :2]
+    pitch = float((high - low).max() / cells)
+    counts = np.maximum(1, np.ceil((high - low) / pitch - 1e-6)).astype(int) + 2
+    origin = (low + high) / 2 - (counts - 1) / 2 * pitch
+    x, y = (origin[i] + pitch * np.arange(counts[i]) for i in (0, 1))
+    start = views.mesh.bounds[0 if sign > 0 else 1, 2] - sign * 0.01 * views.mesh.scale
+    mesh = _without_open_face(views)
+    origins = np.stack([*(g.ravel() for g in np.meshgrid(x, y, indexing="ij")), np.full(counts.prod(), start)], axis=1)
+    face = np.asarray(mesh.ray.intersects_first(origins, np.tile([0, 0, sign], (len(origins), 1))))
+    height = np.full(len(face), np.inf)
+    hit = face >= 0
+    normal, corner = mesh.face_normals[face[hit]], mesh.vertices[mesh.faces[face[hit], 0]]
+    slope = np.einsum("ij,ij->i", normal[:, :2], corner[:, :2] - origins[hit, :2])
+    up = np.where(np.abs(normal[:, 2]) < 1e-9, np.inf, normal[:, 2])
+    height[hit] = sign * np.clip(corner[:, 2] + slope / up, *views.mesh.bounds[:, 2])
+    return height.reshape(counts), pitch, origin
+
+
+def _without_open_face(views: Views) -> trimesh.Trimesh:
+    if views.prepared.kind != "lump":
+        return views.mesh
+    return trimesh.Trimesh(views.mesh.vertices, views.mesh.faces[np.unique(views.parent)], process=False)
+
+
+def rim_cells(height: Array) -> Array:
+    """Cells of the plan that touch its outside (nx, ny) bool."""
+    inside = np.isfinite(height)
+    return inside & ~ndimage.binary_erosion(ndimage.binary_fill_holes(inside))
