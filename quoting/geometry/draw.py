@@ -1,12 +1,12 @@
 """Which way a part is drawn: a fixed set of directions, each tried with rays, best first."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import trimesh
 from scipy import ndimage
 
-from quoting.geometry.prepared import Prepared, first_hit, nudge, prepared, sampled
+from quoting.geometry.prepared import Prepared, prepared, sampled
 from quoting.geometry.surface import Array, Surface
 from quoting.geometry.views import OPEN_FACE, part_axes
 
@@ -17,6 +17,7 @@ CLUSTERS = 6  # of face normals that are tried
 NEAR = np.radians(2.0)  # tilts tried round the best, halved until below a tenth of a degree
 DEPTH_WEIGHT = 0.1  # of depth over (depth + root of the plan area) against undercut share; judgement
 TELLING = 1e-3  # share of the surface below which no undercut is told [-]
+FEW, SUPPORTS = 4000, 200  # corners all taken, else directions in which the farthest is
 TOLD = 6  # directions returned
 MOUTH_CELLS = 48  # of the plan grid that finds the open side
 
@@ -35,15 +36,13 @@ class Draw:
 
 @dataclass(frozen=True, eq=False)
 class _Part:
-    """What every trial needs: points spread over the surface, with the normals there."""
+    """What every trial needs: points spread over the surface, the normals there, and corners that bound the part."""
 
     known: Prepared
+    area: float
     points: Array
     normals: Array
-
-    @property
-    def area(self) -> float:
-        return float(self.known.surface.mesh.area)
+    bounding: Array
 
 
 def best_draws(surface: Surface | Prepared) -> tuple[Draw, ...]:
@@ -69,19 +68,33 @@ def best_draws(surface: Surface | Prepared) -> tuple[Draw, ...]:
     """
     known = surface if isinstance(surface, Prepared) else prepared(surface)
     points, face = sampled(known.surface)
-    part = _Part(known, points, known.surface.normals[face])
-    tried = [_tried(part, axis * sense) for axis in candidates(known.surface) for sense in (1.0, -1.0)]
+    area, bounding = float(known.surface.mesh.area), bounding_corners(known.surface.vertices)
+    part = _Part(known, area, points, known.surface.normals[face], bounding)
+    senses = (1.0, -1.0) if known.kind in ("lump", "hollow") else (1.0,)
+    tried = [_tried(part, axis * sense) for axis in candidates(known.surface, bounding) for sense in senses]
     best = min(tried, key=lambda draw: draw.score)
     if best.undercut_area > TELLING * part.area:
         tried.append(_refined(part, best))
-    ranked = sorted(_open_side_first(part, tried), key=lambda draw: round(draw.score, 9))
-    return tuple(ranked[:TOLD])
+    ranked = sorted(tried, key=lambda draw: round(draw.score, 9))[:TOLD]
+    return tuple(ranked if known.kind in ("lump", "hollow") else [_open_side_up(part, draw) for draw in ranked])
 
 
-def candidates(surface: Surface) -> list[Array]:
+def bounding_corners(vertices: Array) -> Array:
+    """Corners (k, 3) [m] that bound a part: all of a small one; of a large one the farthest along fixed directions."""
+    if len(vertices) <= FEW:
+        return vertices
+    turn = np.arange(SUPPORTS) * np.pi * (3 - np.sqrt(5))  # a spiral of even density round the ball
+    up = 1 - (2 * np.arange(SUPPORTS) + 1) / SUPPORTS
+    round_ = np.sqrt(1 - up**2)
+    directions = np.stack([round_ * np.cos(turn), round_ * np.sin(turn), up])
+    chosen = [np.argmax(vertices @ directions[:, k : k + 20], axis=0) for k in range(0, SUPPORTS, 20)]
+    return vertices[np.unique(np.concatenate([*chosen, np.arange(0, len(vertices), len(vertices) // 1000)]))]
+
+
+def candidates(surface: Surface, bounding: Array) -> list[Array]:
     """Unit vectors (3,) that are tried, each standing for both senses; no two within 0.3 degrees."""
     found: list[Array] = []
-    for axis in [*_facing(surface), *_box_axes(surface), *surface.mesh.principal_inertia_vectors]:
+    for axis in [*_facing(surface), *_box_axes(bounding), *surface.mesh.principal_inertia_vectors]:
         _add(found, axis)
     for axis in list(found):
         _add(found, _along_walls(surface, axis))
@@ -96,11 +109,10 @@ def _add(found: list[Array], axis: Array | None) -> None:
         found.append(axis)
 
 
-def _box_axes(surface: Surface) -> Array:
+def _box_axes(bounding: Array) -> Array:
     """Axes of the smallest box round the part (3, 3)."""
-    step = max(1, len(surface.vertices) // 5000)
     try:
-        return trimesh.bounds.oriented_bounds(surface.vertices[::step])[0][:3, :3]
+        return trimesh.bounds.oriented_bounds(bounding)[0][:3, :3]
     except Exception:  # noqa: BLE001 - the hull library raises its own kinds on flat input
         return np.eye(3)
 
@@ -158,7 +170,7 @@ def _depth(part: _Part, direction: Array) -> float:
 
 def _trapped_share(part: _Part, direction: Array) -> float:
     """Share of the surface [-] that a tool from below the draw misses; for a thin wall, tools from either side."""
-    off, normals = nudge(part.known.surface), part.normals
+    off, normals = part.known.rays.off, part.normals
     facing = normals @ direction
     if part.known.kind == "skin":
         normals = normals * (-1.0 if facing.sum() > 0 else 1.0)
@@ -166,14 +178,13 @@ def _trapped_share(part: _Part, direction: Array) -> float:
     down = _free(part, normals * off, -direction)
     if part.known.kind == "lump":
         high = part.points @ direction
-        top = (part.known.surface.vertices @ direction).max() - 1e-4 * part.known.surface.mesh.scale
+        top = (part.known.surface.vertices @ direction).max() - 1e-4 * part.known.rays.size
         return float(np.mean(~down & ~((facing > OPEN_FACE) & (high > top))))
     return float(np.mean(~down & ~_free(part, normals * off, direction)))
 
 
 def _free(part: _Part, offset: Array, direction: Array) -> Array:
-    rays = np.broadcast_to(direction, part.points.shape)
-    return np.asarray(part.known.surface.mesh.ray.intersects_first(part.points + offset, rays)) < 0
+    return part.known.rays.first(part.points + offset, direction) < 0
 
 
 def _looked_at(part: _Part, direction: Array) -> tuple[Array, Array, float]:
@@ -181,16 +192,16 @@ def _looked_at(part: _Part, direction: Array) -> tuple[Array, Array, float]:
 
     Also the highest of the points spread over the surface in each cell [m], and the area of a cell [m2].
     """
-    mesh = part.known.surface.mesh
-    axes = part_axes(part.known.surface.vertices, direction)
-    local = part.known.surface.vertices @ axes.T
+    rays = part.known.rays
+    axes = part_axes(part.bounding, direction)
+    local = part.bounding @ axes.T
     low, high = local.min(axis=0), local.max(axis=0)
     cell = np.maximum((high - low)[:2] / MOUTH_CELLS, 1e-9)
     x, y = (low[i] + cell[i] * (np.arange(MOUTH_CELLS) + 0.5) for i in (0, 1))
-    start = high[2] + 0.01 * mesh.scale
+    start = high[2] + 0.01 * rays.size
     grid = np.stack([g.ravel() for g in np.meshgrid(x, y, indexing="ij")], axis=1)
     origins = np.column_stack([grid, np.full(len(grid), start)]) @ axes
-    met = start - first_hit(mesh, origins, np.broadcast_to(-axes[2], origins.shape))[1]
+    met = start - rays.hits(origins, -axes[2])[1]
     points = part.points @ axes.T
     at = np.clip(((points[:, :2] - low[:2]) / cell).astype(int), 0, MOUTH_CELLS - 1)
     highest = np.full((MOUTH_CELLS, MOUTH_CELLS), -np.inf)
@@ -218,24 +229,19 @@ def mouth_depth(part: _Part, direction: Array) -> float:
     return max(0.0, float(np.median(edge) - met[core].mean()))
 
 
-def _open_side_first(part: _Part, tried: list[Draw]) -> list[Draw]:
-    """Of both senses of a thin part keep the one in which it is open; a block's undercut tells already."""
-    if part.known.kind in ("lump", "hollow"):
-        return tried
-    kept: list[Draw] = []
-    for draw in tried:
-        direction = np.array(draw.direction)
-        mouth, other = mouth_depth(part, direction), mouth_depth(part, -direction)
-        if mouth >= other and not any(np.array(k.direction) @ direction < -SAME for k in kept):
-            kept.append(draw)
-    return kept or tried
+def _open_side_up(part: _Part, draw: Draw) -> Draw:
+    """Of both senses of a thin part the one in which it is open; a block's undercut tells that already."""
+    direction = np.array(draw.direction)
+    if mouth_depth(part, direction) >= mouth_depth(part, -direction):
+        return draw
+    return replace(draw, direction=tuple(map(float, -direction)))
 
 
 def _refined(part: _Part, best: Draw) -> Draw:
     """Tilts round a draw while that helps."""
     step = NEAR
     while step > np.radians(0.1):
-        axes = part_axes(part.known.surface.vertices, np.array(best.direction))
+        axes = part_axes(part.bounding, np.array(best.direction))
         tilts = [axes[2] + np.tan(step) * tilt for tilt in (axes[0], -axes[0], axes[1], -axes[1])]
         found = min((_tried(part, tilt / np.linalg.norm(tilt)) for tilt in tilts), key=lambda draw: draw.score)
         if found.score < best.score - 1e-6:

@@ -80,7 +80,7 @@ def measured(surface: Surface, direction: Array, views: Views | None = None) -> 
     views = views or viewed(prepared(surface), direction)
     known = views.prepared
     outline = silhouette(views)
-    corners = plan_rectangle(shapely.MultiPoint(views.mesh.vertices[:, :2]))
+    corners = plan_rectangle(views.mesh.vertices[:, :2])
     sides = sorted(np.linalg.norm(np.diff(corners[:3], axis=0), axis=1), reverse=True)
     rings = openings(outline)
     depth = float(np.ptp(views.mesh.vertices[:, 2]))
@@ -152,7 +152,7 @@ def smallest_radius(views: Views, tool: str) -> float | None:
     chosen, bulges = tool_edges(views, tool)
     angle = np.degrees(mesh.face_adjacency_angles)
     span = mesh.face_adjacency_span
-    curved = chosen & bulges & (angle > CURVED[0]) & (angle < CURVED[1]) & (span < 2 * FILLET_STRIP * mesh.scale)
+    curved = chosen & bulges & (angle > CURVED[0]) & (angle < CURVED[1]) & (span < 2 * FILLET_STRIP * views.size)
     if curved.sum() < 2:
         return None
     radius = mesh.face_adjacency_radius[curved]

@@ -164,7 +164,7 @@ def _way_out(views: Views, tool: str, pieces: Array) -> Array:
     found = np.zeros(len(pieces))
     for number in np.unique(nearest):
         chosen = nearest == number
-        free = height >= steps[number] - 1e-4 * views.mesh.scale
+        free = height >= steps[number] - 1e-4 * views.size
         away = ndimage.distance_transform_edt(~free) * pitch
         found[chosen] = away[cell[chosen, 0], cell[chosen, 1]]
     return np.maximum(0.0, found - pitch / 2)

@@ -51,7 +51,7 @@ def pockets(views: Views, tool: str) -> tuple[Pocket | None, tuple[Pocket, ...]]
         found = _lost(depth, cells) / (cells * pitch)
         better = found > ratio
         ratio[better], cells_at[better] = found[better], cells
-    if not ratio.max() * pitch > 1e-5 * views.mesh.scale:
+    if not ratio.max() * pitch > 1e-5 * views.size:
         return None, ()
     z = views.mesh.bounds[0 if tool == "female" else 1, 2]
     made = []

@@ -10,6 +10,7 @@ import trimesh
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 
+from quoting.geometry.rays import Rays
 from quoting.geometry.surface import Array, Surface
 
 JOIN = 1e-7  # corners closer than this share of the size are one [-]; judgement: far above float32 noise of a STEP
@@ -28,6 +29,7 @@ class Prepared:
     """Faces in the order of the file. ``kind``: 'skin' (open), 'shell' (thin wall), 'lump' (filled) or 'hollow'."""
 
     surface: Surface
+    rays: Rays
     kind: str
     wall: float | None  # m
     watertight: bool
@@ -60,11 +62,12 @@ def prepared(surface: Surface) -> Prepared:
     watertight = bool(mesh.is_watertight)
     mesh = _outside_out(mesh, watertight)
     ready = Surface(np.asarray(mesh.vertices), np.asarray(mesh.faces))
-    kind, wall = _kind(ready, labels, watertight)
+    rays = Rays(ready.vertices, ready.faces, ready.normals)
+    kind, wall = _kind(ready, rays, labels, watertight)
     free = _free_edges(mesh)
     if not watertight:
         warnings += (f"the surface is not closed ({len(free)} free edges): no volume, and measured as an open skin",)
-    return Prepared(ready, kind, wall, watertight, int(labels.max()) + 1, free, warnings)
+    return Prepared(ready, rays, kind, wall, watertight, int(labels.max()) + 1, free, warnings)
 
 
 def _joined(surface: Surface) -> trimesh.Trimesh:
@@ -115,11 +118,11 @@ def loops(edges: Array) -> int:
     return int(connected_components(graph, directed=False)[0])
 
 
-def _kind(surface: Surface, labels: Array, watertight: bool) -> tuple[str, float | None]:
+def _kind(surface: Surface, rays: Rays, labels: Array, watertight: bool) -> tuple[str, float | None]:
     if not watertight:
         return "skin", None
     volumes = _volumes(surface, labels)
-    wall = median_wall(surface)
+    wall = median_wall(surface, rays)
     if (volumes < -1e-4 * volumes.max()).any():
         return "hollow", wall
     spread = np.sqrt(surface.mesh.area / 2)
@@ -152,27 +155,10 @@ def sampled(surface: Surface, count: int = SAMPLES) -> tuple[Array, Array]:
     return np.einsum("nk,nkd->nd", share, surface.vertices[surface.faces[face]]), face
 
 
-def median_wall(surface: Surface) -> float:
+def median_wall(surface: Surface, rays: Rays) -> float:
     """Half of the area has a wall thinner than this [m]: rays from the surface inwards to the next face."""
     points, face = sampled(surface)
     normals = surface.normals[face]
-    distance = first_hit(surface.mesh, points - nudge(surface) * normals, -normals)[1]
+    distance = rays.hits(points - rays.off * normals, -normals)[1]
     found = distance[np.isfinite(distance)]
-    return float(np.median(found)) + nudge(surface) if len(found) else 0.0
-
-
-def nudge(surface: Surface) -> float:
-    """How far a ray starts off its face [m]: above the single precision of the ray tracer, below any wall."""
-    return 2e-5 * float(surface.mesh.scale)
-
-
-def first_hit(mesh: trimesh.Trimesh, origins: Array, directions: Array) -> tuple[Array, Array]:
-    """The face that each ray meets first (n,), -1 for none, and how far away it is (n,) [m], infinite for none."""
-    face = np.asarray(mesh.ray.intersects_first(origins, directions))
-    distance = np.full(len(face), np.inf)
-    met = face >= 0
-    normal = mesh.face_normals[face[met]]
-    facing = np.einsum("ij,ij->i", normal, directions[met])
-    away = np.einsum("ij,ij->i", normal, mesh.vertices[mesh.faces[face[met], 0]] - origins[met])
-    distance[met] = np.abs(away / np.where(np.abs(facing) < 1e-12, 1e-12, facing))
-    return face, distance
+    return float(np.median(found)) + rays.off if len(found) else 0.0

@@ -2,8 +2,6 @@
 
 import numpy as np
 import shapely
-import trimesh
-from scipy import ndimage
 
 from quoting.geometry.surface import Array
 from quoting.geometry.views import Views
@@ -34,13 +32,13 @@ def silhouette(views: Views) -> shapely.Geometry:
     pair = sense[mesh.face_adjacency]
     turning = mesh.face_adjacency_edges[pair[:, 0] != pair[:, 1]]
     edges = np.concatenate([turning, free]) if len(free) else turning
-    plan = np.round(mesh.vertices[edges][:, :, :2] / (SNAP * mesh.scale)) * (SNAP * mesh.scale)
+    plan = np.round(mesh.vertices[edges][:, :, :2] / (SNAP * views.size)) * (SNAP * views.size)
     plan = np.unique(np.where(_swapped(plan), plan[:, ::-1], plan), axis=0)
     lines = shapely.linestrings(plan[(plan[:, 0] != plan[:, 1]).any(axis=1)])
-    cells = shapely.get_parts(shapely.polygonize([shapely.union_all(lines, grid_size=SNAP * mesh.scale)]))
+    cells = shapely.get_parts(shapely.polygonize([shapely.union_all(lines, grid_size=SNAP * views.size)]))
     if len(cells) == 0:
         return shapely.Polygon()
-    return shapely.union_all(cells[_covered(mesh, shapely.point_on_surface(cells))], grid_size=SNAP * mesh.scale)
+    return shapely.union_all(cells[_covered(views, shapely.point_on_surface(cells))], grid_size=SNAP * views.size)
 
 
 def _swapped(plan: Array) -> Array:
@@ -49,10 +47,10 @@ def _swapped(plan: Array) -> Array:
     return ((step[:, 0] < 0) | ((step[:, 0] == 0) & (step[:, 1] < 0)))[:, None, None]
 
 
-def _covered(mesh: trimesh.Trimesh, points: Array) -> Array:
-    start = np.full(len(points), mesh.bounds[0, 2] - 0.01 * mesh.scale)
+def _covered(views: Views, points: Array) -> Array:
+    start = np.full(len(points), views.mesh.bounds[0, 2] - 0.01 * views.size)
     origins = np.stack([shapely.get_x(points), shapely.get_y(points), start], axis=1)
-    return np.asarray(mesh.ray.intersects_first(origins, np.tile([0.0, 0.0, 1.0], (len(origins), 1)))) >= 0
+    return views.prepared.rays.first(origins @ views.axes, views.axes[2]) >= 0
 
 
 def parts(outline: shapely.Geometry) -> list[shapely.Polygon]:
@@ -90,10 +88,10 @@ def height_field(views: Views, tool: str, cells: int) -> tuple[Array, float, Arr
     counts = np.maximum(1, np.ceil((high - low) / pitch - 1e-6)).astype(int) + 2
     origin = (low + high) / 2 - (counts - 1) / 2 * pitch
     x, y = (origin[i] + pitch * np.arange(counts[i]) for i in (0, 1))
-    start = views.mesh.bounds[0 if sign > 0 else 1, 2] - sign * 0.01 * views.mesh.scale
-    mesh = _without_open_face(views)
+    start = views.mesh.bounds[0 if sign > 0 else 1, 2] - sign * 0.01 * views.size
+    mesh = views.mesh
     origins = np.stack([*(g.ravel() for g in np.meshgrid(x, y, indexing="ij")), np.full(counts.prod(), start)], axis=1)
-    face = np.asarray(mesh.ray.intersects_first(origins, np.tile([0, 0, sign], (len(origins), 1))))
+    face = views.first(origins, np.array([0, 0, sign]))
     height = np.full(len(face), np.inf)
     hit = face >= 0
     normal, corner = mesh.face_normals[face[hit]], mesh.vertices[mesh.faces[face[hit], 0]]
@@ -101,15 +99,3 @@ def height_field(views: Views, tool: str, cells: int) -> tuple[Array, float, Arr
     up = np.where(np.abs(normal[:, 2]) < 1e-9, np.inf, normal[:, 2])
     height[hit] = sign * np.clip(corner[:, 2] + slope / up, *views.mesh.bounds[:, 2])
     return height.reshape(counts), pitch, origin
-
-
-def _without_open_face(views: Views) -> trimesh.Trimesh:
-    if views.prepared.kind != "lump":
-        return views.mesh
-    return trimesh.Trimesh(views.mesh.vertices, views.mesh.faces[np.unique(views.parent)], process=False)
-
-
-def rim_cells(height: Array) -> Array:
-    """Cells of the plan that touch its outside (nx, ny) bool."""
-    inside = np.isfinite(height)
-    return inside & ~ndimage.binary_erosion(ndimage.binary_fill_holes(inside))
