@@ -11,13 +11,13 @@ from quoting.geometry.surface import Array, Surface
 from quoting.geometry.views import OPEN_FACE, part_axes
 
 TOGETHER = np.cos(np.radians(10.0))  # normals so close make one cluster
-SAME = np.cos(np.radians(0.3))  # directions so close are one
+SAME = np.cos(np.radians(0.05))  # directions so close are one
 UPRIGHT = np.sin(np.radians(20.0))  # walls lean less than this from a draw
 CLUSTERS = 6  # of face normals that are tried
 NEAR = np.radians(2.0)  # tilts tried round the best, halved until below a tenth of a degree
 DEPTH_WEIGHT = 0.1  # of depth over (depth + root of the plan area) against undercut share; judgement
 TELLING = 1e-3  # share of the surface below which no undercut is told [-]
-FEW, SUPPORTS = 4000, 200  # corners all taken, else directions in which the farthest is
+FEW, SUPPORTS = 4000, 80  # corners all taken, else directions in which the farthest is
 TOLD = 6  # directions returned
 MOUTH_CELLS = 48  # of the plan grid that finds the open side
 
@@ -92,9 +92,9 @@ def bounding_corners(vertices: Array) -> Array:
 
 
 def candidates(surface: Surface, bounding: Array) -> list[Array]:
-    """Unit vectors (3,) that are tried, each standing for both senses; no two within 0.3 degrees."""
+    """Unit vectors (3,) that are tried, each standing for both senses; no two within 0.05 degrees."""
     found: list[Array] = []
-    for axis in [*_facing(surface), *_box_axes(bounding), *surface.mesh.principal_inertia_vectors]:
+    for axis in [*_facing(surface), *_box_axes(bounding), *_spread(surface)]:
         _add(found, axis)
     for axis in list(found):
         _add(found, _along_walls(surface, axis))
@@ -115,6 +115,16 @@ def _box_axes(bounding: Array) -> Array:
         return trimesh.bounds.oriented_bounds(bounding)[0][:3, :3]
     except Exception:  # noqa: BLE001 - the hull library raises its own kinds on flat input
         return np.eye(3)
+
+
+def _spread(surface: Surface) -> Array:
+    """Axes along which the surface spreads most, less and least (3, 3)."""
+    corners = surface.vertices[surface.faces]
+    weight = surface.areas / surface.areas.sum()
+    corners = corners - weight @ corners.mean(axis=1)
+    sums = corners.sum(axis=1)  # mean of x x' over a triangle: (sum of corners' x x' + that of their sum) / 12
+    second = sum(((c * weight[:, None]).T @ c for c in (*np.moveaxis(corners, 1, 0), sums)), np.zeros((3, 3))) / 12
+    return np.linalg.eigh(second)[1].T
 
 
 def _facing(surface: Surface) -> list[Array]:

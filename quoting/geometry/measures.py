@@ -92,7 +92,7 @@ def measured(surface: Surface, direction: Array, views: Views | None = None) -> 
         float(sum(shapely.Polygon(part.exterior).area for part in parts(outline))), area,
         area / outline.area if outline.area > 0 else np.inf,
         float(sum(part.exterior.length for part in parts(outline)) + sum(rings)), rings, _holes(known, len(rings)),
-        radius, known.wall, float(abs(views.mesh.volume)) if known.watertight else None, known.watertight,
+        radius, known.wall, known.volume, known.watertight,
         known.bodies, known.kind in ("shell", "hollow"), _is_enclosed(views), tool, _notes(known.kind, radius),
         known.warnings + _doubts(views),
     )  # fmt: skip
@@ -148,16 +148,19 @@ def smallest_radius(views: Views, tool: str) -> float | None:
     radius : float or None
         Below which 5 % of the curved edges' length lies; None where nothing is curved [m].
     """
-    mesh = views.mesh
+    mesh = views.prepared.surface.mesh
     chosen, bulges = tool_edges(views, tool)
-    angle = np.degrees(mesh.face_adjacency_angles)
-    span = mesh.face_adjacency_span
-    curved = chosen & bulges & (angle > CURVED[0]) & (angle < CURVED[1]) & (span < 2 * FILLET_STRIP * views.size)
-    if curved.sum() < 2:
-        return None
-    radius = mesh.face_adjacency_radius[curved]
+    angle = mesh.face_adjacency_angles
+    curved = np.flatnonzero(chosen & bulges & (angle > np.radians(CURVED[0])) & (angle < np.radians(CURVED[1])))
     edges = mesh.vertices[mesh.face_adjacency_edges[curved]]
-    length = np.linalg.norm(edges[:, 1] - edges[:, 0], axis=1)
+    across = np.diff(mesh.vertices[mesh.face_adjacency_unshared[curved]], axis=1)[:, 0]
+    along = edges[:, 1] - edges[:, 0]
+    length = np.linalg.norm(along, axis=1)
+    span = np.linalg.norm(np.cross(along, across), axis=1) / np.maximum(length, 1e-300)
+    narrow = (span < 2 * FILLET_STRIP * views.size) & (length > 0)
+    if narrow.sum() < 2:
+        return None
+    radius, length = (span / (2 * np.sin(angle[curved])))[narrow], length[narrow]
     order = np.argsort(radius)
     reached = np.searchsorted(np.cumsum(length[order]), SMALLEST_SHARE * length.sum())
     return float(radius[order][min(reached, len(order) - 1)])
@@ -165,12 +168,13 @@ def smallest_radius(views: Views, tool: str) -> float | None:
 
 def tool_edges(views: Views, tool: str) -> tuple[Array, Array]:
     """Pairs of neighbouring faces on a tool's skin (k,) bool, and which of them bulge towards the tool (k,) bool."""
-    mesh = views.mesh
+    mesh = views.prepared.surface.mesh
     on_tool = np.zeros(len(mesh.faces), bool)
     on_tool[views.parent[views.skin(tool)[0]]] = True
     chosen = on_tool[mesh.face_adjacency].all(axis=1)
     convex = mesh.face_adjacency_convex
-    return chosen, ~convex if tool == "male" and views.is_skin else convex
+    is_turned = views.is_skin and (tool == "male") != views.flipped
+    return chosen, ~convex if is_turned else convex
 
 
 def drafts(views: Views, tool: str) -> Array:

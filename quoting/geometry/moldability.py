@@ -172,7 +172,7 @@ def _way_out(views: Views, tool: str, pieces: Array) -> Array:
 
 def _corners(views: Views, tool: str) -> tuple[tuple[Marked, ...], float]:
     """Edges that bulge towards the tool by more than the limit, in rows that share corners, longest first."""
-    mesh = views.mesh
+    mesh = views.prepared.surface.mesh
     chosen, bulges = tool_edges(views, tool)
     angle = np.degrees(mesh.face_adjacency_angles)
     sharp = np.flatnonzero(chosen & bulges & (angle > SHARP))
@@ -189,13 +189,14 @@ def _corners(views: Views, tool: str) -> tuple[tuple[Marked, ...], float]:
 
 
 def _corner(views: Views, row: Array, angle: Array) -> Marked:
-    faces = np.unique(views.mesh.face_adjacency[row])
+    mesh = views.prepared.surface.mesh
+    faces = np.unique(mesh.face_adjacency[row])
     worst = row[angle[row].argmax()]
-    middle = views.mesh.vertices[views.mesh.face_adjacency_edges[worst]].mean(axis=0)
+    middle = mesh.vertices[mesh.face_adjacency_edges[worst]].mean(axis=0)
     return Marked(
         faces,
-        views.in_file(views.mesh.triangles[faces]),
-        float(views.mesh.area_faces[faces].sum()),
+        mesh.triangles[faces],
+        float(mesh.area_faces[faces].sum()),
         float(angle[worst]),
-        tuple(float(x) for x in views.in_file(middle)),
+        tuple(float(x) for x in middle),
     )

@@ -33,6 +33,7 @@ class Prepared:
     kind: str
     wall: float | None  # m
     watertight: bool
+    volume: float | None  # m3
     bodies: int
     free_edges: Array  # (k, 2) vertices of edges that have one face only
     warnings: tuple[str, ...]
@@ -60,14 +61,17 @@ def prepared(surface: Surface) -> Prepared:
     mesh, warnings = _wound(mesh)
     labels = trimesh.graph.connected_component_labels(mesh.face_adjacency, node_count=len(mesh.faces))
     watertight = bool(mesh.is_watertight)
-    mesh = _outside_out(mesh, watertight)
     ready = Surface(np.asarray(mesh.vertices), np.asarray(mesh.faces))
+    volumes = _volumes(ready, labels)
+    if watertight and volumes.sum() < 0:
+        ready, volumes = _inside_out(mesh), -volumes
     rays = Rays(ready.vertices, ready.faces, ready.normals)
-    kind, wall = _kind(ready, rays, labels, watertight)
+    kind, wall = _kind(ready, rays, volumes, watertight)
+    volume = float(volumes.sum()) if watertight else None
     free = _free_edges(mesh)
     if not watertight:
         warnings += (f"the surface is not closed ({len(free)} free edges): no volume, and measured as an open skin",)
-    return Prepared(ready, rays, kind, wall, watertight, int(labels.max()) + 1, free, warnings)
+    return Prepared(ready, rays, kind, wall, watertight, volume, int(labels.max()) + 1, free, warnings)
 
 
 def _joined(surface: Surface) -> trimesh.Trimesh:
@@ -96,10 +100,8 @@ def _wound(mesh: trimesh.Trimesh) -> tuple[trimesh.Trimesh, tuple[str, ...]]:
     return mesh, ("the faces were wound in both directions; they were turned alike",)
 
 
-def _outside_out(mesh: trimesh.Trimesh, watertight: bool) -> trimesh.Trimesh:
-    if watertight and mesh.volume < 0:
-        return trimesh.Trimesh(mesh.vertices, mesh.faces[:, ::-1], process=False)
-    return mesh
+def _inside_out(mesh: trimesh.Trimesh) -> Surface:
+    return Surface(np.asarray(mesh.vertices), np.ascontiguousarray(np.asarray(mesh.faces)[:, ::-1]))
 
 
 def _free_edges(mesh: trimesh.Trimesh) -> Array:
@@ -118,10 +120,9 @@ def loops(edges: Array) -> int:
     return int(connected_components(graph, directed=False)[0])
 
 
-def _kind(surface: Surface, rays: Rays, labels: Array, watertight: bool) -> tuple[str, float | None]:
+def _kind(surface: Surface, rays: Rays, volumes: Array, watertight: bool) -> tuple[str, float | None]:
     if not watertight:
         return "skin", None
-    volumes = _volumes(surface, labels)
     wall = median_wall(surface, rays)
     if (volumes < -1e-4 * volumes.max()).any():
         return "hollow", wall

@@ -27,10 +27,10 @@ def silhouette(views: Views) -> shapely.Geometry:
     outline : Polygon or MultiPolygon
         In the part's length and width [m].
     """
-    mesh, free = views.mesh, views.prepared.free_edges
+    mesh, known, free = views.mesh, views.prepared, views.prepared.free_edges
     sense = np.sign(np.where(np.abs(mesh.face_normals[:, 2]) < LEVEL, 0.0, mesh.face_normals[:, 2]))
-    pair = sense[mesh.face_adjacency]
-    turning = mesh.face_adjacency_edges[pair[:, 0] != pair[:, 1]]
+    pair = sense[known.surface.mesh.face_adjacency]
+    turning = known.surface.mesh.face_adjacency_edges[pair[:, 0] != pair[:, 1]]
     edges = np.concatenate([turning, free]) if len(free) else turning
     plan = np.round(mesh.vertices[edges][:, :, :2] / (SNAP * views.size)) * (SNAP * views.size)
     plan = np.unique(np.where(_swapped(plan), plan[:, ::-1], plan), axis=0)

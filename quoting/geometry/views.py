@@ -40,6 +40,7 @@ class Views:
     parent: Array  # (n,) face of the file
     normals: Array  # (n, 3) of the body; for a skin: towards the female tool
     areas: Array  # (n,) m2
+    flipped: bool  # the skin was wound the other way in the file
     below: Array  # (n,) bool: a female tool reaches it
     above: Array  # (n,) bool: a male tool reaches it
     female: Array  # (n,) bool
@@ -93,7 +94,8 @@ def viewed(prepared: Prepared, direction: Array) -> Views:
     """
     axes = part_axes(prepared.surface.vertices, direction)
     mesh = trimesh.Trimesh(prepared.surface.vertices @ axes.T, prepared.surface.faces, process=False)
-    if prepared.kind == "skin" and (mesh.face_normals[:, 2] * mesh.area_faces).sum() > 0:
+    flipped = prepared.kind == "skin" and bool((mesh.face_normals[:, 2] * mesh.area_faces).sum() > 0)
+    if flipped:
         mesh = trimesh.Trimesh(mesh.vertices, mesh.faces[:, ::-1], process=False)
     formed = np.flatnonzero(_formed_faces(mesh, prepared.kind))
     rays = prepared.rays
@@ -107,7 +109,9 @@ def viewed(prepared: Prepared, direction: Array) -> Views:
     centres, off, draw = triangles.mean(axis=1), rays.off * normals, axes[2]
     below = rays.first((centres + off) @ axes, -draw) < 0
     above = rays.first((centres + outward * off) @ axes, draw) < 0
-    found = Views(prepared, axes, rays, formed, mesh, triangles, parent, normals, areas, below, above, below, above)
+    found = Views(
+        prepared, axes, rays, formed, mesh, triangles, parent, normals, areas, flipped, below, above, below, above
+    )
     female, male = _skins(found)
     return replace(found, female=female, male=male)
 
