@@ -68,6 +68,7 @@ def best_draws(surface: Surface | Prepared) -> tuple[Draw, ...]:
     """
     known = surface if isinstance(surface, Prepared) else prepared(surface)
     points, face = sampled(known.surface)
+    points, face = points[~known.void[face]], face[~known.void[face]]
     area, bounding = float(known.surface.mesh.area), bounding_corners(known.surface.vertices)
     part = _Part(known, area, points, known.surface.normals[face], bounding)
     senses = (1.0, -1.0) if known.kind in ("lump", "hollow") else (1.0,)

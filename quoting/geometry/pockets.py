@@ -12,6 +12,7 @@ from quoting.geometry.views import Views
 CELLS = 200  # of the plan grid along the longer side
 WIDER = 1.1  # from one opening width to the next that is tried [-]
 TOO_DEEP = 0.75  # depth over opening width from which a place is told [-]; common practice for a female tool
+STEP = 1e-3  # what is less deep than this share of the tool's depth is flat [-]
 CRUMB = 0.5  # what is lost must itself be so wide, of the width tried [-]; else it is the corner of something wider
 OPENING = 0.1  # the opening of a pocket lies where it is so deep, of its whole depth [-]
 MOST = 20  # pockets told
@@ -66,8 +67,9 @@ def pockets(views: Views, tool: str) -> tuple[Pocket | None, tuple[Pocket, ...]]
 def _lost(depth: Array, cells: int) -> Array:
     """Depth that a square of so many cells cannot enter [m], without crumbs at the corners of wider places."""
     lost = depth - ndimage.grey_opening(depth, size=(cells, cells), mode="nearest")
-    crumb = max(1, int(CRUMB * cells)) if cells > 4 else 1
-    return ndimage.grey_opening(lost, size=(crumb, crumb), mode="nearest") if crumb > 1 else lost
+    crumb = max(1, int(CRUMB * cells))
+    is_deep = (lost > STEP * depth.max()).astype(np.uint8)
+    return lost * ndimage.grey_opening(is_deep, size=(crumb, crumb), mode="nearest")
 
 
 def _measured(lost: Array, at: tuple[int, ...], pitch: float) -> tuple[float, float, Array]:

@@ -35,6 +35,7 @@ class Prepared:
     watertight: bool
     volume: float | None  # m3
     bodies: int
+    void: Array  # (m,) bool: faces of a void inside another body
     free_edges: Array  # (k, 2) vertices of edges that have one face only
     warnings: tuple[str, ...]
 
@@ -68,10 +69,11 @@ def prepared(surface: Surface) -> Prepared:
     rays = Rays(ready.vertices, ready.faces, ready.normals)
     kind, wall = _kind(ready, rays, volumes, watertight)
     volume = float(volumes.sum()) if watertight else None
+    void = (volumes < -1e-4 * volumes.max())[labels] & watertight
     free = _free_edges(mesh)
     if not watertight:
         warnings += (f"the surface is not closed ({len(free)} free edges): no volume, and measured as an open skin",)
-    return Prepared(ready, rays, kind, wall, watertight, volume, int(labels.max()) + 1, free, warnings)
+    return Prepared(ready, rays, kind, wall, watertight, volume, int(labels.max()) + 1, void, free, warnings)
 
 
 def _joined(surface: Surface) -> trimesh.Trimesh:

@@ -2,7 +2,7 @@
 
 In the part's own frame z is the draw (out of the cavity), x and y lie along the smallest rectangle round the plan.
 A female tool looks from below, a male tool from above. A filled block counts as the skin of its formed faces: the flat
-face where it is open belongs to nobody. In a thin-walled solid the skins meet half way round the cut edge: every
+face where it is open belongs to nobody. In a thin-walled solid the cut edge parts the skins: every
 face belongs to the skin whose certain faces are nearer along the surface.
 """
 
@@ -24,6 +24,7 @@ FINEST = 64  # edges are cut to the diagonal over this [-]: so small an undercut
 MOST_PIECES = 250_000  # more than the faces there are
 OPEN_FACE = 0.999  # cosine to the draw of the face where a block is open [-]
 MIXERS = (0x9E3779B97F4A7C15, 0xBF58476D1CE4E5B9, 0x94D049BB133111EB)  # odd numbers of a common bit mixer
+ACROSS = -0.5  # cosine between the normals of both sides of a wall, at most [-]; keeps out a sharp outer edge
 THROUGH = 2.5  # a ray through more than so many walls runs along the cut edge [-]
 
 
@@ -182,17 +183,9 @@ def _skins(views: Views) -> tuple[Array, Array]:
         return everything, everything
     if views.prepared.kind == "hollow":
         outer = views.below | views.above
-        return views.below | ~outer & _is_outside(views), views.above
+        outside = ~views.prepared.void[views.parent]
+        return outside & (views.below | ~outer), outside & views.above
     return _two_skins(views)
-
-
-def _is_outside(views: Views) -> Array:
-    """Pieces of a hollow body that are not of its void: seen from outside along some axis."""
-    seen = np.zeros(len(views.areas), bool)
-    origins = views.centres + views.rays.off * views.normals
-    for direction in np.concatenate([np.eye(3), -np.eye(3)]):
-        seen |= views.first(origins, direction) < 0
-    return seen
 
 
 def _two_skins(views: Views) -> tuple[Array, Array]:
@@ -203,34 +196,37 @@ def _two_skins(views: Views) -> tuple[Array, Array]:
     female = views.below & ~views.above
     is_female = np.zeros(len(views.mesh.faces), bool)
     is_female[views.parent[female]] = True
-    male = views.above & ~views.below & is_wall & is_female[behind]  # right through the wall from the other skin
-    doubt = ~(female | male)
+    turned = np.einsum("ij,ij->i", views.normals, views.mesh.face_normals[behind]) < ACROSS
+    male = views.above & ~views.below & is_wall & is_female[behind] & turned  # right through the wall from the other
+    doubt = ~(female | male) & is_wall  # the cut edge stays out: no way leads over it from skin to skin
     if doubt.any() and female.any() and male.any():
-        nearer_female = _nearer(views.triangles, female, male)
-        female = female | doubt & nearer_female & (is_wall | views.below)
-        male = male | doubt & ~nearer_female & (is_wall | views.above)
+        to_female, to_male = _ways(views.triangles, doubt, female, male)
+        lost = np.isinf(to_female) & np.isinf(to_male)  # joined to neither: told by what sees it, or trapped for both
+        female, male = (
+            female | doubt & (to_female <= to_male) & ~(lost & views.above & ~views.below),
+            male | doubt & (to_male < to_female) | doubt & lost & ~views.below,
+        )
     return female | views.below & ~male, male | views.above & ~female & ~views.below
 
 
-def _nearer(triangles: Array, first: Array, second: Array) -> Array:
-    """Pieces of neither set nearer to the first than to the second, along the surface by the corners that they share.
+def _ways(triangles: Array, doubt: Array, first: Array, second: Array) -> tuple[Array, Array]:
+    """How far pieces in doubt are from either set along the surface, by the corners that they share (n,) [m].
 
     Only pieces in doubt and the certain ones beside them take part: the shortest way ends at the first certain piece.
     """
     corner = corner_numbers(triangles)
-    doubt = ~(first | second)
     beside = np.zeros(corner.max() + 1, bool)
     beside[corner[doubt]] = True
-    taken = np.flatnonzero(doubt | beside[corner].any(axis=1))
+    taken = np.flatnonzero(doubt | (first | second) & beside[corner].any(axis=1))
     corner, triangles = corner[taken], triangles[taken]
     length = np.linalg.norm(triangles - triangles.mean(axis=1)[:, None], axis=2)
     size = len(taken) + len(beside)
     ends = (np.repeat(np.arange(len(taken)), 3), len(taken) + corner.ravel())
     graph = coo_matrix((length.ravel() + 1e-12, ends), shape=(size, size)).tocsr()
-    away = [_away(graph, np.flatnonzero(chosen[taken]))[: len(taken)] for chosen in (first, second)]
-    found = np.zeros(len(first), bool)
-    found[taken] = away[0] <= away[1]
-    return found
+    ways = np.full((2, len(doubt)), np.inf)
+    for way, chosen in zip(ways, (first, second), strict=True):
+        way[taken] = _away(graph, np.flatnonzero(chosen[taken]))[: len(taken)]
+    return ways[0], ways[1]
 
 
 def _away(graph: coo_matrix, sources: Array) -> Array:
