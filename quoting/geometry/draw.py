@@ -19,7 +19,7 @@ DEPTH_WEIGHT = 0.1  # of depth over (depth + root of the plan area) against unde
 TELLING = 1e-3  # share of the surface below which no undercut is told [-]
 FEW, SUPPORTS = 4000, 80  # corners all taken, else directions in which the farthest is
 TOLD = 6  # directions returned
-MOUTH_CELLS = 48  # of the plan grid that finds the open side
+MOUTH_CELLS = 96  # of the plan grid that finds the open side
 
 
 @dataclass(frozen=True)
@@ -29,7 +29,7 @@ class Draw:
     direction: tuple[float, float, float]  # out of the cavity, unit vector in the file's frame
     undercut_area: float  # m2, from points spread over the surface: to about 0.1 % of it
     depth: float  # m
-    projected_area: float  # m2, on a grid of 48 cells
+    projected_area: float  # m2, on a grid of 96 cells
     score: float
     reason: str
 

@@ -20,7 +20,7 @@ class Rays:
         self.off = OFF * self.size
         self._middle, self._scale = (low + high) / 2, UNIT / self.size
         self._normals, self._first_corner = normals, vertices[faces[:, 0]]
-        self._scene = EmbreeScene()
+        self._scene = EmbreeScene(robust=True)  # no ray slips through between two faces
         placed = ((vertices - self._middle) * self._scale).astype(np.float32)
         self._mesh = TriangleMesh(self._scene, placed, faces.astype(np.int32))
 

@@ -2,8 +2,8 @@
 
 In the part's own frame z is the draw (out of the cavity), x and y lie along the smallest rectangle round the plan.
 A female tool looks from below, a male tool from above. A filled block counts as the skin of its formed faces: the flat
-face where it is open belongs to nobody. In a thin-walled solid the cut edge parts the skins: every
-face belongs to the skin whose certain faces are nearer along the surface.
+face where it is open belongs to nobody. In a thin-walled solid the skins are parted by the
+cut edge: both sides of a wall are told apart by which certain skin is nearer to each along the surface.
 """
 
 from dataclasses import dataclass, replace
@@ -25,6 +25,7 @@ MOST_PIECES = 250_000  # more than the faces there are
 OPEN_FACE = 0.999  # cosine to the draw of the face where a block is open [-]
 MIXERS = (0x9E3779B97F4A7C15, 0xBF58476D1CE4E5B9, 0x94D049BB133111EB)  # odd numbers of a common bit mixer
 ACROSS = -0.5  # cosine between the normals of both sides of a wall, at most [-]; keeps out a sharp outer edge
+OVER_EDGE = 100.0  # how much longer a way over the cut edge counts [-]; judgement
 THROUGH = 2.5  # a ray through more than so many walls runs along the cut edge [-]
 
 
@@ -198,18 +199,43 @@ def _two_skins(views: Views) -> tuple[Array, Array]:
     is_female[views.parent[female]] = True
     turned = np.einsum("ij,ij->i", views.normals, views.mesh.face_normals[behind]) < ACROSS
     male = views.above & ~views.below & is_wall & is_female[behind] & turned  # right through the wall from the other
-    doubt = ~(female | male) & is_wall  # the cut edge stays out: no way leads over it from skin to skin
+    doubt = ~(female | male)
     if doubt.any() and female.any() and male.any():
-        to_female, to_male = _ways(views.triangles, doubt, female, male)
-        lost = np.isinf(to_female) & np.isinf(to_male)  # joined to neither: told by what sees it, or trapped for both
-        female, male = (
-            female | doubt & (to_female <= to_male) & ~(lost & views.above & ~views.below),
-            male | doubt & (to_male < to_female) | doubt & lost & ~views.below,
-        )
+        lean = _leaning(views, doubt, female, male, is_wall)
+        other = _per_face(views, lean)[behind]
+        female, male = female | doubt & is_wall & (lean < other), male | doubt & is_wall & (lean >= other)
+    female, male = _along_sharp_edges(views, female, male)
     return female | views.below & ~male, male | views.above & ~female & ~views.below
 
 
-def _ways(triangles: Array, doubt: Array, first: Array, second: Array) -> tuple[Array, Array]:
+def _leaning(views: Views, doubt: Array, female: Array, male: Array, is_wall: Array) -> Array:
+    """How much nearer to the male than to the female skin [m], negative for nearer to the female (n,).
+
+    Over a cut edge every step counts a hundredfold.
+    """
+    weight = np.where(is_wall | ~doubt, 1.0, OVER_EDGE)
+    to_female, to_male = _ways(views.triangles, weight, doubt, female, male)
+    far = OVER_EDGE * views.size
+    lean = np.minimum(to_female, far) - np.minimum(to_male, far)
+    return np.where(female, -far, np.where(male, far, lean))
+
+
+def _per_face(views: Views, values: Array) -> Array:
+    """Mean of the pieces of each face by area (m,)."""
+    count = len(views.mesh.faces)
+    total = np.bincount(views.parent, weights=views.areas, minlength=count)
+    summed = np.bincount(views.parent, weights=views.areas * values, minlength=count)
+    return summed / np.maximum(total, 1e-300)
+
+
+def _along_sharp_edges(views: Views, female: Array, male: Array) -> tuple[Array, Array]:
+    """A strip along a sharp outer edge looks like a cut edge: give it to the skin of the rest of its face."""
+    lead = _per_face(views, female.astype(float) - male)[views.parent]
+    loose = ~(female | male)
+    return female | loose & (lead > 0), male | loose & (lead < 0)
+
+
+def _ways(triangles: Array, weight: Array, doubt: Array, first: Array, second: Array) -> tuple[Array, Array]:
     """How far pieces in doubt are from either set along the surface, by the corners that they share (n,) [m].
 
     Only pieces in doubt and the certain ones beside them take part: the shortest way ends at the first certain piece.
@@ -219,7 +245,7 @@ def _ways(triangles: Array, doubt: Array, first: Array, second: Array) -> tuple[
     beside[corner[doubt]] = True
     taken = np.flatnonzero(doubt | (first | second) & beside[corner].any(axis=1))
     corner, triangles = corner[taken], triangles[taken]
-    length = np.linalg.norm(triangles - triangles.mean(axis=1)[:, None], axis=2)
+    length = weight[taken, None] * np.linalg.norm(triangles - triangles.mean(axis=1)[:, None], axis=2)
     size = len(taken) + len(beside)
     ends = (np.repeat(np.arange(len(taken)), 3), len(taken) + corner.ravel())
     graph = coo_matrix((length.ravel() + 1e-12, ends), shape=(size, size)).tocsr()
