@@ -6,13 +6,11 @@ import numpy as np
 import shapely
 
 from quoting.geometry.prepared import Prepared, loops, prepared
+from quoting.geometry.radius import smallest_radius
 from quoting.geometry.shadow import openings, parts, silhouette
 from quoting.geometry.surface import Array, Surface
 from quoting.geometry.views import Views, plan_rectangle, viewed
 
-CURVED = (0.5, 35.0)  # degrees between neighbouring facets of a fillet; beyond: a sharp corner. Judgement
-FILLET_STRIP = 0.15  # a strip wider than this share of the size is no facet of a fillet [-]; judgement
-SMALLEST_SHARE = 0.05  # the radius that this share of the curved edges' length lies below [-]; keeps out stray edges
 MALE_DRAFT = 4.0  # degrees, below it a part is hard to strip from a male tool; sources disagree between 1.5 and 7
 FEMALE_DEPTH = 0.75  # depth over width that a female tool forms without a plug [-]; common practice
 WORTH = 0.01  # undercut share that decides between the tools [-]; judgement
@@ -135,46 +133,6 @@ def _notes(kind: str, radius: float | None) -> tuple[str, ...]:
         else "the smallest radius follows from the angle between neighbouring facets and their width"
     )
     return (how, curved, "curved faces are measured as flat facets")
-
-
-def smallest_radius(views: Views, tool: str) -> float | None:
-    """Smallest radius of the tool's inside corners [m], from facets: ``r = span / (2 sin angle)``.
-
-    An inside corner of the tool is where the part's skin bulges towards the tool. Neighbouring facets of a fillet meet
-    at 0.5 to 35 degrees; the span of both across their common edge is the chord over two facets.
-
-    Returns
-    -------
-    radius : float or None
-        Below which 5 % of the curved edges' length lies; None where nothing is curved [m].
-    """
-    mesh = views.prepared.surface.mesh
-    chosen, bulges = tool_edges(views, tool)
-    angle = mesh.face_adjacency_angles
-    curved = np.flatnonzero(chosen & bulges & (angle > np.radians(CURVED[0])) & (angle < np.radians(CURVED[1])))
-    edges = mesh.vertices[mesh.face_adjacency_edges[curved]]
-    across = np.diff(mesh.vertices[mesh.face_adjacency_unshared[curved]], axis=1)[:, 0]
-    along = edges[:, 1] - edges[:, 0]
-    length = np.linalg.norm(along, axis=1)
-    span = np.linalg.norm(np.cross(along, across), axis=1) / np.maximum(length, 1e-300)
-    narrow = (span < 2 * FILLET_STRIP * views.size) & (length > 0)
-    if narrow.sum() < 2:
-        return None
-    radius, length = (span / (2 * np.sin(angle[curved])))[narrow], length[narrow]
-    order = np.argsort(radius)
-    reached = np.searchsorted(np.cumsum(length[order]), SMALLEST_SHARE * length.sum())
-    return float(radius[order][min(reached, len(order) - 1)])
-
-
-def tool_edges(views: Views, tool: str) -> tuple[Array, Array]:
-    """Pairs of neighbouring faces on a tool's skin (k,) bool, and which of them bulge towards the tool (k,) bool."""
-    mesh = views.prepared.surface.mesh
-    on_tool = np.zeros(len(mesh.faces), bool)
-    on_tool[views.parent[views.skin(tool)[0]]] = True
-    chosen = on_tool[mesh.face_adjacency].all(axis=1)
-    convex = mesh.face_adjacency_convex
-    is_turned = views.is_skin and (tool == "male") != views.flipped
-    return chosen, ~convex if is_turned else convex
 
 
 def drafts(views: Views, tool: str) -> Array:

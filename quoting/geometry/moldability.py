@@ -7,9 +7,10 @@ from scipy import ndimage
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 
-from quoting.geometry.measures import drafts, tool_edges
+from quoting.geometry.measures import drafts
 from quoting.geometry.pockets import Pocket, pockets
 from quoting.geometry.prepared import prepared
+from quoting.geometry.radius import tool_edges
 from quoting.geometry.shadow import height_field
 from quoting.geometry.surface import Array, Surface
 from quoting.geometry.views import Views, corner_numbers, viewed
