@@ -7,6 +7,7 @@ import trimesh
 from scipy import ndimage
 
 from quoting.geometry.prepared import Prepared, prepared, sampled
+from quoting.geometry.shadow import ASIDE, silhouette
 from quoting.geometry.surface import Array, Surface
 from quoting.geometry.views import OPEN_FACE, part_axes
 
@@ -19,7 +20,7 @@ DEPTH_WEIGHT = 0.1  # of depth over (depth + root of the plan area) against unde
 TELLING = 1e-3  # share of the surface below which no undercut is told [-]
 FEW, SUPPORTS = 4000, 80  # corners all taken, else directions in which the farthest is
 TOLD = 6  # directions returned
-MOUTH_CELLS = 96  # of the plan grid that finds the open side
+MOUTH_CELLS = 48  # of the plan grid that finds the open side
 
 
 @dataclass(frozen=True)
@@ -29,7 +30,7 @@ class Draw:
     direction: tuple[float, float, float]  # out of the cavity, unit vector in the file's frame
     undercut_area: float  # m2, from points spread over the surface: to about 0.1 % of it
     depth: float  # m
-    projected_area: float  # m2, on a grid of 96 cells
+    projected_area: float  # m2, true silhouette
     score: float
     reason: str
 
@@ -77,7 +78,14 @@ def best_draws(surface: Surface | Prepared) -> tuple[Draw, ...]:
     if best.undercut_area > TELLING * part.area:
         tried.append(_refined(part, best))
     ranked = sorted(tried, key=lambda draw: round(draw.score, 9))[:TOLD]
-    return tuple(ranked if known.kind in ("lump", "hollow") else [_open_side_up(part, draw) for draw in ranked])
+    is_block = known.kind in ("lump", "hollow")
+    return tuple(_with_true_plan(part, draw if is_block else _open_side_up(part, draw)) for draw in ranked)
+
+
+def _with_true_plan(part: _Part, draw: Draw) -> Draw:
+    """The plan area as it is, in place of the one counted on a grid; the rank stays."""
+    outline = silhouette(part.known, part_axes(part.bounding, np.array(draw.direction)))
+    return replace(draw, projected_area=float(outline.area))
 
 
 def bounding_corners(vertices: Array) -> Array:
@@ -208,7 +216,7 @@ def _looked_at(part: _Part, direction: Array) -> tuple[Array, Array, float]:
     local = part.bounding @ axes.T
     low, high = local.min(axis=0), local.max(axis=0)
     cell = np.maximum((high - low)[:2] / MOUTH_CELLS, 1e-9)
-    x, y = (low[i] + cell[i] * (np.arange(MOUTH_CELLS) + 0.5) for i in (0, 1))
+    x, y = (low[i] + cell[i] * (np.arange(MOUTH_CELLS) + 0.5 + ASIDE[i]) for i in (0, 1))
     start = high[2] + 0.01 * rays.size
     grid = np.stack([g.ravel() for g in np.meshgrid(x, y, indexing="ij")], axis=1)
     origins = np.column_stack([grid, np.full(len(grid), start)]) @ axes

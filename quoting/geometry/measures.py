@@ -77,7 +77,7 @@ def measured(surface: Surface, direction: Array, views: Views | None = None) -> 
     """
     views = views or viewed(prepared(surface), direction)
     known = views.prepared
-    outline = silhouette(views)
+    outline = silhouette(known, views.axes)
     corners = plan_rectangle(views.mesh.vertices[:, :2])
     sides = sorted(np.linalg.norm(np.diff(corners[:3], axis=0), axis=1), reverse=True)
     rings = openings(outline)

@@ -82,7 +82,7 @@ def moldability(surface: Surface, direction: Array, tool: str, views: Views | No
     views = views or viewed(prepared(surface), direction)
     skin, normals, reached = views.skin(tool)
     draft = drafts(views, tool)
-    walls = skin & (np.abs(draft) < WALL)
+    walls = skin & (np.abs(draft) < WALL - ROUNDING)
     undercuts, trapped = _undercuts(views, tool, skin & ~reached)
     worst, deep = pockets(views, tool)
     corners, length = _corners(views, tool)

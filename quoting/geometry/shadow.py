@@ -3,15 +3,17 @@
 import numpy as np
 import shapely
 
+from quoting.geometry.prepared import Prepared
 from quoting.geometry.surface import Array
 from quoting.geometry.views import Views
 
 LEVEL = 1e-6  # cosine to the draw below which a face stands upright [-]
 SNAP = 1e-6  # plan points closer than this share of the size are one [-]; single precision of a file
+ASIDE = np.array([0.0171, 0.0293])  # of a cell: no ray runs along a wall or a diagonal of a symmetric part
 SLIVER = 1e-6  # openings below this share of the plan are gaps of the drawing [-]
 
 
-def silhouette(views: Views) -> shapely.Geometry:
+def silhouette(known: Prepared, axes: Array) -> shapely.Geometry:
     """The true shadow along the draw, openings left out [m].
 
     Edges where the surface turns from up to down, and free edges, part the plan into cells; a ray along the draw
@@ -19,26 +21,28 @@ def silhouette(views: Views) -> shapely.Geometry:
 
     Parameters
     ----------
-    views : Views
-        Of the part [m].
+    known : Prepared
+        The body [m].
+    axes : array
+        Length, width and draw as rows (3, 3) [-].
 
     Returns
     -------
     outline : Polygon or MultiPolygon
-        In the part's length and width [m].
+        Along length and width [m].
     """
-    mesh, known, free = views.mesh, views.prepared, views.prepared.free_edges
-    sense = np.sign(np.where(np.abs(mesh.face_normals[:, 2]) < LEVEL, 0.0, mesh.face_normals[:, 2]))
-    pair = sense[known.surface.mesh.face_adjacency]
-    turning = known.surface.mesh.face_adjacency_edges[pair[:, 0] != pair[:, 1]]
-    edges = np.concatenate([turning, free]) if len(free) else turning
-    plan = np.round(mesh.vertices[edges][:, :, :2] / (SNAP * views.size)) * (SNAP * views.size)
+    mesh, snap = known.surface.mesh, SNAP * known.rays.size
+    rise = mesh.face_normals @ axes[2]
+    pair = np.sign(np.where(np.abs(rise) < LEVEL, 0.0, rise))[mesh.face_adjacency]
+    turning = mesh.face_adjacency_edges[pair[:, 0] != pair[:, 1]]
+    edges = np.concatenate([turning, known.free_edges]) if len(known.free_edges) else turning
+    plan = np.round(mesh.vertices[edges] @ axes[:2].T / snap) * snap
     plan = np.unique(np.where(_swapped(plan), plan[:, ::-1], plan), axis=0)
     lines = shapely.linestrings(plan[(plan[:, 0] != plan[:, 1]).any(axis=1)])
-    cells = shapely.get_parts(shapely.polygonize([shapely.union_all(lines, grid_size=SNAP * views.size)]))
+    cells = shapely.get_parts(shapely.polygonize([shapely.union_all(lines, grid_size=snap)]))
     if len(cells) == 0:
         return shapely.Polygon()
-    return shapely.union_all(cells[_covered(views, shapely.point_on_surface(cells))], grid_size=SNAP * views.size)
+    return shapely.union_all(cells[_covered(known, axes, shapely.point_on_surface(cells))], grid_size=snap)
 
 
 def _swapped(plan: Array) -> Array:
@@ -47,10 +51,10 @@ def _swapped(plan: Array) -> Array:
     return ((step[:, 0] < 0) | ((step[:, 0] == 0) & (step[:, 1] < 0)))[:, None, None]
 
 
-def _covered(views: Views, points: Array) -> Array:
-    start = np.full(len(points), views.mesh.bounds[0, 2] - 0.01 * views.size)
-    origins = np.stack([shapely.get_x(points), shapely.get_y(points), start], axis=1)
-    return views.prepared.rays.first(origins @ views.axes, views.axes[2]) >= 0
+def _covered(known: Prepared, axes: Array, points: Array) -> Array:
+    low = (known.surface.vertices @ axes[2]).min() - 0.01 * known.rays.size
+    origins = np.stack([shapely.get_x(points), shapely.get_y(points), np.full(len(points), low)], axis=1)
+    return known.rays.first(origins @ axes, axes[2]) >= 0
 
 
 def parts(outline: shapely.Geometry) -> list[shapely.Polygon]:
@@ -86,7 +90,7 @@ def height_field(views: Views, tool: str, cells: int) -> tuple[Array, float, Arr
     low, high = views.mesh.bounds[:, :2]
     pitch = float((high - low).max() / cells)
     counts = np.maximum(1, np.ceil((high - low) / pitch - 1e-6)).astype(int) + 2
-    origin = (low + high) / 2 - (counts - 1) / 2 * pitch
+    origin = (low + high) / 2 - ((counts - 1) / 2 + ASIDE) * pitch
     x, y = (origin[i] + pitch * np.arange(counts[i]) for i in (0, 1))
     start = views.mesh.bounds[0 if sign > 0 else 1, 2] - sign * 0.01 * views.size
     mesh = views.mesh
