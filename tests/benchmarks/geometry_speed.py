@@ -25,7 +25,7 @@ from quoting.geometry.surface import Surface
 from quoting.geometry.views import viewed
 from tests.quoting.geometry import shapes
 
-STEPS = (35, 71, 112, 224, 354)  # triangles grow with the square: 8 x steps^2 less the poles, halved by a half ball
+STEPS = (35, 51, 112, 177, 251)  # triangles grow with the square, some 8 x steps^2
 SAMPLE = 200  # rays of the naive test
 MANY = 20_000  # rays of the tracer
 
