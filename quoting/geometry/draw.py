@@ -84,7 +84,7 @@ def best_draws(surface: Surface | Prepared) -> tuple[Draw, ...]:
 
 def _with_true_plan(part: _Part, draw: Draw) -> Draw:
     """The plan area as it is, in place of the one counted on a grid; the rank stays."""
-    outline = silhouette(part.known, part_axes(part.bounding, np.array(draw.direction)))
+    outline, _ = silhouette(part.known, part_axes(part.bounding, np.array(draw.direction)))
     return replace(draw, projected_area=float(outline.area))
 
 

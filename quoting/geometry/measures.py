@@ -77,7 +77,7 @@ def measured(surface: Surface, direction: Array, views: Views | None = None) -> 
     """
     views = views or viewed(prepared(surface), direction)
     known = views.prepared
-    outline = silhouette(known, views.axes)
+    outline, is_rough = silhouette(known, views.axes)
     corners = plan_rectangle(views.mesh.vertices[:, :2])
     sides = sorted(np.linalg.norm(np.diff(corners[:3], axis=0), axis=1), reverse=True)
     rings = openings(outline)
@@ -92,7 +92,7 @@ def measured(surface: Surface, direction: Array, views: Views | None = None) -> 
         float(sum(part.exterior.length for part in parts(outline)) + sum(rings)), rings, _holes(known, len(rings)),
         radius, known.wall, known.volume, known.watertight,
         known.bodies, known.kind in ("shell", "hollow"), _is_enclosed(views), tool, _notes(known.kind, radius),
-        known.warnings + _doubts(views),
+        known.warnings + _doubts(views, is_rough),
     )  # fmt: skip
 
 
@@ -110,9 +110,11 @@ def _is_enclosed(views: Views) -> bool:
     return views.prepared.kind == "shell" and hidden > 0.35 * float(views.areas.sum())
 
 
-def _doubts(views: Views) -> tuple[str, ...]:
+def _doubts(views: Views, is_rough: bool) -> tuple[str, ...]:
     """What the numbers cannot be trusted for."""
     found = []
+    if is_rough:
+        found.append("a rough surface: outline and plan area were told on a grid, to some 1 %")
     if _is_enclosed(views):
         found.append("a hollow part: the formed surface is the half that one tool sees")
     if views.prepared.bodies > 1 and views.prepared.kind != "hollow":

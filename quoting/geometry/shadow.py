@@ -10,10 +10,12 @@ from quoting.geometry.views import Views
 LEVEL = 1e-6  # cosine to the draw below which a face stands upright [-]
 SNAP = 1e-6  # plan points closer than this share of the size are one [-]; single precision of a file
 ASIDE = np.array([0.0171, 0.0293])  # of a cell: no ray runs along a wall or a diagonal of a symmetric part
+MOST_EDGES = 6_000  # that part the plan into cells; beyond, a grid
+ROUGH_CELLS = 500  # of that grid along the longer side
 SLIVER = 1e-6  # openings below this share of the plan are gaps of the drawing [-]
 
 
-def silhouette(known: Prepared, axes: Array) -> shapely.Geometry:
+def silhouette(known: Prepared, axes: Array) -> tuple[shapely.Geometry, bool]:
     """The true shadow along the draw, openings left out [m].
 
     Edges where the surface turns from up to down, and free edges, part the plan into cells; a ray along the draw
@@ -28,21 +30,39 @@ def silhouette(known: Prepared, axes: Array) -> shapely.Geometry:
 
     Returns
     -------
-    outline : Polygon or MultiPolygon
-        Along length and width [m].
+    outline, is_rough : Polygon or MultiPolygon, bool
+        Along length and width [m]. Rough: so many edges turn (a scan, say) that it was told on a grid, size over 500.
     """
     mesh, snap = known.surface.mesh, SNAP * known.rays.size
     rise = mesh.face_normals @ axes[2]
     pair = np.sign(np.where(np.abs(rise) < LEVEL, 0.0, rise))[mesh.face_adjacency]
     turning = mesh.face_adjacency_edges[pair[:, 0] != pair[:, 1]]
     edges = np.concatenate([turning, known.free_edges]) if len(known.free_edges) else turning
+    if len(edges) > MOST_EDGES:
+        return _on_grid(known, axes), True
     plan = np.round(mesh.vertices[edges] @ axes[:2].T / snap) * snap
     plan = np.unique(np.where(_swapped(plan), plan[:, ::-1], plan), axis=0)
     lines = shapely.linestrings(plan[(plan[:, 0] != plan[:, 1]).any(axis=1)])
     cells = shapely.get_parts(shapely.polygonize([shapely.union_all(lines, grid_size=snap)]))
     if len(cells) == 0:
-        return shapely.Polygon()
-    return shapely.union_all(cells[_covered(known, axes, shapely.point_on_surface(cells))], grid_size=snap)
+        return shapely.Polygon(), False
+    return shapely.union_all(cells[_covered(known, axes, shapely.point_on_surface(cells))], grid_size=snap), False
+
+
+def _on_grid(known: Prepared, axes: Array) -> shapely.Geometry:
+    """The shadow from a ray through every cell of a grid, its steps drawn straight."""
+    plan = known.surface.vertices @ axes[:2].T
+    low, high = plan.min(axis=0), plan.max(axis=0)
+    pitch = float((high - low).max()) / ROUGH_CELLS
+    counts = np.ceil((high - low) / pitch).astype(int) + 2
+    x, y = (low[i] + pitch * (np.arange(counts[i]) - 0.5 + ASIDE[i]) for i in (0, 1))
+    points = shapely.points(np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2))
+    steps = np.diff(np.pad(_covered(known, axes, points).reshape(counts).astype(int), ((0, 0), (1, 1))), axis=1)
+    row, start = np.nonzero(steps == 1)
+    _, end = np.nonzero(steps == -1)
+    left, bottom = x[row] - pitch / 2, y[0] - pitch / 2
+    boxes = shapely.box(left, bottom + start * pitch, left + pitch, bottom + end * pitch)
+    return shapely.union_all(boxes, grid_size=pitch / 1000).simplify(pitch)
 
 
 def _swapped(plan: Array) -> Array:

@@ -104,7 +104,7 @@ def test_the_shadow_agrees_with_a_union_of_all_triangles(part):
     views = viewed(prepared(part()), UP)
     triangles = shapely.polygons(views.mesh.triangles[:, :, :2])
     # source: a second library, shapely's union of the projected triangles
-    assert silhouette(views.prepared, views.axes).area == pytest.approx(shapely.union_all(triangles).area, rel=1e-5)
+    assert silhouette(views.prepared, views.axes)[0].area == pytest.approx(shapely.union_all(triangles).area, rel=1e-5)
 
 
 @pytest.mark.parametrize("part", [shapes.box, lambda: shapes.frustum(0.05, 0.1, 0.1)])
@@ -132,6 +132,15 @@ def test_cutting_every_triangle_in_sixteen_changes_nothing(part):
 def test_inside_out_and_loose_corners_change_nothing(part):
     same(measured(part(), UP), measured(shapes.inside_out(part()), UP))
     same(measured(part(), UP), measured(shapes.apart(part()), UP))
+
+
+def test_a_rough_surface_is_told_on_a_grid_and_says_so(monkeypatch):
+    exact = measured(shapes.beaded(), UP)
+    monkeypatch.setattr("quoting.geometry.shadow.MOST_EDGES", 5)
+    found = measured(shapes.beaded(), UP)
+    assert "rough" in found.warnings[0] and exact.warnings == ()
+    assert found.projected_area == pytest.approx(exact.projected_area, rel=0.01)
+    assert found.trim_length == pytest.approx(exact.trim_length, rel=0.01)
 
 
 def test_the_same_file_gives_the_same_numbers_again():
