@@ -13,6 +13,7 @@ from quoting.geometry.views import Views, plan_rectangle, viewed
 
 MALE_DRAFT = 4.0  # degrees, below it a part is hard to strip from a male tool; sources disagree between 1.5 and 7
 FEMALE_DEPTH = 0.75  # depth over width that a female tool forms without a plug [-]; common practice
+TWO_SKINS = 0.3  # hidden share of an open surface from which it is doubted [-]; judgement
 WORTH = 0.01  # undercut share that decides between the tools [-]; judgement
 
 
@@ -117,6 +118,9 @@ def _doubts(views: Views, is_rough: bool) -> tuple[str, ...]:
         found.append("a rough surface: outline and plan area were told on a grid, to some 1 %")
     if _is_enclosed(views):
         found.append("a hollow part: the formed surface is the half that one tool sees")
+    hidden = min(float(views.areas[~seen].sum()) for seen in (views.below, views.above))
+    if views.prepared.kind == "skin" and hidden > TWO_SKINS * float(views.areas.sum()):
+        found.append("much of an open surface is hidden from either tool: it may hold both skins and count them twice")
     if views.prepared.bodies > 1 and views.prepared.kind != "hollow":
         found.append(f"{views.prepared.bodies} separate bodies measured together")
     return tuple(found)

@@ -98,8 +98,8 @@ def moldability(surface: Surface, direction: Array, tool: str, views: Views | No
 
 
 def _per_face(views: Views, draft: Array, skin: Array) -> Array:
-    found = np.full(len(views.mesh.faces), np.nan)
-    found[views.parent[skin]] = draft[skin]
+    found = np.full(views.prepared.file_faces, np.nan)
+    found[views.prepared.source[views.parent[skin]]] = draft[skin]
     return found
 
 
@@ -113,7 +113,7 @@ def _shares(views: Views, draft: Array, walls: Array) -> tuple[tuple[float, floa
 
 def _marked(views: Views, group: Array, worst: float, at: int) -> Marked:
     return Marked(
-        np.unique(views.parent[group]),
+        views.prepared.source[np.unique(views.parent[group])],
         views.in_file(views.triangles[group]),
         float(views.areas[group].sum()),
         worst,
@@ -195,7 +195,7 @@ def _corner(views: Views, row: Array, angle: Array) -> Marked:
     worst = row[angle[row].argmax()]
     middle = mesh.vertices[mesh.face_adjacency_edges[worst]].mean(axis=0)
     return Marked(
-        faces,
+        views.prepared.source[faces],
         mesh.triangles[faces],
         float(mesh.area_faces[faces].sum()),
         float(angle[worst]),

@@ -26,7 +26,10 @@ class UnmeasurableError(ValueError):
 
 @dataclass(frozen=True, eq=False)
 class Prepared:
-    """Faces in the order of the file. ``kind``: 'skin' (open), 'shell' (thin wall), 'lump' (filled) or 'hollow'."""
+    """Faces in the order of the file, less what ``source`` leaves out.
+
+    ``kind``: 'skin' (open), 'shell' (thin wall), 'lump' (filled) or 'hollow' (closed void).
+    """
 
     surface: Surface
     rays: Rays
@@ -35,6 +38,8 @@ class Prepared:
     watertight: bool
     volume: float | None  # m3
     bodies: int
+    source: Array  # (m,) number of each face in the file; crushed and repeated ones are left out
+    file_faces: int
     void: Array  # (m,) bool: faces of a void inside another body
     free_edges: Array  # (k, 2) vertices of edges that have one face only
     warnings: tuple[str, ...]
@@ -51,14 +56,14 @@ def prepared(surface: Surface) -> Prepared:
     Returns
     -------
     prepared : Prepared
-        Same faces, same order [m].
+        Sound faces in their order [m].
 
     Raises
     ------
     UnmeasurableError
         Empty, flat to nothing, not finite, or wound in both ways and too large to mend.
     """
-    mesh = _joined(surface)
+    mesh, source = _joined(surface)
     mesh, warnings = _wound(mesh)
     labels = trimesh.graph.connected_component_labels(mesh.face_adjacency, node_count=len(mesh.faces))
     watertight = bool(mesh.is_watertight)
@@ -73,10 +78,23 @@ def prepared(surface: Surface) -> Prepared:
     free = _free_edges(mesh)
     if not watertight:
         warnings += (f"the surface is not closed ({len(free)} free edges): no volume, and measured as an open skin",)
-    return Prepared(ready, rays, kind, wall, watertight, volume, int(labels.max()) + 1, void, free, warnings)
+    return Prepared(
+        ready,
+        rays,
+        kind,
+        wall,
+        watertight,
+        volume,
+        int(labels.max()) + 1,
+        source,
+        len(surface.faces),
+        void,
+        free,
+        warnings,
+    )
 
 
-def _joined(surface: Surface) -> trimesh.Trimesh:
+def _joined(surface: Surface) -> tuple[trimesh.Trimesh, Array]:
     vertices, faces = np.asarray(surface.vertices, float), np.asarray(surface.faces, int)
     if len(faces) == 0 or len(vertices) < 3:
         raise UnmeasurableError("the model has no faces")
@@ -90,7 +108,9 @@ def _joined(surface: Surface) -> trimesh.Trimesh:
     mesh.merge_vertices(digits_vertex=digits)
     if not mesh.area > 0:
         raise UnmeasurableError("the model has no area")
-    return mesh
+    sound = mesh.nondegenerate_faces(height=0.0) & mesh.unique_faces()
+    mesh.update_faces(sound)
+    return mesh, np.flatnonzero(sound)
 
 
 def _wound(mesh: trimesh.Trimesh) -> tuple[trimesh.Trimesh, tuple[str, ...]]:

@@ -147,6 +147,20 @@ def test_the_same_file_gives_the_same_numbers_again():
     assert measured(shapes.beaded(), UP) == measured(shapes.beaded(), UP)
 
 
+def test_crushed_and_repeated_faces_are_left_out():
+    tray = shapes.tray()
+    spoiled = Surface(tray.vertices, np.concatenate([[[0, 0, 1]], tray.faces, [[2, 2, 2]], tray.faces[:3]]))
+    same(measured(tray, UP), measured(spoiled, UP))
+    assert prepared(spoiled).source[0] == 1
+
+
+def test_two_open_skins_in_one_file_are_doubted():
+    skin = shapes.tray_skin()
+    inner = skin.vertices * [0.99, 0.985, 1] + [0, 0, 0.003]
+    both = Surface(np.concatenate([skin.vertices, inner]), np.concatenate([skin.faces, skin.faces[:, ::-1] + 8]))
+    assert any("both skins" in warning for warning in measured(both, UP).warnings)
+
+
 def test_one_face_wound_the_wrong_way_is_turned_and_told():
     tray = shapes.tray()
     faces = tray.faces.copy()
