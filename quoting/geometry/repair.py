@@ -5,7 +5,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from quoting.geometry.bodies import (
-    LARGEST_COORDINATE, Piece, UnreadableError, check_bodies, check_faces, counted,
+    LARGEST_COORDINATE,
+    Piece,
+    UnreadableError,
+    check_bodies,
+    check_faces,
+    counted,
 )  # fmt: skip
 from quoting.geometry.edges import Edges, agreeing, components, edges_of
 

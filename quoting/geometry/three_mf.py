@@ -1,10 +1,10 @@
-"""3MF: a zip with one XML model in it. Looked at in the directory before anything is unpacked; nothing touches a disk."""
+"""3MF: a zip with one XML model in it. Its directory is looked at before anything is unpacked, and only in memory."""
 
 import stat
+import zlib
 from io import BytesIO
 from xml.parsers import expat
 from zipfile import BadZipFile, ZipFile, ZipInfo
-from zlib import error as ZlibError
 
 from quoting.geometry.bodies import Pieces, UnreadableError
 from quoting.geometry.three_mf_model import Model
@@ -30,7 +30,7 @@ def packed_model(data: bytes) -> Pieces:
         with ZipFile(BytesIO(data)) as archive:
             members = _checked(archive.infolist())
             text = _unpacked(archive, _model_part(archive, members))
-    except (BadZipFile, ZlibError, EOFError, NotImplementedError, OSError, RuntimeError):
+    except (BadZipFile, zlib.error, EOFError, NotImplementedError, OSError, RuntimeError):
         raise UnreadableError("the 3MF is damaged or cut off: its zip cannot be unpacked") from None
     model = Model()
     _parse(text, model.start, model.end)
