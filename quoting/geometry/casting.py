@@ -24,7 +24,7 @@ class Caster:
     """A part ready for rays along one view."""
 
     def __init__(self, seen: Array, faces: Array) -> None:
-        """``seen`` are the corners (n, 3) [m] as `View.seen` gives them."""
+        """``seen`` are the corners (n, 3) [m] as `Viewpoint.seen` gives them."""
         self.corners = seen[faces]
         self.low = seen.min(axis=0)
         self.size = max(float(np.ptp(seen, axis=0).max()), 1e-12)

@@ -13,7 +13,7 @@ FINE = 3  # lines are drawn so many times larger and brought down, for smooth ed
 FONTS = ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf")
 MARGIN = 18  # px
 INCH = 0.0254  # m, exact: international inch
-HATCH = 8.0  # px between the lines of a hatch
+HATCH = 16.0  # px between the lines of a hatch, along an edge of the picture
 BAR_SHARE = 0.24  # of the width of the picture that a scale bar takes at most
 MARK_RADIUS = 11  # px
 
@@ -37,9 +37,10 @@ def font(size: int, is_bold: bool = False) -> ImageFont.FreeTypeFont:
         return ImageFont.load_default(size)
 
 
-def hatched(x: np.ndarray, y: np.ndarray) -> np.ndarray:
-    """How much a hatch covers at pixels [0 to 1]: slanted lines with soft edges."""
-    return np.clip(2.0 - np.abs((x + y) % HATCH - HATCH / 2), 0, 1)
+def hatched(x: np.ndarray, y: np.ndarray, width: float) -> np.ndarray:
+    """How much a hatch covers at pixels [0 to 1]: slanted lines ``width`` px wide with soft edges."""
+    across = np.abs((x + y) % HATCH - HATCH / 2) / np.sqrt(2)
+    return np.clip(0.5 + width / 2 - across, 0, 1)
 
 
 class Sheet:
@@ -95,8 +96,8 @@ def fitting(text: str, size: int, width: float, is_bold: bool = False) -> str:
 
 def legend_width(colours: ColourMap) -> int:
     """Width that the legend needs at the right [px]."""
-    wide = [text_width(colours.title, 14, True), text_width(colours.flag_name, 13) + 32]
-    wide.append(text_width("no value", 13) + 32)
+    wide = [text_width(colours.title, 14, True), text_width(colours.flag_name, 13) + 36]
+    wide.append(text_width("no value", 13) + 36)
     wide += [38 + text_width(label, 13) for _, label in colours.ticks()]
     return int(min(max(wide), 230)) + 2 * MARGIN
 
@@ -130,7 +131,7 @@ def _empty_key(colours: ColourMap) -> tuple[str, bool] | None:
 
 def _key(sheet: Sheet, left: float, top: float, name: str, is_hatch: bool) -> None:
     sheet.box((left, top, left + 26, top + 16), PAPER if is_hatch else NO_VALUE)
-    for shift in np.arange(-16, 26, HATCH) if is_hatch else ():
+    for shift in np.arange(-16, 26, HATCH / 2) if is_hatch else ():
         low, high = max(shift, 0), min(shift + 16, 26)
         sheet.lines([[(left + low, top + 16 - (low - shift)), (left + high, top + 16 - (high - shift))]], FLAG, 2.6)
     sheet.box((left, top, left + 26, top + 16), None, INK)

@@ -7,7 +7,7 @@ import numpy as np
 from quoting.geometry.casting import Caster
 from quoting.geometry.creases import creases_of
 from quoting.geometry.surface import Surface
-from quoting.geometry.views import View
+from quoting.geometry.viewpoint import Viewpoint
 
 Array = np.ndarray
 MOST_EDGES = 60_000  # the longest of them are drawn
@@ -61,7 +61,7 @@ def silhouette(faces: Array, normals_seen: Array, smooth: Array, smooth_faces: A
     return smooth[toward[smooth_faces[:, 0]] != toward[smooth_faces[:, 1]]]
 
 
-def svg_outline(surface: Surface, view: View, title: str) -> str:
+def svg_outline(surface: Surface, view: Viewpoint, title: str) -> str:
     """The part as an SVG of lines only, for print and for small screens; its size is its view box.
 
     Lines carry the class ``part-outline`` and no style; ``title`` is what a screen reader says.

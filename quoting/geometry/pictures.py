@@ -15,7 +15,7 @@ from quoting.geometry.creases import corner_normals, creases_of
 from quoting.geometry.lettering import INK, MARGIN, PAPER, SOFT, Sheet, Spot
 from quoting.geometry.outline import visible_lines
 from quoting.geometry.surface import Surface
-from quoting.geometry.views import View
+from quoting.geometry.viewpoint import Viewpoint
 
 Array = np.ndarray
 SIZE = (900, 600)  # px
@@ -23,7 +23,8 @@ LARGEST = 2400  # px along one side
 HEADING = 52  # px kept free for title and subtitle
 FOOT = 44  # px kept free for the scale bar
 BODY = np.array((176.0, 190.0, 205.0))  # colour of an unpainted part: cool grey
-KEY, FILL = np.array((-0.45, 0.62, 0.64)), np.array((0.7, 0.1, 0.7))  # lights from the upper left and the right
+LIGHTS = ((-0.45, 0.62, 0.64), (0.75, 0.25, 0.61))  # (right, up, near) towards the sun at the upper left, and a fill
+RIM = 14.0  # px of depth between neighbours from which a line is drawn; steeper than walls are seen
 INNER = ((-0.25, -0.25), (0.25, -0.25), (-0.25, 0.25), (0.25, 0.25))  # px, further rays where an edge runs
 
 
@@ -55,7 +56,7 @@ class Drawn:
 
 
 def picture(
-    drawn: Drawn, view: View, paper: Paper = Paper(), colours: ColourMap | None = None, marks: Sequence[Mark] = ()
+    drawn: Drawn, view: Viewpoint, paper: Paper = Paper(), colours: ColourMap | None = None, marks: Sequence[Mark] = ()
 ) -> bytes:
     """One picture as PNG bytes; the same part gives the same bytes.
 
@@ -63,7 +64,7 @@ def picture(
     ----------
     drawn : Drawn
         The part [m].
-    view : View
+    view : Viewpoint
         From where.
     paper : Paper
         Size [px, to 2400 a side], titles, unit of the scale bar.
@@ -119,7 +120,7 @@ def _frame(seen: Array, paper: Paper, right: float) -> _Frame:
 class _Shading:
     """Colours of pixels, from one ray each, and from four more where an edge runs through."""
 
-    def __init__(self, drawn: Drawn, view: View, caster: Caster, frame: _Frame, colours: ColourMap | None) -> None:
+    def __init__(self, drawn: Drawn, view: Viewpoint, caster: Caster, frame: _Frame, colours: ColourMap | None) -> None:
         self.drawn, self.view, self.caster, self.frame, self.colours = drawn, view, caster, frame, colours
 
     def image(self, size: tuple[int, int]) -> Array:
@@ -129,12 +130,13 @@ class _Shading:
         near = hits.near.reshape(size[::-1])
         shade = self._depth_shade(near).ravel()
         image = self._coloured(hits, columns.ravel(), rows.ravel(), shade)
-        edge = self._edges(near, image.reshape(*near.shape, 3)).ravel()
+        edge, rim = (found.ravel() for found in self._edges(near, image.reshape(*near.shape, 3)))
         x, y = columns.ravel()[edge], rows.ravel()[edge]
         sums = np.zeros((len(x), 3))
         for right, down in INNER:
             sums += self._coloured(self._cast(x + right, y + down), x + right, y + down, shade[edge])
         image[edge] = sums / len(INNER)
+        image[rim] = 0.45 * image[rim] + 0.55 * np.array(INK, float)
         return np.round(np.clip(image, 0, 255)).astype(np.uint8).reshape(*near.shape, 3)
 
     def _cast(self, x: Array, y: Array) -> Hits:
@@ -150,8 +152,9 @@ class _Shading:
             return result
         painted = self.colours.painted(self.drawn.surface.faces, face, shares)
         if self.colours.flagged is not None:
-            cover = (lettering.hatched(x[met], y[met]) * self.colours.flagged[face])[:, None]
-            painted = painted * (1 - cover) + np.array(FLAG, float) * cover
+            for colour, width in ((PAPER, 4.0), (FLAG, 2.6)):  # a pale rim keeps the line apart from dark and light
+                cover = (lettering.hatched(x[met], y[met], width) * self.colours.flagged[face])[:, None]
+                painted = painted * (1 - cover) + np.array(colour, float) * cover
         result[met] = painted * (0.62 + 0.38 * np.clip(light, 0, 1.12))[:, None]  # weak, so that bands stay apart
         return result
 
@@ -160,9 +163,8 @@ class _Shading:
         normals = np.einsum("rij,ri->rj", self.drawn.normals[face], shares) @ self.view.axes.T
         normals /= np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-9)
         normals *= np.where(normals[:, 2:] < 0, -1, 1)
-        key = np.clip(normals @ (KEY / np.linalg.norm(KEY)), 0, None)
-        fill = np.clip(normals @ (FILL / np.linalg.norm(FILL)), 0, None)
-        return 0.42 + 0.62 * key + 0.16 * fill + 0.08 * key**24
+        sun, fill = (np.clip(0.5 + 0.5 * normals @ np.array(light), 0, 1) for light in LIGHTS)
+        return 0.42 + 0.58 * sun**2 + 0.16 * fill**2 + 0.06 * sun**40  # half-way wrapped, so that no side is black
 
     def _depth_shade(self, near: Array) -> Array:
         """Darkens what lies deeper than its surroundings, as daylight does in a hollow."""
@@ -175,25 +177,27 @@ class _Shading:
             gaussian_filter(met * 1.0, wide, truncate=2.5), 1e-6
         )
         deeper = (around - flat) / (4 * wide * self.frame.pixel)
-        return np.where(met, 1 - 0.35 * np.clip(deeper, 0, 1), 1.0)
+        return np.where(met, 1 - 0.28 * np.clip(deeper, 0, 1), 1.0)
 
-    def _edges(self, near: Array, image: Array) -> Array:
-        """Pixels that differ from a neighbour, in depth or in colour."""
-        depth = (
-            np.where(np.isfinite(near), near, near[np.isfinite(near)].min() - 1.0) if np.isfinite(near).any() else near
-        )
-        edge = np.zeros(near.shape, bool)
+    def _edges(self, near: Array, image: Array) -> tuple[Array, Array]:
+        """Pixels that differ from a neighbour in depth or in colour; and those that stand before a deeper one."""
+        met = np.isfinite(near)
+        depth = np.where(met, near, near[met].min() - 1.0 if met.any() else 0.0)
+        edge, rim = np.zeros(near.shape, bool), np.zeros(near.shape, bool)
         for axis in (0, 1):
-            step = np.abs(np.diff(image, axis=axis)).max(axis=2) > 14
-            step |= np.abs(np.diff(depth, axis=axis)) > 6 * self.frame.pixel
-            one, two = ((slice(1, None),), (slice(None, -1),)) if axis == 0 else (
-                (slice(None), slice(1, None)), (slice(None), slice(None, -1)))  # fmt: skip
-            edge[one] |= step
-            edge[two] |= step
-        return edge
+            one, two = (np.s_[1:], np.s_[:-1]) if axis == 0 else (np.s_[:, 1:], np.s_[:, :-1])
+            step = np.diff(depth, axis=axis)
+            differs = (np.abs(np.diff(image, axis=axis)).max(axis=2) > 14) | (np.abs(step) > 6 * self.frame.pixel)
+            edge[one] |= differs
+            edge[two] |= differs
+            rim[one] |= step > RIM * self.frame.pixel
+            rim[two] |= step < -RIM * self.frame.pixel
+        return edge, rim
 
 
-def _letter(sheet: Sheet, paper: Paper, view: View, frame: _Frame, right: float, colours: ColourMap | None) -> None:
+def _letter(
+    sheet: Sheet, paper: Paper, view: Viewpoint, frame: _Frame, right: float, colours: ColourMap | None
+) -> None:
     width = paper.size[0] - 2 * MARGIN
     if paper.title:
         sheet.text(MARGIN, 27, lettering.fitting(paper.title, 16, width, True), 16, bold=True)
@@ -206,7 +210,7 @@ def _letter(sheet: Sheet, paper: Paper, view: View, frame: _Frame, right: float,
         lettering.legend(sheet, colours, right + MARGIN, top, paper.size[1] - top - FOOT)
 
 
-def _spot(mark: Mark, view: View, caster: Caster, frame: _Frame) -> Spot:
+def _spot(mark: Mark, view: Viewpoint, caster: Caster, frame: _Frame) -> Spot:
     """Where a mark lies on the picture, and whether the part covers it."""
     point = view.seen(np.asarray(mark.point, float)[None])[0]
     hit = caster.cast(point[:1], point[1:2])

@@ -10,7 +10,7 @@ LIFT = np.radians(33.0)  # rad above the plane of the rim
 
 
 @dataclass(frozen=True, eq=False)
-class View:
+class Viewpoint:
     """Three unit vectors of the part [-] that point right, up and towards the eye; and what the view is called."""
 
     axes: Array  # (3, 3), a row each
@@ -21,7 +21,7 @@ class View:
         return points @ self.axes.T
 
 
-def along_draw(vertices: Array, draw: Array) -> View:
+def along_draw(vertices: Array, draw: Array) -> Viewpoint:
     """Looks into the cavity against the draw, the longer side of the part lying across.
 
     Parameters
@@ -36,10 +36,10 @@ def along_draw(vertices: Array, draw: Array) -> View:
     >>> along_draw(np.array([[0, 0, 0], [2, 1, 0.0]]), np.array([0, 0, 1.0])).axes[0]
     array([1., 0., 0.])
     """
-    return View(_frame(vertices, draw), "along the draw")
+    return Viewpoint(_frame(vertices, draw), "along the draw")
 
 
-def oblique(vertices: Array, draw: Array, is_from_below: bool = False) -> View:
+def oblique(vertices: Array, draw: Array, is_from_below: bool = False) -> Viewpoint:
     """Looks from above a corner, or from below it, with the draw standing upright in the picture."""
     across, back, up = _frame(vertices, draw)
     lift = -LIFT if is_from_below else LIFT
@@ -47,7 +47,7 @@ def oblique(vertices: Array, draw: Array, is_from_below: bool = False) -> View:
     level = np.cross(right, up)  # level and towards the eye
     toward = np.cos(lift) * level + np.sin(lift) * up
     name = "from below" if is_from_below else "from above"
-    return View(np.stack((right, np.cross(toward, right), toward)), name)
+    return Viewpoint(np.stack((right, np.cross(toward, right), toward)), name)
 
 
 def _frame(vertices: Array, draw: Array) -> Array:
