@@ -19,7 +19,7 @@ class ColourMap:
 
     ``values`` are per face (m,) or per vertex (n,), NaN where there is none. The scale runs from ``low`` to ``high`` in
     ``bands`` even steps; values beyond are painted as its ends. ``is_low_light`` turns the colours round. Faces that
-    ``flagged`` marks are hatched, with ``flag_name`` in the legend.
+    ``flagged`` marks are hatched, with ``flag_name`` in the legend; faces that ``empty`` marks show no value.
     """
 
     values: Array
@@ -30,6 +30,7 @@ class ColourMap:
     is_low_light: bool = False
     flagged: Array | None = None
     flag_name: str = ""
+    empty: Array | None = None
 
     def band_of(self, values: Array) -> Array:
         """Band of each value [-]; -1 where there is no value."""
@@ -52,7 +53,13 @@ class ColourMap:
             found = self.values[face]
         else:
             found = np.einsum("ij,ij->i", self.values[faces[face]], shares)
-        return self.colours[self.band_of(found)]
+        band = self.band_of(found)
+        return self.colours[band if self.empty is None else np.where(self.empty[face], -1, band)]
+
+    @property
+    def has_gaps(self) -> bool:
+        """Whether anything shows no value."""
+        return bool(np.isnan(self.values).any() or (self.empty is not None and self.empty.any()))
 
     def ticks(self) -> list[tuple[float, str]]:
         """(share of the scale from its low end, label) at the limits of the bands.
@@ -66,7 +73,13 @@ class ColourMap:
         decimals = next((d for d in range(4) if abs(round(step, d) - step) <= 1e-6 * abs(step)), 3)
         if decimals == 3:
             decimals = max(0, int(np.ceil(-np.log10(abs(step) or 1.0))) + 1)
-        return [(i / self.bands, f"{self.low + i * step:.{decimals}f}") for i in range(self.bands + 1)]
+        labels = [f"{self.low + i * step:.{decimals}f}" for i in range(self.bands + 1)]
+        finite = self.values[np.isfinite(self.values)]
+        if (finite < self.low - 0.5 * 10.0**-decimals).any():
+            labels[0] += " and less"
+        if (finite > self.high + 0.5 * 10.0**-decimals).any():
+            labels[-1] += " and more"
+        return [(i / self.bands, label) for i, label in enumerate(labels)]
 
 
 def nice_scale(low: float, high: float, bands: int = 8) -> tuple[float, float, int]:

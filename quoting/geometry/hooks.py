@@ -41,7 +41,7 @@ class Work:
             along_draw(surface.vertices, draw) if look == "draw" else oblique(surface.vertices, draw, look == "below")
         )
         size = tuple(int(side) for side in self.options.get("size", (900, 600)))
-        paper = Paper(size, title, subtitle, self.options.get("lengths") == "inch")
+        paper = Paper(size, title, subtitle, self.options.get("lengths") == "inch", more.get("creases", True))
         self.pictures[name] = picture(drawn, view, paper, more.get("colours"), more.get("marks", ()))
 
 
@@ -85,7 +85,7 @@ def moldability_of(work: Work) -> dict[str, Any]:
     ]
     colours = ColourMap(found.draft, "Draft [deg]", 0.0, 10.0, 10, False, flagged, "undercut" if flagged.any() else "")
     for look in ("above", "below"):
-        work.show(f"draft_{look}", "Draft of the walls", "flat faces show as 10 degrees and more",
+        work.show(f"draft_{look}", "Draft of the walls", "below 0 the part hooks on the tool",
                   look=look, colours=colours, marks=marks)  # fmt: skip
     return plain(found)
 
@@ -96,11 +96,12 @@ def membrane_of(work: Work) -> dict[str, Any]:
 
     found = form(work.surface, np.array(work.draw), tool_side=work.tool)
     formed = Surface(found.vertices, found.faces)
-    share = 100 * np.where(found.on_part, found.face_share, np.nan)
-    low, high, bands = nice_scale(float(np.nanmin(share)), float(np.nanmax(share)))
+    share, off = 100 * found.share, ~found.on_part
+    used = share[np.unique(found.faces[found.on_part])]
+    low, high, bands = nice_scale(float(used.min()), float(used.max()))
     work.show("wall", "Wall of the formed sheet", "as a share of the gauge", surface=formed,
-              colours=ColourMap(share, "Wall [% of gauge]", low, high, bands),
-              marks=[Mark(found.thinnest_point, "1")])  # fmt: skip
+              colours=ColourMap(share, "Wall [% of gauge]", low, high, bands, empty=off),
+              creases=False, marks=[Mark(found.thinnest_point, "1")])  # fmt: skip
     return plain(found)
 
 

@@ -126,7 +126,7 @@ def _flag_key(colours: ColourMap) -> tuple[str, bool] | None:
 
 
 def _empty_key(colours: ColourMap) -> tuple[str, bool] | None:
-    return ("no value", False) if np.isnan(colours.values).any() else None
+    return ("no value", False) if colours.has_gaps else None
 
 
 def _key(sheet: Sheet, left: float, top: float, name: str, is_hatch: bool) -> None:

@@ -20,6 +20,7 @@ from quoting.geometry.viewpoint import Viewpoint
 Array = np.ndarray
 SIZE = (900, 600)  # px
 LARGEST = 2400  # px along one side
+SMALLEST_WITH_LEGEND = 200  # px along the shorter side; a thumbnail has none
 HEADING = 52  # px kept free for title and subtitle
 FOOT = 44  # px kept free for the scale bar
 BODY = np.array((176.0, 190.0, 205.0))  # colour of an unpainted part: cool grey
@@ -38,12 +39,13 @@ class Mark:
 
 @dataclass(frozen=True)
 class Paper:
-    """Size [px], title, subtitle and the unit of the scale bar."""
+    """Size [px], title, subtitle, the unit of the scale bar, and whether creases are drawn as lines."""
 
     size: tuple[int, int] = SIZE
     title: str = ""
     subtitle: str = ""
     is_inch: bool = False
+    has_creases: bool = True
 
 
 class Drawn:
@@ -81,13 +83,15 @@ def picture(
         raise ValueError(f"a picture has 64 to {LARGEST} px a side")
     seen = view.seen(drawn.surface.vertices)
     caster = Caster(seen, drawn.surface.faces)
-    right = paper.size[0] - (lettering.legend_width(colours) if colours else 0)
+    has_legend = colours is not None and min(paper.size) >= SMALLEST_WITH_LEGEND
+    right = paper.size[0] - (lettering.legend_width(colours) if has_legend else 0)
     frame = _frame(seen, paper, right)
     image = _Shading(drawn, view, caster, frame, colours).image(paper.size)
     sheet = Sheet(Image.fromarray(image))
-    lines = visible_lines(caster, seen, drawn.creases.sharp, frame.pixel)
-    sheet.lines(frame.places(lines), INK, 1.1)
-    _letter(sheet, paper, view, frame, right, colours)
+    if paper.has_creases:
+        lines = visible_lines(caster, seen, drawn.creases.sharp, frame.pixel)
+        sheet.lines(frame.places(lines), INK, 1.1)
+    _letter(sheet, paper, view, frame, right, colours if has_legend else None)
     lettering.spots(sheet, [_spot(mark, view, caster, frame) for mark in marks], right)
     file = BytesIO()
     sheet.finished().save(file, "PNG", compress_level=6)

@@ -59,10 +59,11 @@ def _contents(path: Path) -> bytes:
         number = os.open(path, os.O_RDONLY | os.O_NONBLOCK)
     except (OSError, ValueError):
         raise UnreadableError("the file cannot be opened") from None
+    state = os.fstat(number)
+    if not stat.S_ISREG(state.st_mode):
+        os.close(number)
+        raise UnreadableError("this is not a file")
     with open(number, "rb") as file:
-        state = os.fstat(number)
-        if not stat.S_ISREG(state.st_mode):
-            raise UnreadableError("this is not a file")
         if state.st_size == 0:
             raise UnreadableError("the file is empty")
         if state.st_size > LARGEST_FILE:

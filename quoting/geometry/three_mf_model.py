@@ -33,6 +33,8 @@ class Model:
         try:
             if known:
                 known(self, attributes)
+        except UnreadableError:
+            raise
         except (KeyError, ValueError):
             raise UnreadableError("the 3MF is damaged: a number in its model is missing or cannot be read") from None
 
