@@ -83,7 +83,7 @@ def _joined(vertices: Array, faces: Array, dropped: dict[str, int]) -> tuple[Arr
     """Corners at one place made one; faces without area and faces that come twice dropped and counted."""
     if not len(faces):
         return vertices, faces
-    used = vertices[np.unique(faces)]
+    used = vertices[_named(len(vertices), faces)]
     low, side = used.min(axis=0), float(np.ptp(used, axis=0).max())
     if side == 0:
         return vertices, faces[:0]
@@ -98,6 +98,13 @@ def _joined(vertices: Array, faces: Array, dropped: dict[str, int]) -> tuple[Arr
     dropped["flat"] = dropped.get("flat", 0) + int(point.sum()) + lines
     dropped["double"] = dropped.get("double", 0) + doubled
     return vertices[first], corners
+
+
+def _named(number: int, faces: Array) -> Array:
+    """Which of so many corners any face names; marked one by one, since sets of numbers can be made slow on purpose."""
+    named = np.zeros(number, bool)
+    named[faces] = True
+    return named
 
 
 def _once(corners: Array) -> tuple[Array, int]:
