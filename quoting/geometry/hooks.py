@@ -16,7 +16,8 @@ from quoting.geometry.pictures import Drawn, Mark, Paper, picture
 from quoting.geometry.surface import Surface
 from quoting.geometry.viewpoint import along_draw, oblique
 
-LONGEST = 200  # entries of a list that are printed; maps over faces are shown as pictures instead
+LONGEST = 200  # entries of a list that are printed
+LARGEST_ARRAY = 12  # numbers of an array that are printed; maps over faces are shown as pictures instead
 MOST_MARKS = 9
 
 
@@ -96,9 +97,10 @@ def membrane_of(work: Work) -> dict[str, Any]:
 
     found = form(work.surface, np.array(work.draw), tool_side=work.tool)
     formed = Surface(found.vertices, found.faces)
-    share, off = 100 * found.share, ~found.on_part
-    used = share[np.unique(found.faces[found.on_part])]
-    low, high, bands = nice_scale(float(used.min()), float(used.max()))
+    share, off = np.full(len(found.vertices), np.nan), ~found.on_part
+    used = found.faces[found.on_part]
+    share[used] = 100 * found.share[used]
+    low, high, bands = nice_scale(float(np.nanmin(share)), float(np.nanpercentile(share, 99)))
     work.show("wall", "Wall of the formed sheet", "as a share of the gauge", surface=formed,
               colours=ColourMap(share, "Wall [% of gauge]", low, high, bands, empty=off),
               creases=False, marks=[Mark(found.thinnest_point, "1")])  # fmt: skip
@@ -128,7 +130,7 @@ def plain(value: Any) -> Any:
     if isinstance(value, dict):
         return {str(key): plain(entry) for key, entry in value.items()}
     if isinstance(value, np.ndarray):
-        return {"entries": len(value)} if value.size > LONGEST else plain(value.tolist())
+        return {"entries": len(value)} if value.size > LARGEST_ARRAY else plain(value.tolist())
     if isinstance(value, list | tuple):
         return [plain(entry) for entry in value[:LONGEST]]
     if isinstance(value, np.generic):

@@ -12,12 +12,14 @@ from quoting.geometry.bodies import Pieces, UnreadableError, check_bodies, check
 
 TOLERANCE = 0.1  # mm, the unit the kernel works in: a wall of heavy gauge is made no closer
 ANGLE = 0.2  # rad between neighbouring facets: a cylinder's area comes out within 0.1 %
+MOST_PLACINGS = 5000  # of parts in assemblies; looking at each takes time
 DEEPEST_BRACKETS = 100  # an entity of the schemas needs about ten
 SOLIDS = re.compile(
     rb"=\s*\(?\s*(?:MANIFOLD_SOLID_BREP|BREP_WITH_VOIDS|FACETED_BREP|SHELL_BASED_SURFACE_MODEL|TESSELLATED_SOLID)\s*\("
 )
 PLACED = re.compile(rb"NEXT_ASSEMBLY_USAGE_OCCURRENCE\s*\([^;]{0,2000}?,\s*#(\d{1,12})\s*,\s*#(\d{1,12})\s*,")
 ASSIGNED = re.compile(rb"GLOBAL_UNIT_ASSIGNED_CONTEXT\s*\(\s*\(([#\d,\s]{0,400})\)")
+LENGTH = re.compile(rb"#(\d{1,12})\s*=\s*(\([^;]{0,300}?LENGTH_UNIT[^;]{0,300});")
 SI_LENGTH = re.compile(rb"SI_UNIT\s*\(\s*(?:\$|\.(\w{1,10})\.)\s*,\s*\.METRE\.\s*\)")
 CONVERTED = re.compile(rb"CONVERSION_BASED_UNIT\s*\(\s*'(\w{1,20})'")
 PREFIXES = {b"": 1.0, b"MICRO": 1e-6, b"MILLI": 1e-3, b"CENTI": 1e-2, b"DECI": 0.1, b"KILO": 1e3}  # m
@@ -68,6 +70,8 @@ def _deepest_bracket(data: bytes) -> int:
 
 def _placed_bodies(data: bytes) -> int:
     """Bodies that the assembly tree comes to [-]; 0 without one."""
+    if data.count(b"NEXT_ASSEMBLY_USAGE_OCCURRENCE") > MOST_PLACINGS:
+        raise UnreadableError("the STEP file is an assembly of too many parts: send the one part that is to be formed")
     children: dict[bytes, list[bytes]] = {}
     for whole, part in PLACED.findall(data):
         children.setdefault(whole, []).append(part)
@@ -86,13 +90,8 @@ def length_unit(data: bytes) -> float | None:
     >>> length_unit(b"#1=(LENGTH_UNIT()NAMED_UNIT(*)SI_UNIT(.MILLI.,.METRE.));#2=(GLOBAL_UNIT_ASSIGNED_CONTEXT((#1)));")
     0.001
     """
-    numbers = {number for listed in ASSIGNED.findall(data) for number in re.findall(rb"#(\d{1,12})", listed)}
-    found = set()
-    for number in sorted(numbers)[:1000]:
-        entity = re.search(rb"#%b\s*=([^;]{0,400});" % number, data)
-        text = entity.group(1) if entity else b""
-        if b"LENGTH_UNIT" in text:
-            found.add(_metres(text))
+    used = {number for listed in ASSIGNED.findall(data) for number in re.findall(rb"#(\d{1,12})", listed)}
+    found = {_metres(text) for number, text in LENGTH.findall(data) if number in used}
     return found.pop() if len(found) == 1 else None
 
 

@@ -83,6 +83,7 @@ BAD = {
     "STEP whose parts double and double": (
         assembly((2 * n + k, (100 + n, 101 + n)) for n in range(20) for k in (0, 1)), "1,048,576 separate bodies"
     ),
+    "STEP of ten thousand placings": (assembly((n, (n + 1, n + 2)) for n in range(10_000)), "too many parts"),
     "STEP that points to other files": (
         STEP.replace(b"DATA;", b"DATA;\n#9001=DOCUMENT_FILE('../../x.stp','',$,$,'',$);\n"
                      b"#9002=APPLIED_EXTERNAL_IDENTIFICATION_ASSIGNMENT('../../x.stp',$,$,(#9001));", 1),
