@@ -75,6 +75,18 @@ def check_faces(number: int) -> None:
         )
 
 
+def check_corners(number: int) -> None:
+    """Refuse more corners than the most faces could have [-].
+
+    Raises
+    ------
+    UnreadableError
+        There are too many.
+    """
+    if number > 3 * MOST_FACES:
+        raise UnreadableError(f"the model has more than {3 * MOST_FACES:,} corners: export it with a coarser tolerance")
+
+
 def check_bodies(number: int) -> None:
     """Refuse a file of more bodies than anybody quotes as one part [-].
 

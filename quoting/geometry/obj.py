@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from quoting.geometry.bodies import MOST_FACES, Pieces, UnreadableError, check_faces, counted
+from quoting.geometry.bodies import MOST_FACES, Pieces, UnreadableError, check_corners, check_faces, counted
 
 MOST_CORNERS = 1000  # of one polygon
 
@@ -45,6 +45,7 @@ def polygons(data: bytes) -> Pieces:
             raise UnreadableError(f"the OBJ is damaged or cut off: line {number:,} cannot be read") from None
         if len(triangles) > MOST_FACES:
             check_faces(len(triangles))
+        check_corners(len(vertices))
     check_faces(len(triangles))
     points = np.array(vertices, dtype=float)
     dented = _dented(points, wide)

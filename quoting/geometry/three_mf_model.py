@@ -3,7 +3,16 @@
 import numpy as np
 
 from quoting.geometry.assembling import instances
-from quoting.geometry.bodies import MOST_FACES, Piece, Pieces, UnreadableError, check_bodies, check_faces, counted
+from quoting.geometry.bodies import (
+    MOST_FACES,
+    Piece,
+    Pieces,
+    UnreadableError,
+    check_bodies,
+    check_corners,
+    check_faces,
+    counted,
+)
 
 UNITS = {"micron": 1e-6, "millimeter": 1e-3, "centimeter": 1e-2, "inch": 0.0254, "foot": 0.3048, "meter": 1.0}  # m
 DEEPEST = 30  # elements within elements
@@ -58,6 +67,7 @@ class Model:
 
     def _vertex(self, attributes: dict[str, str]) -> None:
         self.vertices[self.current] += [float(attributes[axis]) for axis in "xyz"]
+        check_corners(len(self.vertices[self.current]) // 3)
 
     def _triangle(self, attributes: dict[str, str]) -> None:
         self.triangles[self.current] += [int(attributes[corner]) for corner in ("v1", "v2", "v3")]

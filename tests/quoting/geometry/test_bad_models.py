@@ -186,6 +186,14 @@ def test_too_many_faces_are_refused(tmp_path, monkeypatch):
         read_bodies(tmp_path / "part.stl")
 
 
+@pytest.mark.parametrize("data", [files.obj(files.box()), files.three_mf_box()])
+def test_too_many_corners_are_refused_before_any_face_is_read(tmp_path, data, monkeypatch):
+    monkeypatch.setattr(bodies, "MOST_FACES", 2)
+    (tmp_path / "part").write_bytes(data)
+    with pytest.raises(UnreadableError, match="more than 6 corners"):
+        read_bodies(tmp_path / "part")
+
+
 def test_a_senseless_unit_is_refused(tmp_path):
     (tmp_path / "part.stl").write_bytes(STL)
     for unit in (0.0, -1.0, float("nan"), 1e9):
