@@ -19,7 +19,8 @@ class ColourMap:
 
     ``values`` are per face (m,) or per vertex (n,), NaN where there is none. The scale runs from ``low`` to ``high`` in
     ``bands`` even steps; values beyond are painted as its ends. ``is_low_light`` turns the colours round. Faces that
-    ``flagged`` marks are hatched, with ``flag_name`` in the legend; faces that ``empty`` marks show no value.
+    ``flagged`` marks are hatched, with ``flag_name`` in the legend; faces that ``empty``
+    marks show no value, and the legend calls that ``empty_name``.
     """
 
     values: Array
@@ -31,6 +32,7 @@ class ColourMap:
     flagged: Array | None = None
     flag_name: str = ""
     empty: Array | None = None
+    empty_name: str = "no value"
 
     def band_of(self, values: Array) -> Array:
         """Band of each value [-]; -1 where there is no value."""

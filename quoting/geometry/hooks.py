@@ -102,7 +102,7 @@ def membrane_of(work: Work) -> dict[str, Any]:
     share[used] = 100 * found.share[used]
     low, high, bands = nice_scale(float(np.nanmin(share)), float(np.nanpercentile(share, 99)))
     work.show("wall", "Wall of the formed sheet", "as a share of the gauge", surface=formed,
-              colours=ColourMap(share, "Wall [% of gauge]", low, high, bands, empty=off),
+              colours=ColourMap(share, "Wall [% of gauge]", low, high, bands, empty=off, empty_name="web"),
               creases=False, marks=[Mark(found.thinnest_point, "1")])  # fmt: skip
     return plain(found)
 

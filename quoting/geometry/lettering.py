@@ -97,7 +97,7 @@ def fitting(text: str, size: int, width: float, is_bold: bool = False) -> str:
 def legend_width(colours: ColourMap) -> int:
     """Width that the legend needs at the right [px]."""
     wide = [text_width(colours.title, 14, True), text_width(colours.flag_name, 13) + 36]
-    wide.append(text_width("no value", 13) + 36)
+    wide.append(text_width(colours.empty_name, 13) + 36)
     wide += [38 + text_width(label, 13) for _, label in colours.ticks()]
     return int(min(max(wide), 230)) + 2 * MARGIN
 
@@ -126,7 +126,7 @@ def _flag_key(colours: ColourMap) -> tuple[str, bool] | None:
 
 
 def _empty_key(colours: ColourMap) -> tuple[str, bool] | None:
-    return ("no value", False) if colours.has_gaps else None
+    return (colours.empty_name, False) if colours.has_gaps else None
 
 
 def _key(sheet: Sheet, left: float, top: float, name: str, is_hatch: bool) -> None:
