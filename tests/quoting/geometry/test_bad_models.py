@@ -111,6 +111,14 @@ BAD = {
         files.three_mf(files.model_xml(
             '<object id="1"><components><component objectid="1"/></components></object>')), "contains itself"
     ),
+    "3MF in several models": (
+        files.three_mf(files.model_xml(OBJECT, '<item objectid="1" path="/3D/b.model"/>')), "parts in several models"
+    ),
+    "3MF with two files of one name": (files.three_mf(XML, {"3d/3DMODEL.model": XML}), "two files under one name"),
+    "3MF locked": (
+        files.three_mf(XML).replace(b"PK\x01\x02\x14\x03\x14\x00\x00", b"PK\x01\x02\x14\x03\x14\x00\x01"),
+        "locked with a password",
+    ),
     "3MF in parsecs": (files.three_mf_box(unit=' unit="parsec"'), "a unit that the format does not know"),
 }  # fmt: skip
 

@@ -139,3 +139,24 @@ def test_three_solids_of_a_step_file_are_three_bodies(tmp_path):
     assert len(found.bodies) == 3
     assert [body.areas.sum() for body in found.bodies] == pytest.approx([0.64] * 3, rel=1e-6)
     assert "3 separate bodies" in found.warnings[0]
+
+
+# Schema names of AP203, AP203 second edition, AP214 and AP242 as they stand in FILE_SCHEMA; from memory, unverified.
+@pytest.mark.parametrize(
+    "schema",
+    ["CONFIG_CONTROL_DESIGN", "AP203_CONFIGURATION_CONTROLLED_3D_DESIGN_OF_MECHANICAL_PARTS_AND_ASSEMBLIES_MIM_LF",
+     "AUTOMOTIVE_DESIGN", "AP242_MANAGED_MODEL_BASED_3D_ENGINEERING_MIM_LF"],
+)  # fmt: skip
+def test_a_box_is_read_under_each_schema_of_step(tmp_path, schema):
+    text = step_box(600, 400, 80).replace("AUTOMOTIVE_DESIGN { 1 0 10303 214 1 1 1 }", schema)
+    assert f"'{schema}'" in text
+    assert extents(read(tmp_path, text.encode())) == pytest.approx((0.6, 0.4, 0.08), rel=1e-6)
+
+
+def test_what_only_supports_printing_is_left_out_of_a_3mf(tmp_path):
+    part, support = files.mesh_xml(files.box()), files.mesh_xml(files.box((50, 50, 50), (900, 0, 0)))
+    parts = f'<object id="1">{part}</object><object id="2" type="support">{support}</object>'
+    build = '<item objectid="1"/><item objectid="2"/>'
+    found = read(tmp_path, files.three_mf(files.model_xml(parts, build)))
+    assert len(found.bodies) == 1
+    assert found.warnings == ("1 object for printing support left out",)
