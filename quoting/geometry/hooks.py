@@ -1,0 +1,138 @@
+"""What is found out about a body once it is read: one function for each, each may be missing or fail by itself.
+
+A hook gets the work as it stands and returns plain numbers; pictures it adds to the work. Heavy modules are imported
+when their hook runs, so that a job that does not ask for them does not pay for them.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, is_dataclass
+from math import isfinite
+from typing import Any
+
+import numpy as np
+
+from quoting.geometry.colour_map import ColourMap, nice_scale
+from quoting.geometry.pictures import Drawn, Mark, Paper, picture
+from quoting.geometry.surface import Surface
+from quoting.geometry.viewpoint import along_draw, oblique
+
+LONGEST = 200  # entries of a list that are printed
+LARGEST_ARRAY = 12  # numbers of an array that are printed; maps over faces are shown as pictures instead
+MOST_MARKS = 9
+
+
+@dataclass
+class Work:
+    """One body on its way through the hooks. ``draw`` [-] points out of the cavity; ``tool`` is female or male."""
+
+    surface: Surface
+    options: dict[str, Any]
+    draw: tuple[float, float, float]
+    tool: str = "female"
+    pictures: dict[str, bytes] = field(default_factory=dict)
+    drawn: dict[int, Drawn] = field(default_factory=dict)
+
+    def show(self, name: str, title: str, subtitle: str = "", **more) -> None:
+        """Add a picture: of ``surface`` or of this body, from ``look`` (above, below or draw), coloured and marked."""
+        surface = more.get("surface", self.surface)
+        drawn = self.drawn.setdefault(id(surface), Drawn(surface))
+        draw = np.array(self.draw)
+        look = more.get("look", "above")
+        view = (
+            along_draw(surface.vertices, draw) if look == "draw" else oblique(surface.vertices, draw, look == "below")
+        )
+        size = tuple(int(side) for side in self.options.get("size", (900, 600)))
+        paper = Paper(size, title, subtitle, self.options.get("lengths") == "inch", more.get("creases", True))
+        self.pictures[name] = picture(drawn, view, paper, more.get("colours"), more.get("marks", ()))
+
+
+def draw_of(work: Work) -> dict[str, Any]:
+    """Best directions of draw; the first becomes that of the work unless the options name one."""
+    from quoting.geometry.draw import best_draws
+
+    draws = best_draws(work.surface)
+    if "draw" not in work.options:
+        work.draw = tuple(draws[0].direction)
+    return {"draws": plain(draws[:5])}
+
+
+def shown(work: Work) -> dict[str, Any]:
+    """Shaded pictures from above, from below and along the draw."""
+    for look, title in (("above", "Part from above"), ("below", "Part from below"), ("draw", "Part along the draw")):
+        work.show(f"shaded_{look}", title, look=look)
+    return {}
+
+
+def measures_of(work: Work) -> dict[str, Any]:
+    """Sizes along the draw; the tool that suits becomes that of the work unless the options name one."""
+    from quoting.geometry.measures import measured
+
+    found = measured(work.surface, np.array(work.draw))
+    if "tool" not in work.options:
+        work.tool = found.tool_side.tool
+    return plain(found)
+
+
+def moldability_of(work: Work) -> dict[str, Any]:
+    """Draft, undercuts, pockets and sharp corners, with a map of the draft and the undercuts hatched."""
+    from quoting.geometry.moldability import moldability
+
+    found = moldability(work.surface, np.array(work.draw), work.tool)
+    flagged = np.zeros(len(work.surface.faces), bool)
+    for trouble in found.undercuts:
+        flagged[trouble.faces] = True
+    marks = [
+        Mark(np.array(trouble.where), str(number)) for number, trouble in enumerate(found.undercuts[:MOST_MARKS], 1)
+    ]
+    colours = ColourMap(found.draft, "Draft [deg]", 0.0, 10.0, 10, False, flagged, "undercut" if flagged.any() else "")
+    for look in ("above", "below"):
+        work.show(f"draft_{look}", "Draft of the walls", "below 0 the part hooks on the tool",
+                  look=look, colours=colours, marks=marks)  # fmt: skip
+    return plain(found)
+
+
+def membrane_of(work: Work) -> dict[str, Any]:
+    """Wall over gauge of the formed sheet, with a map of it and its thinnest place marked."""
+    from quoting.geometry.membrane import form
+
+    found = form(work.surface, np.array(work.draw), tool_side=work.tool)
+    formed = Surface(found.vertices, found.faces)
+    share, off = np.full(len(found.vertices), np.nan), ~found.on_part
+    used = found.faces[found.on_part]
+    share[used] = 100 * found.share[used]
+    low, high, bands = nice_scale(float(np.nanmin(share)), float(np.nanpercentile(share, 99)))
+    work.show("wall", "Wall of the formed sheet", "as a share of the gauge", surface=formed,
+              colours=ColourMap(share, "Wall [% of gauge]", low, high, bands, empty=off, empty_name="web"),
+              creases=False, marks=[Mark(found.thinnest_point, "1")])  # fmt: skip
+    return plain(found)
+
+
+# In this order; what a hook sets on the work serves those after it.
+HOOKS: dict[str, Callable[[Work], dict[str, Any]]] = {
+    "draw": draw_of,
+    "shown": shown,
+    "measures": measures_of,
+    "moldability": moldability_of,
+    "membrane": membrane_of,
+}
+
+
+def plain(value: Any) -> Any:
+    """Dataclasses and arrays as JSON can hold them; numbers that are not finite become None, long arrays their length.
+
+    Examples
+    --------
+    >>> plain((1.5, float("nan"), np.float64(2.0), np.zeros(1000)))
+    [1.5, None, 2.0, {'entries': 1000}]
+    """
+    if is_dataclass(value) and not isinstance(value, type):
+        return {name: plain(getattr(value, name)) for name in value.__dataclass_fields__}
+    if isinstance(value, dict):
+        return {str(key): plain(entry) for key, entry in value.items()}
+    if isinstance(value, np.ndarray):
+        return {"entries": len(value)} if value.size > LARGEST_ARRAY else plain(value.tolist())
+    if isinstance(value, list | tuple):
+        return [plain(entry) for entry in value[:LONGEST]]
+    if isinstance(value, np.generic):
+        value = value.item()
+    return None if isinstance(value, float) and not isfinite(value) else value

@@ -1,0 +1,138 @@
+"""Reads one CAD file and prints what was found as one line of JSON. Runs alone, in a child process with limits.
+
+``python -m quoting.geometry.job FILE`` with options as JSON on its standard input, all of them optional:
+
+    unit       metres per file unit, once somebody confirmed it
+    body       which body to look at, from 0 (the one with the largest surface)
+    draw       [x, y, z] out of the cavity; tool: female or male
+    hooks      names out of hooks.HOOKS to run; none by default
+    directory  where pictures are written as PNG files; without it they are printed in base64
+    size       [width, height] of pictures in px; lengths: "inch" for a scale bar in inches
+
+It prints ``{"refused": why}``, or kind, unit_known, suggested_unit, scale, warnings, bodies (sizes in m, m2, m3), body,
+draw, tool, found (by hook), failed (hook to why), pictures (name to file name or base64). Time is limited by the
+parent too: it must not wait for ever, and must believe nothing but finite numbers.
+"""
+
+import json
+import os
+import resource
+import sys
+from pathlib import Path
+from typing import Any
+
+MEMORY_LIMIT = 2 * 1024**3  # bytes of address space
+CPU_LIMIT = 120  # s
+WRITTEN_LIMIT = 64 * 1024**2  # bytes of one written file
+FILES_LIMIT = 64  # open at one time
+OPTIONS_LIMIT = 65536  # bytes
+
+
+def set_limits() -> None:
+    """Bound memory, processor time and written files of this process; libraries are loaded after it."""
+    for limit, most in (
+        (resource.RLIMIT_AS, MEMORY_LIMIT), (resource.RLIMIT_CPU, CPU_LIMIT), (resource.RLIMIT_CORE, 0),
+        (resource.RLIMIT_FSIZE, WRITTEN_LIMIT), (resource.RLIMIT_NOFILE, FILES_LIMIT),
+    ):  # fmt: skip
+        resource.setrlimit(limit, (most, most))
+    for threads in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+        os.environ[threads] = "1"
+
+
+def run(path: Path, options: dict[str, Any]) -> dict[str, Any]:
+    """Read ``path`` and do what the options ask for; see the top of this module.
+
+    Raises
+    ------
+    UnreadableError
+        The file is no model that can be used, or the options ask for a body that is not there.
+    """
+    from quoting.geometry.reading import UnreadableError, read_bodies
+
+    bodies = read_bodies(path, options.get("unit"))
+    number = int(options.get("body", 0))
+    if not 0 <= number < len(bodies.bodies):
+        raise UnreadableError(f"the file has no body {number + 1}: it has {len(bodies.bodies)}")
+    result = {
+        "kind": bodies.kind, "unit_known": bodies.unit_known, "suggested_unit": bodies.suggested_unit,
+        "scale": bodies.scale, "warnings": list(bodies.warnings),
+        "bodies": [_sizes(body, closed) for body, closed in zip(bodies.bodies, bodies.closed, strict=True)],
+    }  # fmt: skip
+    return result | {"body": number} | _hooked(bodies.bodies[number], options)
+
+
+def _sizes(surface, closed: bool) -> dict[str, Any]:
+    """Sizes along the axes of the file [m], surface [m2], volume [m3] of a closed body."""
+    low, high = surface.vertices.min(axis=0), surface.vertices.max(axis=0)
+    return {
+        "faces": len(surface.faces), "extents": (high - low).tolist(), "area": float(surface.areas.sum()),
+        "volume": float(surface.mesh.volume) if closed else None, "watertight": closed,
+    }  # fmt: skip
+
+
+def _hooked(surface, options: dict[str, Any]) -> dict[str, Any]:
+    from quoting.geometry.hooks import HOOKS, Work
+
+    work = Work(surface, options, _direction(options.get("draw", (0, 0, 1))), str(options.get("tool", "female")))
+    found, failed = {}, {}
+    asked = options.get("hooks", ())
+    for name, hook in HOOKS.items():
+        if name in asked:
+            try:
+                found[name] = hook(work)
+            except ModuleNotFoundError:
+                failed[name] = "not available"
+            except MemoryError:
+                failed[name] = "it needs more memory than is allowed"
+            except Exception as error:  # noqa: BLE001 - one figure that fails must not cost the others
+                failed[name] = f"it cannot be worked out ({type(error).__name__}: {str(error)[:200]})"
+    pictures = _written(work.pictures, options.get("directory"))
+    return {"draw": list(work.draw), "tool": work.tool, "found": found, "failed": failed, "pictures": pictures}
+
+
+def _direction(given) -> tuple[float, float, float]:
+    x, y, z = (float(number) for number in given)
+    length = (x * x + y * y + z * z) ** 0.5
+    if not 1e-9 < length < 1e9:
+        raise ValueError("the draw has no direction")
+    return x / length, y / length, z / length
+
+
+def _written(pictures: dict[str, bytes], directory: str | None) -> dict[str, str]:
+    """Where each picture went: a file named after its hook, never after anything in the model; else base64."""
+    from base64 import b64encode
+
+    if directory is None:
+        return {name: b64encode(png).decode("ascii") for name, png in pictures.items()}
+    for name, png in pictures.items():
+        Path(directory, f"{name}.png").write_bytes(png)
+    return {name: f"{name}.png" for name in pictures}
+
+
+def answer(path: Path, text: bytes) -> dict[str, Any]:
+    """What `run` finds, or why it was refused, whatever goes wrong."""
+    try:
+        options = json.loads(text or b"{}")
+        if not isinstance(options, dict) or len(text) > OPTIONS_LIMIT:
+            return {"refused": "the options are not one JSON object of reasonable size"}
+        return run(path, options)
+    except MemoryError:
+        return {"refused": "the model needs more memory than is allowed"}
+    except Exception as error:  # noqa: BLE001 - a mesh library may raise anything on a bad file
+        is_plain = type(error).__name__ == "UnreadableError"
+        return {"refused": str(error) if is_plain else f"the model cannot be read ({type(error).__name__})"}
+
+
+def main(arguments: list[str]) -> int:
+    """Answer for the file named and print it; what libraries print meanwhile is kept out of it."""
+    set_limits()
+    printed = os.dup(1)
+    os.dup2(2, 1)
+    found = answer(Path(arguments[0]), sys.stdin.buffer.read(OPTIONS_LIMIT + 1))
+    with os.fdopen(printed, "w", encoding="utf-8") as out:
+        json.dump(found, out, allow_nan=False)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

@@ -1,0 +1,148 @@
+"""A CAD file to clean bodies in metres. The one module of this room that opens a file; it may be hostile."""
+
+import os
+import stat
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+
+from quoting.geometry import file_units, obj, stl
+from quoting.geometry.bodies import LARGEST_FILE, Bodies, Pieces, UnreadableError
+from quoting.geometry.repair import Body, separated
+from quoting.geometry.surface import Surface
+
+__all__ = ["Bodies", "UnreadableError", "kind_of", "read_bodies"]
+
+SMALLEST_UNIT, LARGEST_UNIT = 1e-6, 1e3  # m per file unit
+STRANGERS = (  # what people send by mistake, by its first bytes
+    (b"\x89PNG", "a PNG picture"), (b"\xff\xd8\xff", "a JPEG picture"), (b"GIF8", "a GIF picture"),
+    (b"%PDF", "a PDF document"), (b"AC10", "a DWG drawing"), (b"\xd0\xcf\x11\xe0", "a file of a CAD or office program"),
+    (b"\x1f\x8b", "a gzip archive"), (b"7z\xbc\xaf", "a 7z archive"), (b"Rar!", "a RAR archive"),
+    (b"ply", "a PLY mesh"), (b"glTF", "a glTF model"), (b"<", "a web page or other XML"),
+)  # fmt: skip
+WANTED = "send STEP, STL, OBJ or 3MF"
+
+
+def read_bodies(path: Path, unit: float | None = None) -> Bodies:
+    """The bodies of a STEP, STL, OBJ or 3MF file in metres.
+
+    Parameters
+    ----------
+    path : Path
+        The file; its name says nothing about its kind [-].
+    unit : float or None
+        Metres per file unit [m, 1e-6 to 1e3] where somebody confirmed it; it goes before what the file says.
+
+    Returns
+    -------
+    bodies : Bodies
+        Surfaces [m], and in plain words what was odd.
+
+    Raises
+    ------
+    UnreadableError
+        It is not a model that can be used; the text says why.
+    """
+    if unit is not None and not SMALLEST_UNIT <= unit <= LARGEST_UNIT:
+        raise UnreadableError("the unit given is no length that a file is drawn in")
+    data = _contents(Path(path))
+    kind = kind_of(data)
+    pieces = _readers()[kind](data)
+    bodies, found = separated(pieces.pieces)
+    return _scaled(kind, pieces, bodies, found, unit)
+
+
+def _contents(path: Path) -> bytes:
+    """The whole file, once its size is known to be sane; a pipe or device is never waited for."""
+    try:
+        number = os.open(path, os.O_RDONLY | os.O_NONBLOCK)
+    except (OSError, ValueError):
+        raise UnreadableError("the file cannot be opened") from None
+    state = os.fstat(number)
+    if not stat.S_ISREG(state.st_mode):
+        os.close(number)
+        raise UnreadableError("this is not a file")
+    with open(number, "rb") as file:
+        if state.st_size == 0:
+            raise UnreadableError("the file is empty")
+        if state.st_size > LARGEST_FILE:
+            raise UnreadableError(
+                f"the file has {state.st_size / 1024**2:,.0f} MB and at most {LARGEST_FILE // 1024**2} MB are read"
+            )
+        return file.read(LARGEST_FILE)
+
+
+def kind_of(data: bytes) -> str:
+    """``step``, ``stl``, ``stl_text``, ``obj`` or ``3mf`` by what the file holds.
+
+    Raises
+    ------
+    UnreadableError
+        None of them; the text says what it is, as far as can be seen.
+
+    Examples
+    --------
+    >>> kind_of(b"ISO-10303-21;")
+    'step'
+    """
+    start = data[:4096].removeprefix(b"\xef\xbb\xbf").lstrip()
+    if start.startswith(b"ISO-10303-21"):
+        return "step"
+    if data.startswith(b"PK\x03\x04"):
+        return "3mf"
+    if stl.is_binary(data):
+        return "stl"
+    if start[:5].lower() == b"solid" and b"\x00" not in start:
+        return "stl_text"
+    if obj.looks_like(data):
+        return "obj"
+    raise UnreadableError(_stranger(data))
+
+
+def _stranger(data: bytes) -> str:
+    start = data[:4096].lstrip()
+    for mark, name in STRANGERS:
+        if start.startswith(mark):
+            return f"the file is {name}, not a model that can be read: {WANTED}"
+    if not data.strip(b"\x00"):
+        return f"the file holds nothing but zeros: {WANTED}"
+    promised = stl.promised_faces(data)
+    if 0 < len(data) - stl.HEADER < stl.BYTES_PER_FACE * promised < 20 * LARGEST_FILE:
+        held = (len(data) - stl.HEADER) // stl.BYTES_PER_FACE
+        return (
+            f"the file is no model that can be read, or an STL cut off after {held:,} of {promised:,} faces: {WANTED}"
+        )
+    return f"the file is not a model that can be read: {WANTED}"
+
+
+def _readers() -> dict[str, Callable[[bytes], Pieces]]:
+    """The reader of each kind; the heavy ones are loaded only when they are asked for."""
+
+    def step(data: bytes) -> Pieces:
+        from quoting.geometry.step import solids
+
+        return solids(data)
+
+    def three_mf(data: bytes) -> Pieces:
+        from quoting.geometry.three_mf import packed_model
+
+        return packed_model(data)
+
+    return {"stl": stl.binary, "stl_text": stl.ascii_text, "obj": obj.polygons, "step": step, "3mf": three_mf}
+
+
+def _scaled(kind: str, pieces: Pieces, bodies: tuple[Body, ...], found: tuple[str, ...], unit: float | None) -> Bodies:
+    """The bodies in metres, with what is to be said about the unit first."""
+    longest = max(float(np.ptp(body.box, axis=0).max()) for body in bodies)
+    suggestion, said, scale = None, None, unit or pieces.unit
+    if scale is None:
+        suggestion = file_units.suggested(longest)
+        scale, said = file_units.UNITS[suggestion], file_units.question(longest, suggestion)
+    else:
+        suggestion, said = file_units.doubt(longest, scale)
+    is_known = unit is not None or (pieces.unit is not None and suggestion is None)
+    warnings = (*((said,) if said else ()), *pieces.warnings, *found)
+    surfaces = tuple(Surface(body.vertices * scale, body.faces) for body in bodies)
+    closed = tuple(body.closed for body in bodies)
+    return Bodies(kind.removesuffix("_text"), is_known, suggestion, scale, surfaces, closed, warnings)

@@ -1,0 +1,138 @@
+"""The child process: limits first, one JSON out, and every hook fails for itself."""
+
+import base64
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from quoting.geometry import hooks, job
+from tests.quoting.geometry import files
+from tests.quoting.intake.step_box import step_box
+
+REPOSITORY = Path(__file__).resolve().parents[3]
+
+
+@pytest.fixture
+def part(tmp_path):
+    path = tmp_path / "part.step"
+    path.write_text(step_box(600, 400, 80))
+    return path
+
+
+def child(path: Path, options: bytes = b"{}", **more) -> subprocess.CompletedProcess:
+    command = [sys.executable, "-m", "quoting.geometry.job", str(path)]
+    return subprocess.run(
+        command, input=options, cwd=REPOSITORY, capture_output=True, timeout=60, env={"PATH": os.defpath}, **more
+    )
+
+
+def answered(path: Path, **options) -> dict:
+    return json.loads(json.dumps(job.answer(path, json.dumps(options).encode()), allow_nan=False))
+
+
+def test_the_child_prints_one_json_though_libraries_print_too(tmp_path, part):
+    found = json.loads(child(part).stdout)
+    assert found["kind"] == "step"
+    assert found["bodies"][0]["extents"] == pytest.approx([0.6, 0.4, 0.08], rel=1e-6)
+    assert found["bodies"][0]["volume"] == pytest.approx(0.0192, rel=1e-6)
+    bad = tmp_path / "bad.step"
+    bad.write_bytes(b"ISO-10303-21;\nHEADER;\n((((;\nENDSEC;\nEND-ISO-10303-21;\n")
+    done = child(bad)
+    assert "no solid or surface" in json.loads(done.stdout)["refused"]
+    assert done.returncode == 0
+
+
+def test_the_child_writes_pictures_into_the_folder_given_and_nowhere_else(tmp_path, part):
+    (tmp_path / "out").mkdir()
+    options = {"hooks": ["shown"], "directory": str(tmp_path / "out"), "size": [300, 200]}
+    found = json.loads(child(part, json.dumps(options).encode()).stdout)
+    assert sorted(found["pictures"].values()) == ["shaded_above.png", "shaded_below.png", "shaded_draw.png"]
+    assert sorted(file.name for file in (tmp_path / "out").iterdir()) == sorted(found["pictures"].values())
+
+
+def test_without_a_folder_pictures_are_printed(part):
+    found = answered(part, hooks=["shown"], size=[300, 200])
+    assert base64.b64decode(found["pictures"]["shaded_above"]).startswith(b"\x89PNG")
+
+
+def test_limits_stand_before_any_library_is_loaded():
+    script = (
+        "import sys; from quoting.geometry import job; job.set_limits(); import resource as r;"
+        "print([r.getrlimit(x)[0] for x in (r.RLIMIT_AS, r.RLIMIT_CPU, r.RLIMIT_CORE, r.RLIMIT_FSIZE)],"
+        "{'numpy', 'trimesh', 'cascadio', 'PIL'} & set(sys.modules))"
+    )
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, cwd=REPOSITORY, check=True)
+    assert done.stdout.strip() == "[2147483648, 120, 0, 67108864] set()"
+
+
+def test_a_model_that_needs_too_much_memory_is_refused_in_words(part, monkeypatch):
+    monkeypatch.setattr(job, "run", lambda *_: np.zeros(10**15))
+    assert job.answer(part, b"{}") == {"refused": "the model needs more memory than is allowed"}
+
+
+@pytest.mark.parametrize("text", [b"[]", b"nonsense", b'{"unit": "mm"}', b'{"draw": [0, 0, 0]}', b'{"draw": 3}',
+                                  b'{"body": 7}', b'{"body": -1}', b'{"unit": NaN}', b"\xff", b"[" * 60000,
+                                  b'{"a":"' + b"x" * 70000 + b'"}'])  # fmt: skip
+def test_senseless_options_are_refused(part, text):
+    assert "refused" in job.answer(part, text)
+
+
+def test_the_body_asked_for_is_looked_at(tmp_path):
+    path = tmp_path / "two.stl"
+    path.write_bytes(files.stl(files.joined(files.box(), files.box((100, 100, 50), (900, 0, 0)))))
+    found = answered(path, body=1)
+    assert (len(found["bodies"]), found["body"]) == (2, 1)
+
+
+def test_hooks_run_in_their_order_and_one_that_fails_costs_only_itself(part, monkeypatch):
+    def bad(work):
+        raise ZeroDivisionError("float division by zero")
+
+    def draw(work):
+        work.draw = (1.0, 0.0, 0.0)
+        return {"angle": hooks.plain(np.float64("nan"))}
+
+    def absent(work):
+        raise ModuleNotFoundError
+
+    monkeypatch.setattr(
+        hooks, "HOOKS", {"draw": draw, "bad": bad, "absent": absent, "last": lambda w: {"x": w.draw[0]}}
+    )
+    found = answered(part, hooks=["last", "bad", "draw", "absent", "unknown"])
+    assert found["found"] == {"draw": {"angle": None}, "last": {"x": 1.0}}
+    assert found["failed"]["absent"] == "not available"
+    assert "ZeroDivisionError" in found["failed"]["bad"]
+    assert found["draw"] == [1.0, 0.0, 0.0]
+
+
+@pytest.mark.parametrize("name", ["empty.stl", "zeros.stl", "png.step", "bomb.3mf"])
+def test_hostile_files_leave_the_child_alive_and_plain(tmp_path, name):
+    data = {
+        "empty.stl": b"", "zeros.stl": bytes(1000), "png.step": b"\x89PNG\r\n\x1a\n",
+        "bomb.3mf": files.three_mf("<a/>", {"big": bytes(200_000_000)}),
+    }  # fmt: skip
+    (tmp_path / name).write_bytes(data[name])
+    done = child(tmp_path / name)
+    assert done.returncode == 0
+    assert "cannot be read (" not in json.loads(done.stdout)["refused"]
+
+
+def test_the_largest_file_of_triangles_is_read_within_the_memory_allowed(tmp_path):
+    count = 1000
+    turn, high = np.meshgrid(np.arange(count), np.arange(500), indexing="ij")
+    at = np.stack((turn.ravel(), high.ravel(), np.sin(turn.ravel() / 50) * 20), axis=1).reshape(count, 500, 3)
+    a, b, c, d = at[:-1, :-1], at[1:, :-1], at[1:, 1:], at[:-1, 1:]
+    corners = np.concatenate(
+        (np.stack((a, b, c), axis=2).reshape(-1, 3, 3), np.stack((a, c, d), axis=2).reshape(-1, 3, 3))
+    )
+    path = tmp_path / "large.stl"
+    path.write_bytes(files.stl_of(corners))
+    assert path.stat().st_size > 49_000_000
+    found = json.loads(child(path, b'{"unit": 0.001}').stdout)
+    assert found["bodies"][0]["faces"] == len(corners)
+    assert found["failed"] == {}
