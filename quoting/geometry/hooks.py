@@ -11,10 +11,10 @@ from typing import Any
 
 import numpy as np
 
-from quoting.geometry.colour_map import ColourMap, nice_scale
-from quoting.geometry.pictures import Drawn, Mark, Paper, picture
+from quoting.geometry.pictures.colour_map import ColourMap, nice_scale
+from quoting.geometry.pictures.picture import Drawn, Mark, Paper, picture
+from quoting.geometry.pictures.viewpoint import along_draw, oblique
 from quoting.geometry.surface import Surface
-from quoting.geometry.viewpoint import along_draw, oblique
 
 LONGEST = 200  # entries of a list that are printed
 LARGEST_ARRAY = 12  # numbers of an array that are printed; maps over faces are shown as pictures instead
@@ -48,7 +48,7 @@ class Work:
 
 def draw_of(work: Work) -> dict[str, Any]:
     """Best directions of draw; the first becomes that of the work unless the options name one."""
-    from quoting.geometry.draw import best_draws
+    from quoting.geometry.shape.draw import best_draws
 
     draws = best_draws(work.surface)
     if "draw" not in work.options:
@@ -65,7 +65,7 @@ def shown(work: Work) -> dict[str, Any]:
 
 def measures_of(work: Work) -> dict[str, Any]:
     """Sizes along the draw; the tool that suits becomes that of the work unless the options name one."""
-    from quoting.geometry.measures import measured
+    from quoting.geometry.shape.measures import measured
 
     found = measured(work.surface, np.array(work.draw))
     if "tool" not in work.options:
@@ -75,7 +75,7 @@ def measures_of(work: Work) -> dict[str, Any]:
 
 def moldability_of(work: Work) -> dict[str, Any]:
     """Draft, undercuts, pockets and sharp corners, with a map of the draft and the undercuts hatched."""
-    from quoting.geometry.moldability import moldability
+    from quoting.geometry.shape.moldability import moldability
 
     found = moldability(work.surface, np.array(work.draw), work.tool)
     flagged = np.zeros(len(work.surface.faces), bool)
@@ -93,7 +93,7 @@ def moldability_of(work: Work) -> dict[str, Any]:
 
 def membrane_of(work: Work) -> dict[str, Any]:
     """Wall over gauge of the formed sheet, with a map of it and its thinnest place marked."""
-    from quoting.geometry.membrane import form
+    from quoting.geometry.sheet.membrane import form
 
     found = form(work.surface, np.array(work.draw), tool_side=work.tool)
     formed = Surface(found.vertices, found.faces)

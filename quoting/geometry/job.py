@@ -47,7 +47,7 @@ def run(path: Path, options: dict[str, Any]) -> dict[str, Any]:
     UnreadableError
         The file is no model that can be used, or the options ask for a body that is not there.
     """
-    from quoting.geometry.reading import UnreadableError, read_bodies
+    from quoting.geometry.files.reading import UnreadableError, read_bodies
 
     bodies = read_bodies(path, options.get("unit"))
     number = int(options.get("body", 0))

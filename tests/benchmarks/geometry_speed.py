@@ -16,13 +16,13 @@ from time import process_time
 
 import numpy as np
 
-from quoting.geometry.draw import best_draws
-from quoting.geometry.measures import measured
-from quoting.geometry.moldability import moldability
-from quoting.geometry.prepared import prepared, sampled
-from quoting.geometry.rays import Rays
+from quoting.geometry.shape.draw import best_draws
+from quoting.geometry.shape.measures import measured
+from quoting.geometry.shape.moldability import moldability
+from quoting.geometry.shape.prepared import prepared, sampled
+from quoting.geometry.shape.rays import Rays
+from quoting.geometry.shape.views import viewed
 from quoting.geometry.surface import Surface
-from quoting.geometry.views import viewed
 from tests.quoting.geometry import shapes
 
 STEPS = (35, 51, 112, 177, 251)  # triangles grow with the square, some 8 x steps^2

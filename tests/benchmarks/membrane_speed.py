@@ -13,9 +13,9 @@ from time import perf_counter, process_time
 
 import numpy as np
 
-from quoting.geometry.hyperelastic import Triangles, area_vectors, nodal_forces, triangles_of
-from quoting.geometry.membrane import COARSE, FINE, Clamping, Plug, Resolution, form
-from quoting.geometry.sheet_mesh import rectangular_sheet
+from quoting.geometry.sheet.hyperelastic import Triangles, area_vectors, nodal_forces, triangles_of
+from quoting.geometry.sheet.membrane import COARSE, FINE, Clamping, Plug, Resolution, form
+from quoting.geometry.sheet.sheet_mesh import rectangular_sheet
 from tests.quoting.geometry.membrane_tools import UP, cylinder, open_box
 
 INCH = 0.0254

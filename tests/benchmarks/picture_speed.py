@@ -15,11 +15,11 @@ from time import perf_counter
 import numpy as np
 import trimesh
 
-from quoting.geometry.colour_map import ColourMap
-from quoting.geometry.outline import svg_outline
-from quoting.geometry.pictures import Drawn, picture
-from quoting.geometry.reading import read_bodies
-from quoting.geometry.viewpoint import oblique
+from quoting.geometry.files.reading import read_bodies
+from quoting.geometry.pictures.colour_map import ColourMap
+from quoting.geometry.pictures.outline import svg_outline
+from quoting.geometry.pictures.picture import Drawn, picture
+from quoting.geometry.pictures.viewpoint import oblique
 
 COUNTS = (1_000, 5_000, 20_000, 100_000, 500_000, 1_000_000)  # triangles, about
 REPEATS = 3

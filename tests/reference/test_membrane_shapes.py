@@ -9,10 +9,10 @@ import pytest
 from materials.cavity import FormedShape
 from materials.progressive import wall_shares
 from materials.stretching import cone_wall_share, cylinder_wall_share, trough_wall_share, wedge_wall_share
-from quoting.geometry.membrane import Clamping, Resolution, ThicknessMap, form
-from quoting.geometry.moving_sheet import MovingSheet, laid_out
-from quoting.geometry.relaxing import Gas, Rest, relax
-from quoting.geometry.sheet_mesh import round_sheet
+from quoting.geometry.sheet.membrane import Clamping, Resolution, ThicknessMap, form
+from quoting.geometry.sheet.moving_sheet import MovingSheet, laid_out
+from quoting.geometry.sheet.relaxing import Gas, Rest, relax
+from quoting.geometry.sheet.sheet_mesh import round_sheet
 from tests.quoting.geometry.membrane_tools import UP, cone, cylinder, open_box, trough
 from tests.reference.membrane_shooting import free_cap, walls
 

@@ -7,8 +7,8 @@ from time import perf_counter
 import numpy as np
 import pytest
 
-from quoting.geometry import bodies, reading
-from quoting.geometry.reading import UnreadableError, read_bodies
+from quoting.geometry.files import bodies, reading
+from quoting.geometry.files.reading import UnreadableError, read_bodies
 from tests.quoting.geometry import files
 from tests.quoting.intake.step_box import step_box
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 import trimesh
 
-from quoting.geometry.repair import separated
+from quoting.geometry.files.repair import separated
 from tests.quoting.geometry.files import box, joined
 
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from quoting.geometry.reading import read_bodies
+from quoting.geometry.files.reading import read_bodies
 from tests.quoting.geometry import files
 from tests.quoting.intake.step_box import INCH, step_box
 

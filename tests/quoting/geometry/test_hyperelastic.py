@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from quoting.geometry.hyperelastic import elastic_forces, nodal_forces, triangles_of
-from quoting.geometry.sheet_mesh import rectangular_sheet
+from quoting.geometry.sheet.hyperelastic import elastic_forces, nodal_forces, triangles_of
+from quoting.geometry.sheet.sheet_mesh import rectangular_sheet
 
 
 def right_triangle() -> tuple[np.ndarray, np.ndarray]:

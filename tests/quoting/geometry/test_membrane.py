@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from materials.ranges import OutsideRangeError
-from quoting.geometry.membrane import Clamping, Plug, Resolution, ThicknessMap, form, required_gauge
+from quoting.geometry.sheet.membrane import Clamping, Plug, Resolution, ThicknessMap, form, required_gauge
 from quoting.geometry.surface import Surface
 from tests.quoting.geometry.membrane_tools import UP, open_box
 

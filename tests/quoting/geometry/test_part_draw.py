@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
-from quoting.geometry.draw import best_draws
+from quoting.geometry.shape.draw import best_draws
 from quoting.geometry.surface import Surface
 from tests.quoting.geometry import shapes
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from quoting.geometry.moldability import Moldability, moldability
+from quoting.geometry.shape.moldability import Moldability, moldability
 from tests.quoting.geometry import shapes
 
 UP = np.array([0.0, 0.0, 1.0])

@@ -10,12 +10,12 @@ import pytest
 import trimesh
 from PIL import Image, ImageFont
 
-from quoting.geometry import lettering
-from quoting.geometry.colour_map import FLAG, ColourMap, nice_scale
-from quoting.geometry.outline import svg_outline
-from quoting.geometry.pictures import Drawn, Mark, Paper, picture
+from quoting.geometry.pictures import lettering
+from quoting.geometry.pictures.colour_map import FLAG, ColourMap, nice_scale
+from quoting.geometry.pictures.outline import svg_outline
+from quoting.geometry.pictures.picture import Drawn, Mark, Paper, picture
+from quoting.geometry.pictures.viewpoint import along_draw, oblique
 from quoting.geometry.surface import Surface
-from quoting.geometry.viewpoint import along_draw, oblique
 from tests.quoting.geometry.files import box, joined
 
 UP = np.array([0.0, 0.0, 1.0])

@@ -10,11 +10,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial import ConvexHull
 
-from quoting.geometry.measures import Measured, measured
-from quoting.geometry.prepared import UnmeasurableError, prepared
-from quoting.geometry.shadow import silhouette
+from quoting.geometry.shape.measures import Measured, measured
+from quoting.geometry.shape.prepared import UnmeasurableError, prepared
+from quoting.geometry.shape.shadow import silhouette
+from quoting.geometry.shape.views import viewed
 from quoting.geometry.surface import Surface
-from quoting.geometry.views import viewed
 from tests.quoting.geometry import shapes
 
 UP = np.array([0.0, 0.0, 1.0])
@@ -136,7 +136,7 @@ def test_inside_out_and_loose_corners_change_nothing(part):
 
 def test_a_rough_surface_is_told_on_a_grid_and_says_so(monkeypatch):
     exact = measured(shapes.beaded(), UP)
-    monkeypatch.setattr("quoting.geometry.shadow.MOST_EDGES", 5)
+    monkeypatch.setattr("quoting.geometry.shape.shadow.MOST_EDGES", 5)
     found = measured(shapes.beaded(), UP)
     assert "rough" in found.warnings[0] and exact.warnings == ()
     assert found.projected_area == pytest.approx(exact.projected_area, rel=0.01)

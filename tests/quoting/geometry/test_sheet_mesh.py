@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from quoting.geometry.sheet_mesh import FlatSheet, rectangular_sheet, round_sheet, split_long
+from quoting.geometry.sheet.sheet_mesh import FlatSheet, rectangular_sheet, round_sheet, split_long
 
 
 def area(places: np.ndarray, faces: np.ndarray) -> np.ndarray:

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
+from quoting.geometry.sheet.tool_field import field_of, frame_of
 from quoting.geometry.surface import Surface
-from quoting.geometry.tool_field import field_of, frame_of
 from tests.quoting.geometry.membrane_tools import UP, cone, open_box
 
 

@@ -16,8 +16,8 @@ from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import dijkstra
 from scipy.spatial import ConvexHull
 
-from quoting.geometry.prepared import Prepared
-from quoting.geometry.rays import Rays
+from quoting.geometry.shape.prepared import Prepared
+from quoting.geometry.shape.rays import Rays
 from quoting.geometry.surface import Array
 
 FINEST = 64  # edges are cut to the diagonal over this [-]: so small an undercut is seen

@@ -4,9 +4,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from quoting.geometry.moving_sheet import MovingSheet
-from quoting.geometry.relaxing import Gas, Rest, relax, volume_below
-from quoting.geometry.tool_field import ToolField
+from quoting.geometry.sheet.moving_sheet import MovingSheet
+from quoting.geometry.sheet.relaxing import Gas, Rest, relax, volume_below
+from quoting.geometry.sheet.tool_field import ToolField
 
 Array = np.ndarray
 

@@ -8,14 +8,14 @@ import numpy as np
 from PIL import Image
 from scipy.ndimage import gaussian_filter
 
-from quoting.geometry import lettering
-from quoting.geometry.casting import Caster, Hits
-from quoting.geometry.colour_map import FLAG, ColourMap
-from quoting.geometry.creases import corner_normals, creases_of
-from quoting.geometry.lettering import INK, MARGIN, PAPER, SOFT, Sheet, Spot
-from quoting.geometry.outline import visible_lines
+from quoting.geometry.pictures import lettering
+from quoting.geometry.pictures.casting import Caster, Hits
+from quoting.geometry.pictures.colour_map import FLAG, ColourMap
+from quoting.geometry.pictures.creases import corner_normals, creases_of
+from quoting.geometry.pictures.lettering import INK, MARGIN, PAPER, SOFT, Sheet, Spot
+from quoting.geometry.pictures.outline import visible_lines
+from quoting.geometry.pictures.viewpoint import Viewpoint
 from quoting.geometry.surface import Surface
-from quoting.geometry.viewpoint import Viewpoint
 
 Array = np.ndarray
 SIZE = (900, 600)  # px

@@ -6,10 +6,10 @@ import numpy as np
 import trimesh
 from scipy import ndimage
 
-from quoting.geometry.prepared import Prepared, prepared, sampled
-from quoting.geometry.shadow import ASIDE, silhouette
+from quoting.geometry.shape.prepared import Prepared, prepared, sampled
+from quoting.geometry.shape.shadow import ASIDE, silhouette
+from quoting.geometry.shape.views import OPEN_FACE, part_axes
 from quoting.geometry.surface import Array, Surface
-from quoting.geometry.views import OPEN_FACE, part_axes
 
 TOGETHER = np.cos(np.radians(10.0))  # normals so close make one cluster
 SAME = np.cos(np.radians(0.05))  # directions so close are one

@@ -3,8 +3,8 @@
 import numpy as np
 import trimesh
 
+from quoting.geometry.shape.views import Views
 from quoting.geometry.surface import Array
-from quoting.geometry.views import Views
 
 CURVED = (0.5, 35.0)  # degrees between neighbouring facets of a fillet; beyond: a sharp corner. Judgement
 STRIP = 0.15  # a facet wider than this share of the size belongs to no fillet [-]; judgement

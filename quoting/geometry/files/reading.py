@@ -7,9 +7,9 @@ from pathlib import Path
 
 import numpy as np
 
-from quoting.geometry import file_units, obj, stl
-from quoting.geometry.bodies import LARGEST_FILE, Bodies, Pieces, UnreadableError
-from quoting.geometry.repair import Body, separated
+from quoting.geometry.files import file_units, obj, stl
+from quoting.geometry.files.bodies import LARGEST_FILE, Bodies, Pieces, UnreadableError
+from quoting.geometry.files.repair import Body, separated
 from quoting.geometry.surface import Surface
 
 __all__ = ["Bodies", "UnreadableError", "kind_of", "read_bodies"]
@@ -120,12 +120,12 @@ def _readers() -> dict[str, Callable[[bytes], Pieces]]:
     """The reader of each kind; the heavy ones are loaded only when they are asked for."""
 
     def step(data: bytes) -> Pieces:
-        from quoting.geometry.step import solids
+        from quoting.geometry.files.step import solids
 
         return solids(data)
 
     def three_mf(data: bytes) -> Pieces:
-        from quoting.geometry.three_mf import packed_model
+        from quoting.geometry.files.three_mf import packed_model
 
         return packed_model(data)
 

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from quoting.geometry.hyperelastic import Triangles, area_vectors, fictitious_masses, nodal_forces
-from quoting.geometry.moving_sheet import MovingSheet
-from quoting.geometry.tool_field import ToolField
+from quoting.geometry.sheet.hyperelastic import Triangles, area_vectors, fictitious_masses, nodal_forces
+from quoting.geometry.sheet.moving_sheet import MovingSheet
+from quoting.geometry.sheet.tool_field import ToolField
 
 Array = np.ndarray
 

@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from quoting.geometry.assembling import instances
-from quoting.geometry.bodies import (
+from quoting.geometry.files.assembling import instances
+from quoting.geometry.files.bodies import (
     MOST_FACES,
     Piece,
     Pieces,

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from quoting.geometry.bodies import MOST_FACES, Pieces, UnreadableError, check_corners, check_faces, counted
+from quoting.geometry.files.bodies import MOST_FACES, Pieces, UnreadableError, check_corners, check_faces, counted
 
 MOST_CORNERS = 1000  # of one polygon
 

@@ -4,10 +4,10 @@ from html import escape
 
 import numpy as np
 
-from quoting.geometry.casting import Caster
-from quoting.geometry.creases import creases_of
+from quoting.geometry.pictures.casting import Caster
+from quoting.geometry.pictures.creases import creases_of
+from quoting.geometry.pictures.viewpoint import Viewpoint
 from quoting.geometry.surface import Surface
-from quoting.geometry.viewpoint import Viewpoint
 
 Array = np.ndarray
 MOST_EDGES = 60_000  # the longest of them are drawn

@@ -10,7 +10,7 @@ import trimesh
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 
-from quoting.geometry.rays import Rays
+from quoting.geometry.shape.rays import Rays
 from quoting.geometry.surface import Array, Surface
 
 JOIN = 1e-7  # corners closer than this share of the size are one [-]; judgement: far above float32 noise of a STEP

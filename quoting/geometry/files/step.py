@@ -7,8 +7,8 @@ import cascadio
 import numpy as np
 import trimesh
 
-from quoting.geometry.assembling import instances
-from quoting.geometry.bodies import Pieces, UnreadableError, check_bodies, check_faces
+from quoting.geometry.files.assembling import instances
+from quoting.geometry.files.bodies import Pieces, UnreadableError, check_bodies, check_faces
 
 TOLERANCE = 0.1  # mm, the unit the kernel works in: a wall of heavy gauge is made no closer
 ANGLE = 0.2  # rad between neighbouring facets: a cylinder's area comes out within 0.1 %

@@ -6,7 +6,7 @@ from functools import cache
 import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
-from quoting.geometry.colour_map import FLAG, NO_VALUE, ColourMap
+from quoting.geometry.pictures.colour_map import FLAG, NO_VALUE, ColourMap
 
 INK, SOFT, PAPER = (28, 33, 40), (92, 100, 110), (255, 255, 255)
 FINE = 3  # lines are drawn so many times larger and brought down, for smooth edges

@@ -6,7 +6,7 @@ import numpy as np
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
-from quoting.geometry.edges import edges_of
+from quoting.geometry.files.edges import edges_of
 
 Array = np.ndarray
 CREASE = np.radians(25.0)  # rad between faces that an eye takes for an edge; common practice, no source

@@ -7,12 +7,12 @@ import numpy as np
 
 from materials.progressive import SLIP
 from materials.ranges import OutsideRangeError, positive
-from quoting.geometry.forming import Effort, Forming, blow, draw, push_plug, push_tool, turn_bubble
-from quoting.geometry.moving_sheet import MovingSheet, laid_out
-from quoting.geometry.relaxing import Gas
-from quoting.geometry.sheet_mesh import FlatSheet, rectangular_sheet, round_sheet
+from quoting.geometry.sheet.forming import Effort, Forming, blow, draw, push_plug, push_tool, turn_bubble
+from quoting.geometry.sheet.moving_sheet import MovingSheet, laid_out
+from quoting.geometry.sheet.relaxing import Gas
+from quoting.geometry.sheet.sheet_mesh import FlatSheet, rectangular_sheet, round_sheet
+from quoting.geometry.sheet.tool_field import Frame, ToolField, field_of, frame_of
 from quoting.geometry.surface import Surface
-from quoting.geometry.tool_field import Frame, ToolField, field_of, frame_of
 
 Array = np.ndarray
 

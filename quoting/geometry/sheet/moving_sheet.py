@@ -4,9 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from quoting.geometry.hyperelastic import Triangles, area_vectors, triangles_of
-from quoting.geometry.sheet_mesh import FlatSheet, split_long
-from quoting.geometry.tool_field import ToolField
+from quoting.geometry.sheet.hyperelastic import Triangles, area_vectors, triangles_of
+from quoting.geometry.sheet.sheet_mesh import FlatSheet, split_long
+from quoting.geometry.sheet.tool_field import ToolField
 
 Array = np.ndarray
 

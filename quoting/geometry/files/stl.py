@@ -4,7 +4,7 @@ import re
 
 import numpy as np
 
-from quoting.geometry.bodies import Pieces, UnreadableError, check_faces
+from quoting.geometry.files.bodies import Pieces, UnreadableError, check_faces
 
 HEADER, BYTES_PER_FACE = 84, 50  # bytes of a binary STL: 80 of comment and 4 of count, then 50 a face
 RECORD = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])

@@ -7,13 +7,13 @@ from scipy import ndimage
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 
-from quoting.geometry.measures import drafts
-from quoting.geometry.pockets import Pocket, pockets
-from quoting.geometry.prepared import prepared
-from quoting.geometry.radius import tool_edges
-from quoting.geometry.shadow import height_field
+from quoting.geometry.shape.measures import drafts
+from quoting.geometry.shape.pockets import Pocket, pockets
+from quoting.geometry.shape.prepared import prepared
+from quoting.geometry.shape.radius import tool_edges
+from quoting.geometry.shape.shadow import height_field
+from quoting.geometry.shape.views import Views, corner_numbers, viewed
 from quoting.geometry.surface import Array, Surface
-from quoting.geometry.views import Views, corner_numbers, viewed
 
 WALL = 45.0  # degrees of draft; a face nearer to flat than this is no side wall. Judgement
 LIMITS = (1.0, 3.0, 5.0)  # degrees

@@ -2,7 +2,7 @@
 
 from collections.abc import Hashable, Mapping, Sequence
 
-from quoting.geometry.bodies import UnreadableError
+from quoting.geometry.files.bodies import UnreadableError
 
 DEEPEST = 50  # levels of parts within parts; common practice, no source
 

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import ndimage
 
-from quoting.geometry.shadow import height_field
+from quoting.geometry.shape.shadow import height_field
+from quoting.geometry.shape.views import Views
 from quoting.geometry.surface import Array
-from quoting.geometry.views import Views
 
 CELLS = 200  # of the plan grid along the longer side
 WIDER = 1.1  # from one opening width to the next that is tried [-]

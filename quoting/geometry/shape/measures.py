@@ -5,11 +5,11 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from quoting.geometry.prepared import Prepared, loops, prepared
-from quoting.geometry.radius import smallest_radius
-from quoting.geometry.shadow import openings, parts, silhouette
+from quoting.geometry.shape.prepared import Prepared, loops, prepared
+from quoting.geometry.shape.radius import smallest_radius
+from quoting.geometry.shape.shadow import openings, parts, silhouette
+from quoting.geometry.shape.views import Views, plan_rectangle, viewed
 from quoting.geometry.surface import Array, Surface
-from quoting.geometry.views import Views, plan_rectangle, viewed
 
 MALE_DRAFT = 4.0  # degrees, below it a part is hard to strip from a male tool; sources disagree between 1.5 and 7
 FEMALE_DEPTH = 0.75  # depth over width that a female tool forms without a plug [-]; common practice

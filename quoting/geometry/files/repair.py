@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from quoting.geometry.bodies import (
+from quoting.geometry.files.bodies import (
     LARGEST_COORDINATE,
     Piece,
     UnreadableError,
@@ -12,7 +12,7 @@ from quoting.geometry.bodies import (
     check_faces,
     counted,
 )  # fmt: skip
-from quoting.geometry.edges import Edges, agreeing, components, edges_of
+from quoting.geometry.files.edges import Edges, agreeing, components, edges_of
 
 GRID = 2**20  # steps along the longest side within which corners are one: 1 um on a part of 1 m
 FLAT = 1e-12  # area as a share of the squared longest side, below which a face is a line

@@ -6,8 +6,8 @@ from io import BytesIO
 from xml.parsers import expat
 from zipfile import BadZipFile, ZipFile, ZipInfo
 
-from quoting.geometry.bodies import Pieces, UnreadableError
-from quoting.geometry.three_mf_model import Model
+from quoting.geometry.files.bodies import Pieces, UnreadableError
+from quoting.geometry.files.three_mf_model import Model
 
 MOST_MEMBERS = 500  # files in the zip; common practice, no source
 MOST_UNPACKED = 300 * 1024**2  # bytes of all members together

@@ -3,9 +3,9 @@
 import numpy as np
 import shapely
 
-from quoting.geometry.prepared import Prepared
+from quoting.geometry.shape.prepared import Prepared
+from quoting.geometry.shape.views import Views
 from quoting.geometry.surface import Array
-from quoting.geometry.views import Views
 
 LEVEL = 1e-6  # cosine to the draw below which a face stands upright [-]
 SNAP = 1e-6  # plan points closer than this share of the size are one [-]; single precision of a file

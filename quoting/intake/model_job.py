@@ -1,0 +1,73 @@
+"""Runs the work on a CAD file in a child process with limits, and believes nothing of it but finite numbers."""
+
+import json
+import os
+import subprocess
+import sys
+from math import isfinite
+from pathlib import Path
+from typing import Any
+
+PATIENCE = 150.0  # s of wall time for the child
+REPOSITORY = Path(__file__).resolve().parents[2]
+LARGEST_ANSWER = 8 * 1024**2  # bytes
+DEEPEST = 12  # levels of the answer
+
+
+class ModelRefusedError(ValueError):
+    """The file cannot be used; the text says why, in plain words."""
+
+
+def model_report(path: Path, **options: Any) -> dict[str, Any]:
+    """What the child finds out about the model at ``path``.
+
+    Parameters
+    ----------
+    path : Path
+        Of the file, checked already [-].
+    **options : object
+        ``unit`` [m per file unit], ``body``, ``draw``, ``tool``, ``hooks``, ``directory``, ``size``, ``lengths`` as in
+        ``quoting.geometry.job`` [-].
+
+    Returns
+    -------
+    report : dict
+        kind, unit_known, suggested_unit, scale, warnings, bodies, body, draw, tool, found, failed, pictures; lengths
+        [m], areas [m2].
+
+    Raises
+    ------
+    ModelRefusedError
+        The file is no model that can be used, or the work on it broke off or took too long.
+    """
+    command = [sys.executable, "-m", "quoting.geometry.job", str(path)]
+    environment = {"PATH": os.defpath, "OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1", "PYTHONUTF8": "1"}
+    try:
+        done = subprocess.run(  # noqa: S603 - our own interpreter and module
+            command, cwd=REPOSITORY, env=environment, input=json.dumps(options).encode(), capture_output=True,
+            timeout=PATIENCE, check=False,
+        )  # fmt: skip
+    except subprocess.TimeoutExpired:
+        raise ModelRefusedError(f"it took more than {PATIENCE:.0f} s to measure") from None
+    if done.returncode != 0 or len(done.stdout) > LARGEST_ANSWER:
+        raise ModelRefusedError("measuring it broke off, or took more time or memory than is allowed")
+    try:
+        found = json.loads(done.stdout)
+    except ValueError:
+        raise ModelRefusedError("measuring it gave no result") from None
+    if not isinstance(found, dict) or not _is_plain(found):
+        raise ModelRefusedError("measuring it gave no result that can be read")
+    if "refused" in found:
+        raise ModelRefusedError(str(found["refused"])[:300])
+    return found
+
+
+def _is_plain(value: Any, depth: int = 0) -> bool:
+    """Whether a tree holds nothing but texts, finite numbers, truths and nothings, and is not endless."""
+    if depth > DEEPEST:
+        return False
+    if isinstance(value, dict):
+        return all(isinstance(key, str) and _is_plain(one, depth + 1) for key, one in value.items())
+    if isinstance(value, list):
+        return all(_is_plain(one, depth + 1) for one in value)
+    return value is None or isinstance(value, str | bool | int) or (isinstance(value, float) and isfinite(value))
