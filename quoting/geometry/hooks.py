@@ -91,11 +91,22 @@ def moldability_of(work: Work) -> dict[str, Any]:
     return plain(found)
 
 
+def _skin(work: Work) -> Surface:
+    """The faces that the tool touches, without the flat of a filled block where it is open."""
+    from quoting.geometry.shape.prepared import prepared
+    from quoting.geometry.shape.views import viewed
+
+    ready = prepared(work.surface)
+    views = viewed(ready, np.array(work.draw))
+    touched = np.unique(views.parent[views.skin(work.tool)[0]])
+    return Surface(ready.surface.vertices, ready.surface.faces[touched])
+
+
 def membrane_of(work: Work) -> dict[str, Any]:
     """Wall over gauge of the formed sheet, with a map of it and its thinnest place marked."""
     from quoting.geometry.sheet.membrane import form
 
-    found = form(work.surface, np.array(work.draw), tool_side=work.tool)
+    found = form(_skin(work), np.array(work.draw), tool_side=work.tool)
     formed = Surface(found.vertices, found.faces)
     share, off = np.full(len(found.vertices), np.nan), ~found.on_part
     used = found.faces[found.on_part]
