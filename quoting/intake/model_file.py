@@ -46,6 +46,8 @@ class Measures:
     surface_area: float
     notes: tuple[Assumption, ...]
     errors: tuple[InputError, ...]
+    unit: float | None  # m per file unit; None where the file knows it
+    axis: int  # of the file, along which the part is drawn
 
 
 def model_path(name: str, base_dir: Path | None) -> Path:
@@ -162,8 +164,8 @@ def fitted(model: Model, typed: dict[str, tuple[float, str]], is_enclosed: bool)
             f"taken as {method}, and the flat of the plan rectangle that lies outside the part",
         ),
     )
-    ranged = _out_of_range(sizes)
-    return Measures(length, width, depth, scale**2 * area + spare, notes, (*errors, *ranged))
+    ranged, unit = _out_of_range(sizes), scale if model.kind == "stl" else None
+    return Measures(length, width, depth, scale**2 * area + spare, notes, (*errors, *ranged), unit, axis)
 
 
 def _placed(

@@ -13,10 +13,11 @@ from quoting.intake.contradictions import contradictions, doubts
 from quoting.intake.field_values import Day, RefusedError, is_given, read_value
 from quoting.intake.fields import BY_KEY, FIELDS, GROUPS, UNLESS_MODEL, YES, Field, from_text
 from quoting.intake.json_text import parse_json, printable
-from quoting.intake.model_file import fitted, measure
+from quoting.intake.model_file import Measures, fitted, measure
+from quoting.intake.model_shape import FACTS, shape_of
 from quoting.intake.part import Customer, MetalPart, PartRequest
 from quoting.intake.postal import place_of
-from quoting.intake.reading_result import Assumption, InputError, InputErrors, Missing, Reading
+from quoting.intake.reading_result import Assumption, Doubt, InputError, InputErrors, Missing, Reading
 
 __all__ = ["parse_json", "read_inquiry", "with_overrides"]
 
@@ -33,6 +34,7 @@ class _Sheet:
     values: dict[str, object] = field(default_factory=dict)  # their SI values
     errors: list[InputError] = field(default_factory=list)
     notes: list[Assumption] = field(default_factory=list)
+    doubts: list[Doubt] = field(default_factory=list)
 
 
 def read_inquiry(raw: object, *, on: date, polymer_names: tuple[str, ...], base_dir: Path | None = None) -> Reading:
@@ -72,9 +74,10 @@ def read_inquiry(raw: object, *, on: date, polymer_names: tuple[str, ...], base_
         raise InputErrors((*sorted(sheet.errors, key=_form_place), *unknown))
     missing = tuple(sorted(_missing(sheet.values), key=_form_place))
     if missing:
-        return Reading(None, missing, tuple(sheet.notes), doubts(sheet.values, sheet.typed))
+        return Reading(None, missing, tuple(sheet.notes), (*doubts(sheet.values, sheet.typed), *sheet.doubts))
     filled, assumed = completed(sheet.values)
-    return Reading(_request(filled), (), in_form_order([*sheet.notes, *assumed]), doubts(sheet.values, sheet.typed))
+    told = (*doubts(sheet.values, sheet.typed), *sheet.doubts)
+    return Reading(_request(filled), (), in_form_order([*sheet.notes, *assumed]), told)
 
 
 def with_overrides(raw: dict, overrides: tuple[tuple[str, str], ...]) -> dict:
@@ -202,6 +205,18 @@ def _measure_model(sheet: _Sheet, base_dir: Path | None) -> None:
     is_typed = "part.surface_area" in sheet.values
     sheet.values.setdefault("part.surface_area", found.surface_area)
     sheet.notes += [note for note in found.notes if not (is_typed and note.field == "part.surface_area")]
+    if not found.errors:
+        _look_at_shape(sheet, name, base_dir, found)
+
+
+def _look_at_shape(sheet: _Sheet, name: str, base_dir: Path, found: Measures) -> None:
+    """What else the model tells fills what was not typed; what was typed stays."""
+    typed = {field: sheet.values[field] for field in FACTS if field in sheet.values}
+    draft = sheet.values.get("part.draft_angle")
+    shape = shape_of(name, base_dir, unit=found.unit, axis=found.axis, typed=typed, draft=draft)
+    sheet.values |= shape.values
+    sheet.notes += shape.notes
+    sheet.doubts += shape.doubts
 
 
 def _find_place(sheet: _Sheet) -> None:

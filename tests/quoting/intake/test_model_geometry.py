@@ -9,6 +9,7 @@ import trimesh
 
 from quoting.intake.measuring import measured
 from quoting.intake.model_file import parsed
+from quoting.intake.model_shape import Shape
 from quoting.units import spoken
 from tests.quoting.intake.sample import changed, read, wrong_fields
 
@@ -24,6 +25,7 @@ def _measured_in_this_process(monkeypatch):
         return parsed(name, json.dumps(measured(base_dir / name)).encode())
 
     monkeypatch.setattr("quoting.intake.reading.measure", measure)
+    monkeypatch.setattr("quoting.intake.reading.shape_of", lambda *_, **__: Shape({}))  # has its own tests too
 
 
 def tray(length: float, width: float, depth: float, wall: float) -> trimesh.Trimesh:
