@@ -2,6 +2,9 @@
 
 import io
 import json
+import os
+import subprocess
+import sys
 from decimal import Decimal
 from pathlib import Path
 
@@ -205,3 +208,15 @@ def test_any_part_gets_an_answer_that_keeps_the_rules(length, width, depth, wall
 def test_a_pressure_quote_tells_its_stored_energy_among_the_cautions(demo_answers):
     found = demo_answers(next(path for path in INQUIRIES if path.stem == "02-textured-console"))
     assert any("kJ" in caution and "licensed engineer" in caution for caution in found["cautions"])
+
+
+def test_an_inquiry_is_answered_on_a_database_that_has_no_tables_yet(tmp_path):
+    environment = {name: value for name, value in os.environ.items() if name != "DATABASE_URL"} | {
+        "DATA_DIR": str(tmp_path)
+    }
+    command = [sys.executable, "manage.py", "answer", str(INQUIRIES[0]), "--json", "--on", "2026-11-25"]
+    done = subprocess.run(
+        command, cwd=FIXTURES.parent, env=environment, capture_output=True, text=True, timeout=300, check=False
+    )
+    assert done.returncode == 0, done.stderr
+    assert json.loads(done.stdout)["decision"] == "quote"

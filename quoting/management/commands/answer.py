@@ -6,7 +6,9 @@ from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
+from django.core.management import call_command
 from django.core.management.base import BaseCommand
+from django.db import connection
 
 from quoting.answer import NEEDS_INFORMATION, NOT_A_FIT, QUOTE, Answer
 from quoting.answering import answered
@@ -56,6 +58,9 @@ class Command(BaseCommand):
         return answered(read_inquiry(raw, on=on, polymer_names=names, base_dir=base_dir), catalog, on)
 
     def _catalog(self, options: dict, on: date) -> Catalog:
+        if not connection.introspection.table_names():
+            self.stderr.write("The database was empty: its tables were made.")
+            call_command("migrate", verbosity=0)
         if catalog_ensure():
             self.stderr.write("The database had no plants: the demo plants, machines and materials were loaded.")
         catalog = selectors.catalog(on)
