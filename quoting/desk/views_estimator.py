@@ -62,14 +62,17 @@ def work_page(
         if snapshot
         else {},
     }
+    if context["model"]:
+        context["sections"] = (MODEL_SECTION, *SECTIONS)
     if snapshot and snapshot["chosen"]:
         context |= priced_page(snapshot["chosen"], snapshot.get("study")) | {"chosen": True}
         context["hazards"] = snapshot.get("hazards", ())  # answers stored before there were hazards have none
         if context["study"]:
-            context["sections"] = STUDY_SECTIONS + SECTIONS
+            context["sections"] = (*STUDY_SECTIONS, *context["sections"])
     return render(request, "desk/work.html", context, status=status)
 
 
+MODEL_SECTION = ("model", "The model")
 STUDY_SECTIONS = (
     ("heating", "Heating"),
     ("walls", "Walls"),
