@@ -157,7 +157,7 @@ def _worked_out(report: ModelReport, folder: Path) -> dict:
         return {"state": REFUSED, "reason": BROKE_OFF}
 
 
-def _close(report: ModelReport, **outcome: object) -> bool:
+def _close(report: ModelReport, /, **outcome: object) -> bool:
     """Keep the outcome unless the report was asked for again meanwhile; whether it was kept."""
     outcome["made_at"] = now()
     for name, value in outcome.items():
