@@ -5,11 +5,12 @@ from math import isfinite, radians
 from quoting import units
 from quoting.desk import inquiry_text
 from quoting.desk.form_fields import LABELS
-from quoting.documents.model_sheet import model_shown, number
+from quoting.documents.model_sheet import model_printed, model_shown, number
 from quoting.intake.fields import BY_KEY
 from quoting.quotes import model_reports, models, policies
 
 APART = 0.01  # relative difference from which it is marked; as for sizes typed beside a model
+UNSEEN = 0.0005  # relative difference that would be shown as 0.0 %
 UNIT_CHOICES = (("mm", "millimetres (mm)"), ("in", "inches (in)"), ("m", "metres (m)"))
 COMPARED = (
     ("part.length", "length"),
@@ -81,11 +82,20 @@ def typed_value(inquiry: models.Inquiry, key: str) -> float | None:
 
 def _compared(key: str, typed: float, measured: float | None) -> dict:
     unit = BY_KEY[key].unit
-    apart = None if measured is None or max(abs(typed), abs(measured)) == 0 else measured / typed - 1 if typed else 1.0
+    apart = None if measured is None or not typed else measured / typed - 1
     return {
         "label": LABELS[key],
         "typed": units.show(typed, unit, "both"),
         "measured": "not found" if measured is None else units.show(measured, unit, "both"),
-        "difference": "–" if measured is None else "none" if not apart else f"{100 * apart:+.1f} %",
+        "difference": "–" if apart is None else "none" if abs(apart) < UNSEEN else f"{100 * apart:+.1f} %",
         "apart": apart is not None and abs(apart) > APART,
     }
+
+
+def printed_model(inquiry: models.Inquiry) -> dict | None:
+    """The model for the forming worksheet, pictures inside; None unless its report is ready."""
+    report = model_reports.report_of(inquiry)
+    if report is None or report.state != models.READY or not isinstance(report.report, dict):
+        return None
+    held = report.report.get("pictures", {})
+    return model_printed(report.report, {name: model_reports.picture_of(report, name) for name in held})

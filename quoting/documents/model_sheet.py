@@ -3,6 +3,7 @@
 A report is believed only where it holds what is expected: a missing or strange entry becomes no row at all.
 """
 
+from base64 import b64encode
 from math import isfinite, radians
 
 from quoting.documents.figures import figure, legible, length, sentence
@@ -24,7 +25,7 @@ PICTURES = {  # in the order in which they are shown: (name, caption, what one s
     "wall": ("Wall of the formed sheet", "Wall of the formed sheet as colours, in percent of the gauge; the thinnest "
              "place carries mark 1"),
 }  # fmt: skip
-TOOLS = {"female": "female (the part forms into a cavity)", "male": "male (the part forms over a plug-shaped tool)"}
+TOOLS = {"female": "female (the part forms into a cavity)", "male": "male (the part forms over the tool)"}
 AXES = (("X", 0), ("Y", 1), ("Z", 2))
 STRAIGHT = 0.9999  # cosine from which a draw is called an axis of the file
 MESH_CAUTION = (
@@ -200,3 +201,27 @@ def model_shown(report: dict) -> dict:
         "failed": failures(report),
         "pictures": picture_list(report),
     }
+
+
+def model_printed(report: dict, pictures: dict[str, bytes]) -> dict:
+    """The same with the pictures inside as data: addresses, for a document that may fetch nothing.
+
+    Parameters
+    ----------
+    report : dict
+        As kept [-].
+    pictures : dict
+        Bytes of PNG pictures by name; those that are not here are left out [-].
+
+    Returns
+    -------
+    shown : dict
+        As `model_shown`, each picture with its ``source`` [-].
+    """
+    shown = model_shown(report)
+    shown["pictures"] = [
+        one | {"source": f"data:image/png;base64,{b64encode(pictures[one['name']]).decode('ascii')}"}
+        for one in shown["pictures"]
+        if pictures.get(one["name"])
+    ]
+    return shown
