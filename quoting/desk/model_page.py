@@ -5,7 +5,7 @@ from math import isfinite, radians
 from quoting import units
 from quoting.desk import inquiry_text
 from quoting.desk.form_fields import LABELS
-from quoting.documents.model_sheet import model_printed, model_shown, number
+from quoting.documents.model_sheet import PICTURES, model_printed, model_shown, number
 from quoting.intake.fields import BY_KEY
 from quoting.quotes import model_reports, models, policies
 
@@ -46,10 +46,9 @@ def unit_facts(report: models.ModelReport) -> dict:
     """The unit of the file: confirmed, told by the file, or a guess that somebody should confirm."""
     scale = number(report.report, "scale")
     named = {value: name for name, value in model_reports.UNITS.items()}
-    suggested = report.report.get("suggested_unit")
-    chosen = named.get(report.unit or scale) or (suggested if suggested in model_reports.UNITS else "mm")
+    chosen = named.get(report.unit or scale, "")
     return {
-        "unit": dict(UNIT_CHOICES)[chosen],
+        "unit": dict(UNIT_CHOICES).get(chosen, f"units of {units.show(scale, 'm', 'both')}" if scale else "its unit"),
         "unit_code": chosen,
         "unit_confirmed": report.unit is not None,
         "unit_known": report.unit is not None or report.report.get("unit_known") is True,
@@ -97,5 +96,4 @@ def printed_model(inquiry: models.Inquiry) -> dict | None:
     report = model_reports.report_of(inquiry)
     if report is None or report.state != models.READY or not isinstance(report.report, dict):
         return None
-    held = report.report.get("pictures", {})
-    return model_printed(report.report, {name: model_reports.picture_of(report, name) for name in held})
+    return model_printed(report.report, {name: model_reports.picture_of(report, name) for name in PICTURES})

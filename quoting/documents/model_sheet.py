@@ -27,6 +27,7 @@ PICTURES = {  # in the order in which they are shown: (name, caption, what one s
 }  # fmt: skip
 TOOLS = {"female": "female (the part forms into a cavity)", "male": "male (the part forms over the tool)"}
 AXES = (("X", 0), ("Y", 1), ("Z", 2))
+LARGEST = 1e15
 STRAIGHT = 0.9999  # cosine from which a draw is called an axis of the file
 MESH_CAUTION = (
     "The thinnest corner depends on the mesh: a sharp corner gets thinner the finer it is worked out. "
@@ -44,16 +45,23 @@ def tree(report: object, *path: str) -> object:
 def number(report: object, *path: str) -> float | None:
     """The finite number at a path; None for anything else."""
     value = tree(report, *path)
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        return None
-    return float(value) if abs(value) < 1e15 and isfinite(value) else None
+    return float(value) if is_number(value) else None
+
+
+def is_number(value: object) -> bool:
+    """Whether it is a finite number of a size that can be written down."""
+    return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < LARGEST and isfinite(value)
+
+
+def listed(report: object, *path: str) -> list:
+    """The list at a path; an empty one for anything else."""
+    value = tree(report, *path)
+    return value if isinstance(value, list) else []
 
 
 def texts(report: object, *path: str) -> list[str]:
     """The texts of a list at a path, fit to print, as sentences."""
-    value = tree(report, *path)
-    listed = value if isinstance(value, list) else []
-    return [sentence(legible(one, 300)) for one in listed if isinstance(one, str) and one.strip()]
+    return [sentence(legible(one, 300)) for one in listed(report, *path) if isinstance(one, str) and one.strip()]
 
 
 def measure_rows(report: dict) -> list[Row]:
@@ -87,7 +95,7 @@ def _figures(found: object, asked: tuple[tuple[str, str, str], ...]) -> list[Row
 
 
 def _openings(found: dict) -> str:
-    rings = [one for one in found.get("openings") or [] if isinstance(one, int | float)]
+    rings = [one for one in listed(found, "openings") if is_number(one)]
     holes = int(number(found, "holes") or 0)
     told = f"{len(rings)}, {length(sum(rings))} round them" if rings else "none seen along the draw"
     more = f"; {holes} more ring{'s' if holes > 1 else ''} of free edges in the side, or gaps" if holes else ""
@@ -95,8 +103,8 @@ def _openings(found: dict) -> str:
 
 
 def _draw(report: dict) -> str:
-    way = tree(report, "draw")
-    if not isinstance(way, list) or len(way) != 3 or not all(isinstance(one, int | float) for one in way):
+    way = listed(report, "draw")
+    if len(way) != 3 or not all(is_number(one) for one in way):
         return ""
     for name, place in AXES:
         if abs(way[place]) > STRAIGHT:
@@ -118,37 +126,36 @@ def moldability_rows(report: dict) -> list[Row]:
     rows = _figures(found, (("Area of the walls", "wall_area", "m2"),))
     least = number(found, "least_draft")
     rows.append(("Least draft", "no side walls" if least is None else figure(radians(least), "rad")))
-    for pair in found.get("below") or []:
-        if isinstance(pair, list) and len(pair) == 2 and all(isinstance(one, int | float) for one in pair):
+    for pair in listed(found, "below"):
+        if isinstance(pair, list) and len(pair) == 2 and all(is_number(one) for one in pair):
             rows.append((f"Walls below {pair[0]:g} deg", f"{figure(float(pair[1]), 'share')} of the wall area"))
     return [*rows, ("Undercuts", _undercuts(found)), *_pocket(found), ("Sharp inside corners", _corners(found))]
 
 
 def _undercuts(found: dict) -> str:
-    listed = found.get("undercuts")
-    if not isinstance(listed, list) or not listed:
+    marks = listed(found, "undercuts")
+    if not marks:
         return "none found"
     area = number(found, "undercut_area") or 0.0
-    deepest = max((number(one, "worst") or 0.0 for one in listed), default=0.0)
-    return f"{len(listed)}, {figure(area, 'm2')} in all; the deepest is {length(deepest)}"
+    deepest = max((number(one, "worst") or 0.0 for one in marks), default=0.0)
+    return f"{len(marks)}, {figure(area, 'm2')} in all; the deepest is {length(deepest)}"
 
 
 def _pocket(found: dict) -> list[Row]:
     ratio, depth, width = (number(found, "pocket", key) for key in ("ratio", "depth", "width"))
     if ratio is None or depth is None or width is None:
         return []
-    deep = found.get("pockets")
-    count = len(deep) if isinstance(deep, list) else 0
+    count = len(listed(found, "pockets"))
     told = f"{length(depth)} deep in an opening of {length(width)}: depth is {ratio:.2f} of the width"
     return [("Deepest pocket", told + (f"; {count} deeper than 0.75 of their width" if count else ""))]
 
 
 def _corners(found: dict) -> str:
-    listed = found.get("corners")
+    marks = listed(found, "corners")
     total = number(found, "corner_length")
-    if not isinstance(listed, list) or not listed or not total:
+    if not marks or not total:
         return "none: every inside corner is rounded"
-    sharpest = max((number(one, "worst") or 0.0 for one in listed), default=0.0)
+    sharpest = max((number(one, "worst") or 0.0 for one in marks), default=0.0)
     return f"{length(total)} of edge without a radius; faces meet at up to {figure(radians(sharpest), 'rad')}"
 
 

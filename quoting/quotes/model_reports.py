@@ -178,8 +178,8 @@ def _pictures(found: dict, folder: Path) -> dict[str, str]:
 
 def picture_of(report: ModelReport, name: str) -> bytes | None:
     """The bytes of a picture that the report names; None for every other name, and for what is no PNG."""
-    pictures = report.report.get("pictures", {}) if report.state == READY and isinstance(report.report, dict) else {}
-    file = pictures.get(name)
+    pictures = report.report.get("pictures") if report.state == READY and isinstance(report.report, dict) else None
+    file = pictures.get(name) if isinstance(pictures, dict) else None
     if not isinstance(file, str) or not PICTURE_NAME.fullmatch(file):
         return None
     return _read(models_folder() / report.token / file)

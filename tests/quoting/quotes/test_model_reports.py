@@ -154,9 +154,7 @@ def test_nobody_else_may_ask_and_a_unit_is_one_of_three(office, inquiry):
         asked(inquiry, office.rep, unit=0.3)
 
 
-def test_asking_again_lets_the_work_before_go(
-    office, inquiry, child, monkeypatch, django_capture_on_commit_callbacks
-):
+def test_asking_again_lets_the_work_before_go(office, inquiry, child, monkeypatch, django_capture_on_commit_callbacks):
     first = model_reports.report_make(asked(inquiry, office.rep))
     monkeypatch.setattr(subprocess, "Popen", lambda *_, **__: None)
     with django_capture_on_commit_callbacks(execute=True):
