@@ -20,6 +20,7 @@ COMPARED = (
     ("part.trim_length", "trim_length"),
     ("part.smallest_radius", "smallest_inside_radius"),
 )
+ANSWERED = ("part.length", "part.width", "part.depth", "part.surface_area")
 LOOK_AGAIN = 4  # s
 
 
@@ -56,13 +57,22 @@ def unit_facts(report: models.ModelReport) -> dict:
 
 
 def compared_rows(inquiry: models.Inquiry, report: dict) -> list[dict]:
-    """Sizes that were typed beside the measured ones; a typed length below its width is compared with the width."""
+    """Sizes that were typed beside the measured ones; a typed length below its width is compared with the width.
+
+    Where no size was typed, the one that the answer took from the model by itself stands in its place: a model
+    confirmed in another unit than the answer took is seen at once.
+    """
     found = {key: number(report, "found", "measures", name) for key, name in COMPARED}
     typed = {key: typed_value(inquiry, key) for key, _ in COMPARED}
+    answered = {key: None if typed[key] is not None else answered_value(inquiry, key) for key in ANSWERED}
     long, wide = typed["part.length"], typed["part.width"]
     if long is not None and wide is not None and long < wide:
         found["part.length"], found["part.width"] = found["part.width"], found["part.length"]
-    rows = [_compared(key, typed[key], found[key]) for key, _ in COMPARED if typed[key] is not None]
+    rows = [
+        _compared(key, given, found[key]) | {"answered": typed[key] is None}
+        for key, given in ((key, typed[key] if typed[key] is not None else answered.get(key)) for key, _ in COMPARED)
+        if given is not None
+    ]
     angle, draft = typed_value(inquiry, "part.draft_angle"), number(report, "found", "moldability", "least_draft")
     if angle is not None:
         rows.append(_compared("part.draft_angle", angle, None if draft is None else radians(draft)))
@@ -77,6 +87,11 @@ def typed_value(inquiry: models.Inquiry, key: str) -> float | None:
     except units.UnitError:
         return None
     return value if value is not None and isfinite(value) else None
+
+
+def answered_value(inquiry: models.Inquiry, key: str) -> float | None:
+    """The size that the stored answer rests on, in SI."""
+    return number(inquiry.snapshot, "request", *key.split("."))
 
 
 def _compared(key: str, typed: float, measured: float | None) -> dict:

@@ -1,9 +1,14 @@
 """The section on the CAD model: who sees it and its pictures, what it says in each state, and that no customer does."""
 
+from io import BytesIO
+
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
+from pypdf import PdfReader
 
+from quoting.desk import views_estimator
+from quoting.desk.model_page import compared_rows
 from quoting.documents import model_sheet
 from quoting.quotes import model_reports, models, services
 from quoting.quotes.drawings import drawing_keep
@@ -106,15 +111,21 @@ def test_the_page_shows_what_was_found(rep, measured):  # noqa: F811
     assert "refresh" not in page
 
 
-def test_sizes_more_than_one_percent_apart_are_marked(modelled, people):
+def test_sizes_more_than_one_percent_apart_are_marked(modelled):
     inquiry = modelled()
-    report = models.ModelReport(inquiry=inquiry, report=REPORT)
-    from quoting.desk.model_page import compared_rows
-
-    rows = {row["label"]: row for row in compared_rows(inquiry, report.report)}
+    rows = {row["label"]: row for row in compared_rows(inquiry, REPORT)}
     # 40 in are 1.016 m as measured; the typed width of the demo part is 28 in = 0.7112 m against 0.7 m: -1.6 %.
     assert (rows["Length"]["difference"], rows["Length"]["apart"]) == ("none", False)
     assert (rows["Width"]["difference"], rows["Width"]["apart"]) == ("-1.6 %", True)
+
+
+def test_a_size_that_was_not_typed_is_compared_with_the_one_in_the_answer(modelled):
+    inquiry = modelled()
+    del inquiry.typed["part"]["length"]
+    inquiry.snapshot["request"]["part"]["length"] = 25.4 * 1.016  # a file in mm that was taken for inches
+    row = compared_rows(inquiry, REPORT)[0]
+    assert row["answered"]
+    assert (row["difference"], row["apart"]) == ("-96.1 %", True)  # 1/25.4 - 1
 
 
 def test_a_report_of_strange_shape_breaks_no_page(rep, measured):  # noqa: F811
@@ -211,12 +222,12 @@ def test_the_customer_never_sees_the_model(client, measured, people):
     assert "The model" not in page
     assert "model/" not in page
     assert picture(client, inquiry).status_code == 302
-    assert b"/Image" not in bytes(quote.pdf)
+    printed = PdfReader(BytesIO(bytes(quote.pdf)))
+    assert not any(page.images for page in printed.pages)
+    assert not any("measured in the model" in page.extract_text() for page in printed.pages)
 
 
 def test_the_worksheet_carries_the_model_when_it_is_measured(monkeypatch, client, measured, people):
-    from quoting.desk import views_estimator
-
     printed = {}
     monkeypatch.setattr(views_estimator, "render_worksheet", lambda snapshot, **told: printed.update(told) or b"%PDF")
     client.force_login(people["estimator"])
