@@ -75,7 +75,8 @@ def compared_rows(inquiry: models.Inquiry, report: dict) -> list[dict]:
     ]
     angle, draft = typed_value(inquiry, "part.draft_angle"), number(report, "found", "moldability", "least_draft")
     if angle is not None:
-        rows.append(_compared("part.draft_angle", angle, None if draft is None else radians(draft)))
+        row = _compared("part.draft_angle", angle, None if draft is None else radians(draft))
+        rows.append(row | {"measured": row["measured"] if draft is None else f"{row['measured']} at the least"})
     return rows
 
 
