@@ -7,7 +7,7 @@ from quoting.desk import inquiry_text
 from quoting.desk.form_fields import LABELS
 from quoting.documents.model_sheet import PICTURES, model_printed, model_shown, number
 from quoting.intake.fields import BY_KEY
-from quoting.quotes import model_reports, models, policies
+from quoting.quotes import model_reports, models, policies, records
 
 APART = 0.01  # relative difference from which it is marked; as for sizes typed beside a model
 UNSEEN = 0.0005  # relative difference that would be shown as 0.0 %
@@ -35,6 +35,7 @@ def model_section(person: object, inquiry: models.Inquiry) -> dict | None:
         "reason": report.reason if report else "",
         "may_ask": policies.may_measure_model(person, inquiry),
         "look_again": LOOK_AGAIN,
+        "look_number": int(records.now().timestamp()),  # an address that differs in its fragment alone loads nothing
         "unit_choices": UNIT_CHOICES,
     }
     if report is not None and report.state == models.READY and isinstance(report.report, dict):
