@@ -119,6 +119,7 @@ STATIC_ROOT = DATA_DIR / "static"
 STATIC_ROOT.mkdir(exist_ok=True)  # the static server warns at each start where it is not there
 WHITENOISE_USE_FINDERS = True
 MEDIA_ROOT = DATA_DIR / "media"
+MODEL_REPORTS = "apart"  # a process of its own for each CAD model; "at once" works it out in the request, for tests
 
 CRISPY_ALLOWED_TEMPLATE_PACKS = "bootstrap5"
 CRISPY_TEMPLATE_PACK = "bootstrap5"

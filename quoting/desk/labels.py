@@ -57,6 +57,7 @@ DEEDS = {
     "customer_change": "Customer asked for a change",
     "customer_declined": "Customer declined the quote",
     "inquiry_answer": "Answer worked out",
+    "model_report_ask": "CAD model sent to be measured",
     "override_add": "Value overridden",
     "override_withdraw": "Override withdrawn",
     "quote_approve": "Quote approved",

@@ -4,7 +4,7 @@ from datetime import date
 
 from django.urls import path, register_converter
 
-from quoting.desk import views_customer, views_deeds, views_estimator, views_manager, views_rep
+from quoting.desk import views_customer, views_deeds, views_estimator, views_manager, views_model, views_rep
 
 
 class Day:
@@ -32,6 +32,8 @@ urlpatterns = [
     path("inquiries/<slug:number>/document.pdf", views_deeds.document, name="document"),
     path("inquiries/<slug:number>/won/", views_deeds.won, name="won"),
     path("inquiries/<slug:number>/lost/", views_deeds.lost, name="lost"),
+    path("inquiries/<slug:number>/model/", views_model.measure, name="model-measure"),
+    path("inquiries/<slug:number>/model/<slug:name>.png", views_model.picture, name="model-picture"),
     path("review/", views_estimator.review, name="review"),
     path("review/<slug:number>/", views_estimator.work, name="work"),
     path("review/<slug:number>/candidate/<int:place>/", views_estimator.candidate, name="candidate"),

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from quoting.desk import navigation, pages, present
 from quoting.desk.forms import OverrideForm, ReasonForm
+from quoting.desk.model_page import printed_model
 from quoting.desk.views_rep import inquiry_page, inquiry_table
 from quoting.documents.forming_charts import stations_chart
 from quoting.documents.forming_study import study_shown
@@ -62,11 +63,13 @@ def work_page(
         if snapshot
         else {},
     }
+    if context["model"]:
+        context["sections"] = (*SECTIONS[:1], ("model", "The model"), *SECTIONS[1:])  # as on the page
     if snapshot and snapshot["chosen"]:
         context |= priced_page(snapshot["chosen"], snapshot.get("study")) | {"chosen": True}
         context["hazards"] = snapshot.get("hazards", ())  # answers stored before there were hazards have none
         if context["study"]:
-            context["sections"] = STUDY_SECTIONS + SECTIONS
+            context["sections"] = (*STUDY_SECTIONS, *context["sections"])
     return render(request, "desk/work.html", context, status=status)
 
 
@@ -126,7 +129,7 @@ def worksheet(request: HttpRequest, number: str) -> HttpResponse:
         raise Http404
     pdf = render_worksheet(
         inquiry.snapshot, number=inquiry.number, version=inquiry.version, printed_on=records.today(),
-        prepared_by=request.user.get_full_name() or request.user.get_username(),
+        prepared_by=request.user.get_full_name() or request.user.get_username(), model=printed_model(inquiry),
     )  # fmt: skip
     response = HttpResponse(pdf, content_type="application/pdf")
     response["Content-Disposition"] = f'inline; filename="{inquiry.number}-forming-worksheet-{inquiry.version}.pdf"'

@@ -11,9 +11,10 @@ from django.views.decorators.http import require_GET, require_http_methods
 from materials import selectors as materials
 from quoting.desk import form_fields, navigation, pages, present
 from quoting.desk.forms import UPLOAD, InquiryForm
+from quoting.desk.model_page import model_section
 from quoting.intake.reading import read_inquiry
 from quoting.intake.reading_result import InputErrors
-from quoting.quotes import models, policies, records, selectors, services
+from quoting.quotes import model_reports, models, policies, records, selectors, services
 from quoting.quotes.drawings import drawing_keep, drawings_folder
 
 PAGE_SIZE = 50
@@ -70,6 +71,7 @@ def inquiry_log(request: HttpRequest) -> HttpResponse:
             messages.warning(request, f"The inquiry is kept without its CAD model. {form.errors[UPLOAD][0]}")
         kept = services.inquiry_log(typed=form.raw(), by=request.user)
         services.inquiry_answer(inquiry=kept, on=records.today(), by=request.user)
+        model_reports.report_ask_once(inquiry=kept, by=request.user)
         return redirect(reverse("inquiry", args=[kept.number]))
     return form_page(request, form, heading="Log inquiry")
 
@@ -90,6 +92,7 @@ def inquiry_change(request: HttpRequest, number: str) -> HttpResponse:
     elif is_readable(form, names, refused_model(request)):
         changed = services.inquiry_change(inquiry=inquiry, typed=form.raw(), by=request.user, version=inquiry.version)
         services.inquiry_answer(inquiry=changed, on=records.today(), by=request.user)
+        model_reports.report_ask_once(inquiry=changed, by=request.user)
         return redirect(navigation.page_of(request.user, inquiry))
     return form_page(request, form, f"Change inquiry {number}", inquiry)
 
@@ -176,6 +179,7 @@ def inquiry_page(request: HttpRequest, kept: models.Inquiry) -> dict:
         "private_link": request.session.pop(f"link {kept.number}", ""),
         "typed": pages.typed_rows(kept.typed, pages.in_force(pages.overrides_of(kept))),
         "history": pages.history_rows(kept, request.user),
+        "model": model_section(request.user, kept),
         "work_address": reverse("work", args=[kept.number]) if policies.may_see_cost(request.user, kept) else "",
         **questions(kept, answer),
     }

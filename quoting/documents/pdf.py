@@ -46,12 +46,17 @@ def render_letter(snapshot: dict, *, number: str, revision: int, issued_on: date
     raise ValueError(f"letter {number}: its texts do not fit one page")
 
 
-def render_worksheet(snapshot: dict, *, number: str, version: int, printed_on: date, prepared_by: str) -> bytes:
-    """The internal forming worksheet of a stored answer as a tagged PDF; parameters as in ``worksheet_document``."""
+def render_worksheet(
+    snapshot: dict, *, number: str, version: int, printed_on: date, prepared_by: str, model: dict | None = None
+) -> bytes:
+    """The internal forming worksheet of a stored answer as a tagged PDF; parameters as in ``worksheet_document``.
+
+    ``model`` is what `model_printed` makes of the report on the CAD model, where there is one.
+    """
     context = worksheet_document(
         snapshot, number=number, version=version, printed_on=printed_on, prepared_by=prepared_by
     )
-    return render_pdf(_html("documents/worksheet.html", context))
+    return render_pdf(_html("documents/worksheet.html", {**context, "model": model}))
 
 
 def render_pdf(html: str) -> bytes:

@@ -18,6 +18,7 @@ STATES = (RECEIVED, NEEDS_INFORMATION, ANSWERED, APPROVED, SENT, WON, LOST, DECL
 QUOTE, LETTER = "quote", "letter"
 OPENED, ACCEPTED, CHANGE, DECLINED_BY_CUSTOMER = "opened", "accepted", "change", "declined"
 REPLIES = (OPENED, ACCEPTED, CHANGE, DECLINED_BY_CUSTOMER)
+WAITING, READY, REFUSED = "waiting", "ready", "refused"
 
 
 class FrozenError(ValidationError):
@@ -127,6 +128,34 @@ class Inquiry(models.Model):
     def summary(self) -> dict | None:
         """Words of the answer in one sentence, as stored ({"text", "figures"})."""
         return (self.snapshot or {}).get("summary")
+
+
+class ModelReport(models.Model):
+    """What was found out about the CAD model of an inquiry. It never changes the answer.
+
+    ``file_name`` is the name under which the model is kept, ``unit`` what somebody confirmed [m per file unit].
+    ``token`` names the folder of its pictures and changes with each asking, so that late work is known and let go.
+    """
+
+    inquiry = models.ForeignKey(Inquiry, on_delete=models.PROTECT, related_name="model_reports")
+    file_name = models.CharField(max_length=60)
+    unit = models.FloatField(null=True, blank=True)
+    state = models.CharField(max_length=10, choices=_choices((WAITING, READY, REFUSED)), default=WAITING)
+    report = models.JSONField(null=True, blank=True)
+    reason = models.CharField(max_length=400, blank=True)
+    token = models.CharField(max_length=32, unique=True)
+    asked_at = models.DateTimeField()
+    made_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["inquiry", "file_name"], name="model_report_once"),
+            models.CheckConstraint(condition=Q(state__in=(WAITING, READY, REFUSED)), name="model_report_state_known"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.inquiry_id} {self.file_name} {self.state}"
 
 
 class Override(models.Model):

@@ -59,6 +59,7 @@ ACTS: dict[str, Act] = {
 VIEWS: dict[str, dict[str, str]] = {
     "log_inquiry": _SALES,
     "see_inquiry": {REP: OWN, ESTIMATOR: ALL, MANAGER: ALL},
+    "measure_model": _SALES,
     "see_price": {REP: OWN, ESTIMATOR: ALL, MANAGER: ALL},
     "see_document": {REP: OWN, ESTIMATOR: ALL, MANAGER: ALL},
     "export": {REP: OWN, ESTIMATOR: ALL, MANAGER: ALL},
@@ -133,6 +134,10 @@ def may_log_inquiry(person: object) -> bool:
 
 def may_see_inquiry(person: object, inquiry: Inquiry) -> bool:
     return may(person, "see_inquiry", inquiry)
+
+
+def may_measure_model(person: object, inquiry: Inquiry) -> bool:
+    return may(person, "measure_model", inquiry)
 
 
 def may_change_inquiry(person: object, inquiry: Inquiry) -> bool:

@@ -4,9 +4,11 @@ from copy import deepcopy
 from io import BytesIO
 
 import pytest
+from PIL import Image
 from pypdf import PdfReader
 
 from quoting.contract import to_plain
+from quoting.documents.model_sheet import model_printed
 from quoting.documents.pdf import render_quote, render_worksheet
 from quoting.documents.worksheet import cautions_by_work, worksheet_document
 from quoting.qualifying import FUME_CAUTION, GENERAL_CAUTIONS, PRESSURE_CAUTION, TRIM_CAUTION
@@ -134,3 +136,18 @@ def test_the_customers_quote_is_byte_for_byte_the_same_with_and_without_a_study(
 def test_html_in_a_study_is_printed_as_text(studied):
     studied["study"]["numbers"][0]["formula"] = "<b>Bi</b> = h L / k"
     assert "<b>Bi</b> = h L / k" in text_of(printed(studied))
+
+
+def test_the_measured_model_is_printed_with_its_pictures_and_only_where_there_is_one(studied):
+    # A red square of 2 x 2 px, as a picture of our own would come.
+    png = BytesIO()
+    Image.new("RGB", (2, 2), "red").save(png, "PNG")
+    report = {"pictures": {"wall": "wall.png"}, "found": {"measures": {"length": 1.016}}}
+    model = model_printed(report, {"wall": png.getvalue()})
+    read = PdfReader(BytesIO(render_worksheet(studied, **TOLD, model=model)))
+    assert "The CAD model, as measured" in text_of(read)
+    assert "40.0 in (1016 mm)" in text_of(read)
+    assert any(page.images for page in read.pages)
+    plain = printed(studied)
+    assert "The CAD model" not in text_of(plain)
+    assert not any(page.images for page in plain.pages)

@@ -1,0 +1,218 @@
+"""What is found out about a customer's CAD model: asked for, worked out apart from the request, kept, and shown.
+
+It stands beside the answer and never changes it: a model that cannot be measured leaves the inquiry as it is.
+"""
+
+import fcntl
+import re
+import secrets
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import timedelta
+from pathlib import Path
+
+from django.conf import settings
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from quoting.intake.field_values import RefusedError
+from quoting.intake.model_file import model_path
+from quoting.intake.model_job import ModelRefusedError, model_report
+from quoting.quotes import policies, steps
+from quoting.quotes.answers import value_at
+from quoting.quotes.drawings import drawings_folder
+from quoting.quotes.models import READY, REFUSED, WAITING, Inquiry, ModelReport
+from quoting.quotes.records import audit, now
+
+HOOKS = ("draw", "shown", "measures", "moldability", "membrane")
+UNITS = {"mm": 0.001, "in": 0.0254, "m": 1.0}  # m per file unit
+PATIENCE = timedelta(
+    minutes=10
+)  # after which a report that still waits is taken for lost; the work takes 150 s at most
+PNG = b"\x89PNG\r\n\x1a\n"
+LARGEST_PICTURE = 8 * 1024**2  # bytes
+PICTURE_NAME = re.compile(r"[a-z_]+\.png")
+BROKE_OFF = "measuring it broke off"
+
+
+def models_folder() -> Path:
+    """Where the pictures of models lie, each report's in a folder of its own."""
+    folder = Path(settings.MEDIA_ROOT) / "models"
+    folder.mkdir(parents=True, exist_ok=True)
+    return folder
+
+
+def model_of(inquiry: Inquiry) -> str:
+    """The name under which the model of an inquiry is kept, overrides counted; empty where it has none."""
+    try:
+        answered = steps.effective(inquiry)
+    except ValidationError:  # an override that no longer fits what was typed since
+        answered = inquiry.typed
+    name = value_at(answered, "part.model")
+    return name if isinstance(name, str) else ""
+
+
+def report_of(inquiry: Inquiry) -> ModelReport | None:
+    """The report on the model that the inquiry names now."""
+    name = model_of(inquiry)
+    return inquiry.model_reports.filter(file_name=name).first() if name else None
+
+
+def is_lost(report: ModelReport) -> bool:
+    """Whether nobody works on it any more, though it still waits."""
+    return report.state == WAITING and now() - report.asked_at > PATIENCE
+
+
+@transaction.atomic
+def report_ask(*, inquiry: Inquiry, unit: float | None, by: object) -> ModelReport:
+    """Ask for the report on the model of an inquiry; what was found before is let go. The work starts after commit.
+
+    Parameters
+    ----------
+    inquiry : Inquiry
+        With a model.
+    unit : float or None
+        Confirmed unit of the file [m per file unit]; None leaves it to the file, or to a guess that is shown as one.
+    by : object
+        Who asks.
+
+    Returns
+    -------
+    report : ModelReport
+        Waiting.
+
+    Raises
+    ------
+    PermissionDenied, ValidationError
+        Somebody else's inquiry; or one without a model that is kept here.
+    """
+    policies.require(by, "measure_model", inquiry)
+    name = model_of(inquiry)
+    if not name or Path(name).name != name:
+        raise ValidationError("This inquiry has no CAD model.")
+    if unit is not None and unit not in UNITS.values():
+        raise ValidationError("The unit of a model is mm, inch or m.")
+    before = ModelReport.objects.select_for_update().filter(inquiry=inquiry, file_name=name).first()
+    report = before or ModelReport(inquiry=inquiry, file_name=name)
+    old, report.token = report.token, secrets.token_hex(16)
+    report.unit, report.state, report.report, report.reason = unit, WAITING, None, ""
+    report.asked_at, report.made_at = now(), None
+    steps.save(report)
+    audit("model_report_ask", by=by, inquiry=inquiry, unit=unit)
+    transaction.on_commit(lambda: _begin(report, old))
+    return report
+
+
+def report_ask_once(*, inquiry: Inquiry, by: object) -> None:
+    """Ask for the report where the inquiry has a model that nobody asked about yet."""
+    if model_of(inquiry) and report_of(inquiry) is None:
+        report_ask(inquiry=inquiry, unit=None, by=by)
+
+
+def _begin(report: ModelReport, old_token: str) -> None:
+    if old_token:
+        shutil.rmtree(models_folder() / old_token, ignore_errors=True)
+    if settings.MODEL_REPORTS == "at once":
+        report_make(report)
+        return
+    try:
+        subprocess.Popen(  # noqa: S603 - our own interpreter and command
+            [sys.executable, "manage.py", "model_report", str(report.pk)], cwd=settings.BASE_DIR,
+            stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True,
+        )  # fmt: skip
+    except OSError:
+        _close(report, state=REFUSED, reason="the work on it could not be started")
+
+
+def report_make(report: ModelReport) -> ModelReport:
+    """Work a waiting report out and keep it, one model at a time on this machine; whatever goes wrong is kept in words.
+
+    A report that was asked for again meanwhile belongs to the later work, and this one is let go.
+    """
+    with _one_at_a_time():
+        kept = ModelReport.objects.get(pk=report.pk)
+        if kept.state != WAITING:
+            return kept
+        folder = models_folder() / kept.token
+        folder.mkdir(exist_ok=True)
+        if not _close(kept, **_worked_out(kept, folder)) or kept.state == REFUSED:
+            shutil.rmtree(folder, ignore_errors=True)
+        return kept
+
+
+def _worked_out(report: ModelReport, folder: Path) -> dict:
+    options = {} if report.unit is None else {"unit": report.unit}
+    try:
+        path = model_path(report.file_name, drawings_folder())
+        found = model_report(path, **options, hooks=list(HOOKS), directory=str(folder), lengths="inch")
+        return {"state": READY, "report": storable(found | {"pictures": _pictures(found, folder)}), "reason": ""}
+    except ModelRefusedError as refused:
+        return {"state": REFUSED, "reason": storable(str(refused))[:400]}
+    except RefusedError as refused:
+        return {"state": REFUSED, "reason": f"accepted is {refused.accepted}"[:400]}
+    except Exception:  # noqa: BLE001 - whatever broke, the inquiry stays and the page says so
+        return {"state": REFUSED, "reason": BROKE_OFF}
+
+
+def _close(report: ModelReport, /, **outcome: object) -> bool:
+    """Keep the outcome unless the report was asked for again meanwhile; whether it was kept."""
+    outcome["made_at"] = now()
+    for name, value in outcome.items():
+        setattr(report, name, value)
+    return bool(ModelReport.objects.filter(pk=report.pk, token=report.token, state=WAITING).update(**outcome))
+
+
+def _pictures(found: dict, folder: Path) -> dict[str, str]:
+    """The pictures that are there, by the only names that are ever opened."""
+    told = found.get("pictures")
+    told = told if isinstance(told, dict) else {}
+    return {
+        name: file
+        for name, file in told.items()
+        if isinstance(file, str) and file == f"{name}.png" and PICTURE_NAME.fullmatch(file) and _read(folder / file)
+    }
+
+
+def picture_of(report: ModelReport, name: str) -> bytes | None:
+    """The bytes of a picture that the report names; None for every other name, and for what is no PNG."""
+    pictures = report.report.get("pictures") if report.state == READY and isinstance(report.report, dict) else None
+    file = pictures.get(name) if isinstance(pictures, dict) else None
+    if not isinstance(file, str) or not PICTURE_NAME.fullmatch(file):
+        return None
+    return _read(models_folder() / report.token / file)
+
+
+def _read(path: Path) -> bytes | None:
+    try:
+        if path.is_symlink() or path.stat().st_size > LARGEST_PICTURE:
+            return None
+        content = path.read_bytes()
+    except OSError:
+        return None
+    return content if content.startswith(PNG) else None
+
+
+def storable(value: object) -> object:
+    """The same plain tree without NUL characters, which not every database takes.
+
+    Examples
+    --------
+    >>> storable({"a": ["x\\x00y", 1.5]})
+    {'a': ['xy', 1.5]}
+    """
+    if isinstance(value, dict):
+        return {storable(key): storable(inner) for key, inner in value.items()}
+    if isinstance(value, list):
+        return [storable(inner) for inner in value]
+    return value.replace("\x00", "") if isinstance(value, str) else value
+
+
+@contextmanager
+def _one_at_a_time() -> Iterator[None]:
+    """A model may take two gigabytes: those that come together wait for each other."""
+    with (models_folder() / ".lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        yield
