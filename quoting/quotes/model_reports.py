@@ -147,7 +147,8 @@ def _worked_out(report: ModelReport, folder: Path) -> dict:
     options = {} if report.unit is None else {"unit": report.unit}
     try:
         path = model_path(report.file_name, drawings_folder())
-        found = model_report(path, **options, hooks=list(HOOKS), directory=str(folder), lengths="inch")
+        # The answer forms every part in a female tool, so it is looked at for one; what suits is told beside it.
+        found = model_report(path, **options, hooks=list(HOOKS), tool="female", directory=str(folder), lengths="inch")
         return {"state": READY, "report": storable(found | {"pictures": _pictures(found, folder)}), "reason": ""}
     except ModelRefusedError as refused:
         return {"state": REFUSED, "reason": storable(str(refused))[:400]}
