@@ -30,7 +30,9 @@ def packed_model(data: bytes) -> Pieces:
         with ZipFile(BytesIO(data)) as archive:
             members = _checked(archive.infolist())
             text = _unpacked(archive, _model_part(archive, members))
-    except (BadZipFile, zlib.error, EOFError, NotImplementedError, OSError, RuntimeError):
+    except NotImplementedError:
+        raise UnreadableError("the 3MF is packed in a way that this format does not allow: save it anew") from None
+    except (BadZipFile, zlib.error, EOFError, OSError, RuntimeError):
         raise UnreadableError("the 3MF is damaged or cut off: its zip cannot be unpacked") from None
     model = Model()
     _parse(text, model.start, model.end)

@@ -119,6 +119,12 @@ BAD = {
         files.three_mf(XML).replace(b"PK\x01\x02\x14\x03\x14\x00\x00", b"PK\x01\x02\x14\x03\x14\x00\x01"),
         "locked with a password",
     ),
+    "3MF packed as the format forbids": (
+        files.three_mf(XML).replace(
+            b"PK\x01\x02\x14\x03\x14\x00\x00\x00\x08\x00", b"PK\x01\x02\x14\x03\x14\x00\x00\x00\x61\x00"
+        ),
+        "packed in a way that this format does not allow",
+    ),
     "3MF in parsecs": (files.three_mf_box(unit=' unit="parsec"'), "a unit that the format does not know"),
 }  # fmt: skip
 
