@@ -94,7 +94,7 @@ def moldability_of(work: Work) -> dict[str, Any]:
 def _skin(work: Work) -> Surface:
     """The faces that the tool touches, without the flat of a filled block where it is open."""
     from quoting.geometry.shape.prepared import prepared
-    from quoting.geometry.shape.views import viewed
+    from quoting.geometry.shape.seen import viewed
 
     ready = prepared(work.surface)
     views = viewed(ready, np.array(work.draw))

@@ -21,7 +21,7 @@ from quoting.geometry.shape.measures import measured
 from quoting.geometry.shape.moldability import moldability
 from quoting.geometry.shape.prepared import prepared, sampled
 from quoting.geometry.shape.rays import Rays
-from quoting.geometry.shape.views import viewed
+from quoting.geometry.shape.seen import viewed
 from quoting.geometry.surface import Surface
 from tests.quoting.geometry import shapes
 

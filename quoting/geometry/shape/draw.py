@@ -7,8 +7,8 @@ import trimesh
 from scipy import ndimage
 
 from quoting.geometry.shape.prepared import Prepared, prepared, sampled
+from quoting.geometry.shape.seen import OPEN_FACE, part_axes
 from quoting.geometry.shape.shadow import ASIDE, silhouette
-from quoting.geometry.shape.views import OPEN_FACE, part_axes
 from quoting.geometry.surface import Array, Surface
 
 TOGETHER = np.cos(np.radians(10.0))  # normals so close make one cluster

@@ -7,8 +7,8 @@ import shapely
 
 from quoting.geometry.shape.prepared import Prepared, loops, prepared
 from quoting.geometry.shape.radius import smallest_radius
+from quoting.geometry.shape.seen import Views, plan_rectangle, viewed
 from quoting.geometry.shape.shadow import openings, parts, silhouette
-from quoting.geometry.shape.views import Views, plan_rectangle, viewed
 from quoting.geometry.surface import Array, Surface
 
 MALE_DRAFT = 4.0  # degrees, below it a part is hard to strip from a male tool; sources disagree between 1.5 and 7

@@ -11,8 +11,8 @@ from quoting.geometry.shape.measures import drafts
 from quoting.geometry.shape.pockets import Pocket, pockets
 from quoting.geometry.shape.prepared import prepared
 from quoting.geometry.shape.radius import tool_edges
+from quoting.geometry.shape.seen import Views, corner_numbers, viewed
 from quoting.geometry.shape.shadow import height_field
-from quoting.geometry.shape.views import Views, corner_numbers, viewed
 from quoting.geometry.surface import Array, Surface
 
 WALL = 45.0  # degrees of draft; a face nearer to flat than this is no side wall. Judgement

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import ndimage
 
+from quoting.geometry.shape.seen import Views
 from quoting.geometry.shape.shadow import height_field
-from quoting.geometry.shape.views import Views
 from quoting.geometry.surface import Array
 
 CELLS = 200  # of the plan grid along the longer side

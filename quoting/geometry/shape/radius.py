@@ -3,7 +3,7 @@
 import numpy as np
 import trimesh
 
-from quoting.geometry.shape.views import Views
+from quoting.geometry.shape.seen import Views
 from quoting.geometry.surface import Array
 
 CURVED = (0.5, 35.0)  # degrees between neighbouring facets of a fillet; beyond: a sharp corner. Judgement

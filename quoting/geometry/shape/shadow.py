@@ -4,7 +4,7 @@ import numpy as np
 import shapely
 
 from quoting.geometry.shape.prepared import Prepared
-from quoting.geometry.shape.views import Views
+from quoting.geometry.shape.seen import Views
 from quoting.geometry.surface import Array
 
 LEVEL = 1e-6  # cosine to the draw below which a face stands upright [-]

@@ -12,8 +12,8 @@ from scipy.spatial import ConvexHull
 
 from quoting.geometry.shape.measures import Measured, measured
 from quoting.geometry.shape.prepared import UnmeasurableError, prepared
+from quoting.geometry.shape.seen import viewed
 from quoting.geometry.shape.shadow import silhouette
-from quoting.geometry.shape.views import viewed
 from quoting.geometry.surface import Surface
 from tests.quoting.geometry import shapes
 
