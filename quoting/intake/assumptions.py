@@ -102,7 +102,7 @@ def _trim(filled: Values) -> tuple[object, Words, str]:
     if not openings:
         return path, words("trimmed length of {path}", path=(path, "m")), "the perimeter of the plan rectangle only"
     spoken = words(
-        "trimmed length of {path}: the perimeter and {each} for each of {openings} openings",
+        "trimmed length of {path}: the perimeter and {each} for each opening ({openings})",
         path=(path, "m"), each=(OPENING_TRIM, "m"), openings=(openings, "count"),
     )  # fmt: skip
     return path, spoken, "the sizes of the openings are not given"
