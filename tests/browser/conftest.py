@@ -73,6 +73,8 @@ def browse(chromium, live_server):
             page.get_by_label("Username").fill(username)
             page.get_by_label("Password").fill(PASSWORD)
             page.get_by_role("button", name="Log in").click()
+            # a click does not wait for the page it leads to: a key pressed too early is lost with the log-in page
+            page.wait_for_url(lambda address: "/login/" not in address)
         return page
 
     def is_foreign(address: str) -> bool:
