@@ -80,7 +80,7 @@ class _Plain:
 @cache
 def _names(kind: type) -> tuple[str, ...]:
     """What is stored of a kind of value: its fields, and what is worked out of them."""
-    stored = kind.SHOWN if kind is Verdict else tuple(field.name for field in fields(kind))
+    stored = getattr(kind, "SHOWN", None) or tuple(field.name for field in fields(kind))
     return stored + tuple(name for name in _PROPERTIES if hasattr(kind, name))
 
 

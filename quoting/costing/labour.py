@@ -5,8 +5,8 @@ from decimal import Decimal
 
 from machines.trim import TrimTime
 from quoting.catalog import Rates
-from quoting.costing.lines import CostLine
-from quoting.costing.money import PLANT_DATA, SECONDS_PER_HOUR, Sources, exact, given, line
+from quoting.costing.lines import CostLine, line
+from quoting.costing.money import PLANT_DATA, SECONDS_PER_HOUR, Sources, exact, given
 
 TRIM_STANDARDS = (
     ("hole_time", "time of a hole", "s"),

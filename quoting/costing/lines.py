@@ -1,17 +1,9 @@
 """What a price consists of. Money is Decimal; a line keeps its inputs so that it can be opened."""
 
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 
-
-@dataclass(frozen=True)
-class Input:
-    """One input of a line: its value as text-free number, SI unit or money unit, and where it came from."""
-
-    name: str
-    value: str  # exact decimal text
-    unit: str  # SI unit, '$', '$/h', '$/lb', '-'
-    source: str
+from quoting.costing.money import LINE_STEP, Input
 
 
 @dataclass(frozen=True)
@@ -24,6 +16,30 @@ class CostLine:
     per_part: Decimal
     basis: str
     inputs: tuple[Input, ...] = ()
+
+
+def line(quantity: int, name: str, total: Decimal, basis: str, inputs: tuple[Input, ...] = ()) -> CostLine:
+    """A cost line of a release: ``total`` exact, per part rounded to 0.0001.
+
+    Parameters
+    ----------
+    quantity : int
+        Size of the release [count], above 0.
+    name : str
+        Name of the line [-].
+    total : Decimal
+        For the whole release [$].
+    basis : str
+        The formula in words [-].
+    inputs : tuple of Input
+        What went in [-].
+
+    Returns
+    -------
+    line : CostLine
+        [$]
+    """
+    return CostLine(quantity, name, total, (total / quantity).quantize(LINE_STEP, ROUND_HALF_UP), basis, inputs)
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 
 from quoting.catalog import Rates
-from quoting.costing.lines import CostLine, Input
 
 POUND = Decimal("0.45359237")  # kg, exact: international avoirdupois pound
 SECONDS_PER_HOUR = Decimal(3600)
@@ -127,32 +126,30 @@ def to_dollar(money: Decimal) -> Decimal:
     return money.quantize(DOLLAR, ROUND_HALF_UP)
 
 
-def line(quantity: int, name: str, total: Decimal, basis: str, inputs: tuple[Input, ...] = ()) -> CostLine:
-    """A cost line of a release: ``total`` exact, per part rounded to 0.0001.
+@dataclass(frozen=True)
+class Input:
+    """One input of a line: a number with its SI unit or money unit, and where it came from.
 
-    Parameters
-    ----------
-    quantity : int
-        Size of the release [count], above 0.
-    name : str
-        Name of the line [-].
-    total : Decimal
-        For the whole release [$].
-    basis : str
-        The formula in words [-].
-    inputs : tuple of Input
-        What went in [-].
-
-    Returns
-    -------
-    line : CostLine
-        [$]
+    Most lines of an answer are never opened, so the number is written when it is asked for.
     """
-    return CostLine(quantity, name, total, (total / quantity).quantize(LINE_STEP, ROUND_HALF_UP), basis, inputs)
+
+    name: str
+    number: Decimal | float | int
+    unit: str  # SI unit, '$', '$/h', '$/lb', '-'
+    source: str
+
+    # What is shown and stored of it.
+    SHOWN = ("name", "value", "unit", "source")
+
+    @property
+    def value(self) -> str:
+        """Exact decimal text."""
+        number = self.number if isinstance(self.number, Decimal) else exact(self.number)
+        return format(number.normalize(), "f") if number else "0"
 
 
 def given(name: str, value: Decimal | float | int, unit: str, source: str = COMPUTED) -> Input:
-    """One input of a line, its value as exact decimal text.
+    """One input of a line.
 
     Parameters
     ----------
@@ -175,9 +172,7 @@ def given(name: str, value: Decimal | float | int, unit: str, source: str = COMP
     >>> given("crew", 1.50, "people", "plant data").value
     '1.5'
     """
-    number = value if isinstance(value, Decimal) else exact(value)
-    text = format(number.normalize(), "f") if number else "0"
-    return Input(name, text, unit, source)
+    return Input(name, value, unit, source)
 
 
 @dataclass(frozen=True)

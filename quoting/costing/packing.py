@@ -9,8 +9,8 @@ from decimal import Decimal
 from math import floor, inf, sin
 
 from quoting.catalog import PackingRates, Rates
-from quoting.costing.lines import CostLine
-from quoting.costing.money import Sources, exact, given, line
+from quoting.costing.lines import CostLine, line
+from quoting.costing.money import Sources, exact, given
 from quoting.costing.secondary import BenchInputs, bench_cost
 
 SLACK = 1e-9  # -, so that 90.5 in of height hold what adds up to 90.5 in; float rounding only

@@ -14,8 +14,8 @@ from quoting.costing.labour import (
     trim_hours,
     trim_line,
 )
-from quoting.costing.lines import CostLine
-from quoting.costing.money import LINE_STEP, Sources, given, line, sources_of, to_cent, up_to_cent
+from quoting.costing.lines import CostLine, line
+from quoting.costing.money import LINE_STEP, Sources, given, sources_of, to_cent, up_to_cent
 from quoting.costing.packing import PackInputs, material_of_packing, packing_line
 from quoting.costing.secondary import material_per_part, secondary_line
 from quoting.costing.sheet import Need, SheetInputs, colour_line, need_of, regrind_line, sheet_line

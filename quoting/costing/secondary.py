@@ -4,8 +4,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from quoting.catalog import OperationRate
-from quoting.costing.lines import CostLine
-from quoting.costing.money import INQUIRY, PLANT_DATA, SECONDS_PER_HOUR, CannotPriceError, Sources, exact, given, line
+from quoting.costing.lines import CostLine, line
+from quoting.costing.money import INQUIRY, PLANT_DATA, SECONDS_PER_HOUR, CannotPriceError, Sources, exact, given
 from quoting.intake.part import Secondary
 
 

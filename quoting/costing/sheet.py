@@ -8,8 +8,8 @@ from math import ceil
 
 from materials.sheet import SheetOffer
 from quoting.catalog import FormingRates, Rates
-from quoting.costing.lines import CostLine, Excess
-from quoting.costing.money import POUND, Sources, exact, given, line, pounds
+from quoting.costing.lines import CostLine, Excess, line
+from quoting.costing.money import POUND, Sources, exact, given, pounds
 
 
 @dataclass(frozen=True)

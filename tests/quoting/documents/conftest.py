@@ -12,7 +12,8 @@ from machines.machine import HeaterBank, Machine, Oven, Plant, Station, Trimmer
 from materials.polymer import NeedMet, Polymer
 from materials.sheet import PriceTier, SheetOffer
 from quoting.answer import Answer, Condition, MetalComparison, PricedCandidate, Referral
-from quoting.costing.lines import CostLine, Input, LandedCost, Packing, PriceBreak, ToolingLine
+from quoting.costing.lines import CostLine, LandedCost, Packing, PriceBreak, ToolingLine
+from quoting.costing.money import Input
 from quoting.intake.part import Customer, Destination, Part, PartRequest, Secondary
 from quoting.intake.reading_result import Assumption, Doubt
 from quoting.routing.candidate import (
@@ -138,7 +139,7 @@ def verdicts(process: str) -> tuple[Verdict, ...]:
 
 def cost(quantities=(100, 300, 1200)) -> LandedCost:
     line = CostLine(100, "margin secret-line", Decimal(SECRET), Decimal(SECRET), "secret-basis",
-                    (Input("hour rate", SECRET, "$/h", "secret-source"),))  # fmt: skip
+                    (Input("hour rate", Decimal(SECRET), "$/h", "secret-source"),))  # fmt: skip
     breaks = tuple(
         PriceBreak(quantity, Decimal("68.11") - number, Decimal("6.35"), Decimal("74.46") - number, Decimal("7.96"),
                    12.0 + number, 9.9, 5.8)
