@@ -58,10 +58,12 @@ def solved(slabs: Slabs, step: Array, guess: Array, lead: Array, past: Array) ->
     given *= 0.5
     given += entering * (slabs.faces.flux(surface) - slope * surface)
     diagonal += 2.0
-    if slabs.source is not None:
-        cubed = slabs.sink * guess * guess * guess
-        diagonal += entering * 4.0 * cubed
-        right += entering * (slabs.source + 3.0 * cubed * guess)
+    if slabs.clear is not None:
+        clear, (source, sink) = slabs.clear, slabs.depth
+        inside, into = guess[:, clear], entering[clear]
+        cubed = sink * inside * inside * inside
+        diagonal[:, clear] += into * 4.0 * cubed
+        right[:, clear] += into * (source + 3.0 * cubed * inside)
     after = _tridiagonal(diagonal, right)
     offset += capacity * after
     return after, offset

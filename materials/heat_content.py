@@ -36,11 +36,7 @@ class HeatContent:
     @cached_property
     def melting(self) -> "slice | Array | None":
         """Which sheets melt: as a slice where they lie side by side, as the march keeps them, since it costs less."""
-        which = np.flatnonzero(self.latent_heat)
-        if not which.size:
-            return None
-        first, last = which[0], which[-1] + 1
-        return slice(first, last) if last - first == which.size else which
+        return side_by_side(self.latent_heat)
 
     @cached_property
     def peaks(self) -> "tuple[Array, Array, Array]":
@@ -52,6 +48,31 @@ class HeatContent:
     def jump(self) -> Array:
         """What the hot polymer takes up more than the solid one [J/(kg K)]."""
         return self.specific_heat_hot - self.specific_heat_solid
+
+
+def side_by_side(chosen: Array) -> "slice | Array | None":
+    """The places that hold something: a slice where they are one stretch, None where there are none.
+
+    Parameters
+    ----------
+    chosen : array
+        One value for each sheet, 0 or False where it is not meant [-].
+
+    Returns
+    -------
+    places : slice, array of int or None
+        [-]
+
+    Examples
+    --------
+    >>> side_by_side(np.array([0, 1, 1])), side_by_side(np.zeros(3))
+    (slice(1, 3, None), None)
+    """
+    which = np.flatnonzero(chosen)
+    if not which.size:
+        return None
+    first, last = int(which[0]), int(which[-1]) + 1
+    return slice(first, last) if last - first == which.size else which
 
 
 def heat_content_of(polymers: tuple[Polymer, ...]) -> HeatContent:

@@ -101,8 +101,10 @@ def never(profile: Array, which: Array) -> Array:
 
 
 def _started(slabs: Slabs, pace: Pace) -> _State:
-    """Sheets that melt at the end, so that their peak is reckoned on one stretch of memory."""
-    which = np.argsort(slabs.heat.latent_heat > 0.0, kind="stable")
+    """Sheets that melt at the end, and clear ones before them, so that either are reckoned on one stretch of memory."""
+    melts = slabs.heat.latent_heat > 0.0
+    is_clear = np.zeros(melts.size, bool) if slabs.sink is None else slabs.sink.any(axis=0)
+    which = np.argsort(np.where(melts, 3 - is_clear, is_clear), kind="stable")
     slabs, pace = slabs.taken(which), pace.taken(which)
     now = np.tile(slabs.start, (pace.nodes, 1)) if slabs.start.ndim == 1 else slabs.start
     held = enthalpy(slabs.heat, now)
@@ -132,10 +134,12 @@ def _full_step(slabs: Slabs, pace: Pace, now: Array) -> Array:
 
 def _hottest(slabs: Slabs, profile: Array) -> Array:
     """Hottest point [K] toward either face: the face itself, unless heat is taken up below it."""
-    if slabs.source is None:
+    if slabs.clear is None:
         return both_ends(profile)
+    hottest, inside = both_ends(profile).copy(), profile[:, slabs.clear]
     middle = profile.shape[0] // 2
-    return np.stack((profile[: middle + 1].max(axis=0), profile[middle:].max(axis=0)))
+    hottest[:, slabs.clear] = np.stack((inside[: middle + 1].max(axis=0), inside[middle:].max(axis=0)))
+    return hottest
 
 
 def _next_step(state: _State) -> Array:

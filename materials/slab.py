@@ -11,7 +11,7 @@ from functools import cached_property, reduce
 
 import numpy as np
 
-from materials.heat_content import Array, HeatContent
+from materials.heat_content import Array, HeatContent, side_by_side
 
 NODES = 21  # through the thickness; tests/reference shows what is left of the error
 STEPS = 20  # about, from start to finish, of a sheet that does not melt
@@ -61,10 +61,13 @@ class Slabs:
 
     def taken_up(self, profile: Array) -> Array | float:
         """What is taken up less what is sent out, at all depths together [W/m2]."""
-        if self.source is None:
+        if self.clear is None:
             return 0.0
+        source, sink = self.depth
+        inside = np.zeros(self.thickness.size)
         # not sum(axis=0): its order, and so its last digit, depends on the number of sheets
-        return reduce(np.add, self.source - self.sink * (profile * profile) ** 2)
+        inside[self.clear] = reduce(np.add, source - sink * (profile[:, self.clear] ** 2) ** 2)
+        return inside
 
     # What a march asks for at every step is worked out once.
 
@@ -72,6 +75,16 @@ class Slabs:
     def faces(self) -> Faces:
         """Both faces at once."""
         return Faces(*(np.stack([getattr(f, part.name) for f in (self.first, self.second)]) for part in fields(Faces)))
+
+    @cached_property
+    def clear(self) -> "slice | Array | None":
+        """Which sheets take up heat below their faces: as a slice where they lie side by side."""
+        return None if self.sink is None else side_by_side(self.sink.any(axis=0))
+
+    @cached_property
+    def depth(self) -> tuple[Array, Array]:
+        """``source`` and ``sink`` of those."""
+        return self.source[:, self.clear], self.sink[:, self.clear]
 
     @cached_property
     def melting(self) -> Array:

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 
 from materials.exposure import Heaters, Surroundings, absorbed_share, sheets_of, slabs_between
-from materials.heating import HeatedSheet, heated, heated_for
+from materials.heating import HeatedSheet, carried, heated, heated_for
 from tests.material_samples import CELSIUS, amorphous, semicrystalline
 
 START, AIR = 20 + CELSIUS, 80 + CELSIUS
@@ -42,6 +42,23 @@ def test_a_sheet_that_swallows_all_in_its_skin_is_an_opaque_one(gauge):
 
     assert times[1] == pytest.approx(times[0], rel=1e-6)
     assert dense == pytest.approx(opaque, abs=1e-3)
+
+
+def carried_on(sheets: tuple[HeatedSheet, ...]) -> np.ndarray:
+    """Hottest point of each heated sheet while it is carried on, once its faces are cooler than its middle."""
+    many = sheets_of(tuple(s.polymer for s in sheets), tuple(s.gauge for s in sheets))
+    while_away = np.full(len(sheets), 20.0)
+    cooler = carried(many, heated(sheets).profile, 295.0, while_away).profile
+    return carried(many, cooler, 295.0, while_away).hottest_ever
+
+
+def test_opaque_clear_and_melting_sheets_change_no_bit_of_one_another():
+    banks = Heaters(673.15, 0.9, 0.7), Heaters(640.0, 0.9, 0.7)
+    kinds = (amorphous(), amorphous(extinction=300.0), semicrystalline(), semicrystalline(extinction=900.0))
+    sheets = tuple(HeatedSheet(kind, 0.003, START, *banks, AIR, 8.0) for kind in kinds)
+
+    alone = np.concatenate([carried_on((one,)) for one in sheets], axis=1)
+    assert np.array_equal(carried_on(sheets), alone)
 
 
 @given(st.floats(0.05, 1.2), gauges, st.floats(350.0, 480.0))
