@@ -1,6 +1,8 @@
 """The model turned in a browser that can draw by WebGL, in software; and the page in one that cannot."""
 
+import shutil
 from io import BytesIO
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -9,6 +11,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from PIL import Image
 from playwright.sync_api import Page, expect, sync_playwright
 
+from quoting.intake.model_job import model_report
 from quoting.quotes import model_reports
 from quoting.quotes.drawings import drawing_keep
 from tests.quoting.geometry import shapes
@@ -31,17 +34,30 @@ def chromium(request):
         browser.close()
 
 
+@pytest.fixture(scope="module")
+def measured(tmp_path_factory) -> tuple[dict, Path]:
+    """What the work finds in a tray with a bead all round its wall, so that it has undercuts; and its files."""
+    folder, tray = tmp_path_factory.mktemp("measured"), shapes.beaded()
+    (folder / "tray.stl").write_bytes(stl(trimesh.Trimesh(tray.vertices * 1000, tray.faces, process=False)))
+    hooks = [hook for hook in model_reports.HOOKS if hook not in ("draw", "measures")]
+    found = model_report(folder / "tray.stl", unit=0.001, hooks=hooks, tool="female", directory=str(folder))
+    assert found["meshes"], found["failed"]
+    return found, folder
+
+
 @pytest.fixture
-def modelled(answered, people, settings, tmp_path):
-    """A tray with a bead all round its wall, so that it has undercuts."""
+def modelled(answered, people, settings, tmp_path, monkeypatch, measured):
+    """An inquiry with that tray as its model; the work on it is done once for all tests."""
+    found, folder = measured
+    monkeypatch.setattr(
+        model_reports, "model_report",
+        lambda path, directory, **options: shutil.copytree(folder, directory, dirs_exist_ok=True) and found,
+    )  # fmt: skip
     settings.MEDIA_ROOT, settings.MODEL_REPORTS = tmp_path, "at once"
-    tray = shapes.beaded()
-    mesh = trimesh.Trimesh(tray.vertices * 1000, tray.faces, process=False)
-    answered.typed["part"]["model"] = drawing_keep(upload=SimpleUploadedFile("tray.stl", stl(mesh)))
+    upload = SimpleUploadedFile("tray.stl", (folder / "tray.stl").read_bytes())
+    answered.typed["part"]["model"] = drawing_keep(upload=upload)
     answered.save()
-    report = model_reports.report_ask(inquiry=answered, unit=0.001, by=people["rep"])
-    report.refresh_from_db()
-    assert report.report["meshes"], (report.reason, report.report["failed"])
+    model_reports.report_ask(inquiry=answered, unit=0.001, by=people["rep"])
     return answered
 
 
@@ -148,6 +164,26 @@ def test_a_finger_turns_it(browse, modelled):
     touch.send("Input.dispatchTouchEvent", {"type": "touchMove", "touchPoints": [{"x": x + 50, "y": y}]})
     touch.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
     expect(page.locator("[data-seen]")).to_contain_text("turned −12°")
+    two = [{"x": x, "y": y, "id": 0}, {"x": x + 60, "y": y, "id": 1}]
+    touch.send("Input.dispatchTouchEvent", {"type": "touchStart", "touchPoints": two})
+    two[1]["x"] += 60
+    touch.send("Input.dispatchTouchEvent", {"type": "touchMove", "touchPoints": two})
+    touch.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+    # Fingers twice as far apart make it twice as large.
+    expect(page.locator("[data-seen]")).to_contain_text("turned −12°, zoom 200 %")
+
+
+def test_a_view_whose_graphics_were_taken_away_comes_back(browse, modelled):
+    page = opened(browse, modelled)
+    before = drawn(page)
+    page.evaluate("""new Promise((done) => {
+        const canvas = document.querySelector(".turning canvas");
+        const lose = canvas.getContext("webgl2").getExtension("WEBGL_lose_context");
+        canvas.addEventListener("webglcontextlost", () => setTimeout(() => lose.restoreContext(), 50));
+        canvas.addEventListener("webglcontextrestored", () => setTimeout(done, 300));
+        lose.loseContext();
+    })""")
+    assert np.array_equal(drawn(page), before)
 
 
 def test_a_mesh_that_cannot_be_fetched_is_told_and_can_be_asked_for_again(browse, modelled):

@@ -1,4 +1,4 @@
-"""The mesh to be turned in a browser: read back by a mesh library, true to the part, and coloured as the pictures are."""
+"""The mesh turned in a browser: read back by a mesh library, true to the part, coloured as the pictures are."""
 
 import json
 import subprocess
