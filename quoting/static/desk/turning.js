@@ -150,7 +150,7 @@ class Turning {
     const { turn, lift, zoom } = this.view, level = Math.round(lift);
     const from = level === 90 ? "along the draw" : level === 0 ? "level with the rim"
       : `${Math.abs(level)}° ${level > 0 ? "above" : "below"} the rim`;
-    this.find("seen").textContent = `Seen ${from}, turned ${String(Math.round(turn)).replace("-", "−")}°, zoom ${Math.round(100 * zoom)} %`;
+    this.find("seen").textContent = `Seen ${from}, turned ${String(Math.round(turn)).replace("-", "−")}°, zoom ${Math.round(100 * zoom)}\u00a0%`;
   }
 }
 

@@ -120,7 +120,7 @@ export function drawScene(gl, scene, layer, view) {
   gl.polygonOffset(1, 1);
   draw(shape.faces, gl.TRIANGLES, {});
   gl.disable(gl.POLYGON_OFFSET_FILL);
-  if (shape.lines) draw(shape.lines, gl.LINES, { ...plain, isLit: false, body: shares(INK), nearer: 0.0005 });
+  if (shape.lines) draw(shape.lines, gl.LINES, { ...plain, isLit: false, body: shares(INK), nearer: 0.001 });
   const from = scene.middle.map((value, axis) => value - scene.foot[axis]);
   draw(scene.arrow, gl.TRIANGLES, { ...plain, body: shares(ARROW), middle: from });
 }
