@@ -52,7 +52,8 @@ def best(run: Callable[[], object]) -> float:
 def main() -> None:
     """Print the table."""
     print(
-        f"{'triangles':>10} {'read':>8} {'prepare':>8} {'shaded':>8} {'coloured':>9} {'outline':>8} {'turning':>8}   [s], 900 x 600 px"
+        f"{'triangles':>10} {'read':>8} {'prepare':>8} {'shaded':>8} {'coloured':>9} {'outline':>8} {'turning':>8}"
+        "   [s], 900 x 600 px"
     )
     for count in COUNTS:
         with TemporaryDirectory() as folder:

@@ -1,6 +1,5 @@
 """A light copy of a part that a browser can turn: few triangles, with the maps of the pictures as colours on them."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -173,9 +172,8 @@ def _layer(layer: Layer, colours: ColourMap | None = None) -> dict[str, Any]:
 def _bands(colours: ColourMap) -> list[dict[str, Any]]:
     """Colour and limits of each band, lowest first, in the words of the legend of the picture."""
     labels = [label for _, label in colours.ticks()]
-    limits: Sequence[tuple[str, str]] = list(zip(labels[:-1], labels[1:], strict=True))
     found = []
-    for number, (low, high) in enumerate(limits):
+    for number, (low, high) in enumerate(zip(labels[:-1], labels[1:], strict=True)):
         text = f"{low} to {high}"
         if low.endswith(" and less"):
             text = f"up to {high}"

@@ -28,7 +28,7 @@ class Turning {
     const answer = await fetch(this.box.dataset.turning, { credentials: "same-origin" });
     if (!answer.ok) throw new Error(`status ${answer.status}`);
     this.model = readGlb(await answer.arrayBuffer());
-    this.scene = await prepareScene(this.gl, this.model);
+    this.scene = prepareScene(this.gl, this.model);
     this.box.querySelector(".turning-box").hidden = false;
     this.model.extras.layers.forEach((layer) => this.addLayer(layer));
     this.choose(this.model.extras.layers[0]);
@@ -83,8 +83,8 @@ class Turning {
       });
     }
     canvas.addEventListener("webglcontextlost", (event) => event.preventDefault());
-    canvas.addEventListener("webglcontextrestored", async () => {
-      this.scene = await prepareScene(this.gl, this.model);
+    canvas.addEventListener("webglcontextrestored", () => {
+      this.scene = prepareScene(this.gl, this.model);
       this.redraw();
     });
     new ResizeObserver(() => this.redraw()).observe(canvas);

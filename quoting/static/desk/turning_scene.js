@@ -64,7 +64,7 @@ function arrowOf(length) {
 }
 
 /** Everything on the graphics card, and the sizes that frame it. */
-export async function prepareScene(gl, { shapes }) {
+export function prepareScene(gl, { shapes }) {
   const program = twgl.createProgramInfo(gl, [VERTEX, FRAGMENT]);
   const { low, high } = shapes[0];
   const half = low.map((value, axis) => (high[axis] - value) / 2), middle = low.map((value, axis) => value + half[axis]);
