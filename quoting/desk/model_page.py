@@ -5,7 +5,7 @@ from math import isfinite, radians
 from quoting import units
 from quoting.desk import inquiry_text
 from quoting.desk.form_fields import LABELS
-from quoting.documents.model_sheet import PICTURES, model_printed, model_shown, number
+from quoting.documents.model_sheet import PICTURES, model_printed, model_shown, number, tree
 from quoting.intake.fields import BY_KEY
 from quoting.quotes import model_reports, models, policies, records
 
@@ -40,6 +40,7 @@ def model_section(person: object, inquiry: models.Inquiry) -> dict | None:
     }
     if report is not None and report.state == models.READY and isinstance(report.report, dict):
         section |= model_shown(report.report) | unit_facts(report)
+        section["turning"] = tree(report.report, "meshes", "turning") is not None
         section |= {"compared": compared_rows(inquiry, report.report), "made_at": report.made_at}
     return section
 

@@ -4,7 +4,15 @@ from datetime import date
 
 from django.urls import path, register_converter
 
-from quoting.desk import views_customer, views_deeds, views_estimator, views_manager, views_model, views_rep
+from quoting.desk import (
+    views_customer,
+    views_deeds,
+    views_estimator,
+    views_manager,
+    views_model,
+    views_rep,
+    views_turning,
+)
 
 
 class Day:
@@ -34,6 +42,7 @@ urlpatterns = [
     path("inquiries/<slug:number>/lost/", views_deeds.lost, name="lost"),
     path("inquiries/<slug:number>/model/", views_model.measure, name="model-measure"),
     path("inquiries/<slug:number>/model/<slug:name>.png", views_model.picture, name="model-picture"),
+    path("inquiries/<slug:number>/model/<slug:name>.glb", views_turning.mesh, name="model-mesh"),
     path("review/", views_estimator.review, name="review"),
     path("review/<slug:number>/", views_estimator.work, name="work"),
     path("review/<slug:number>/candidate/<int:place>/", views_estimator.candidate, name="candidate"),

@@ -15,6 +15,7 @@ HOOK_NAMES = {
     "measures": "Measures",
     "moldability": "Draft and undercuts",
     "membrane": "Wall of the formed sheet",
+    "turning": "Model to turn",
 }
 PICTURES = {  # in the order in which they are shown: (name, caption, what one sees)
     "shaded_above": ("Part from above", "The part, shaded, seen from above at an angle, with a scale bar"),

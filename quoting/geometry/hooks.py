@@ -31,11 +31,15 @@ class Work:
     tool: str = "female"
     pictures: dict[str, bytes] = field(default_factory=dict)
     drawn: dict[int, Drawn] = field(default_factory=dict)
+    maps: dict[str, tuple[Surface, ColourMap]] = field(default_factory=dict)
+    meshes: dict[str, bytes] = field(default_factory=dict)
 
     def show(self, name: str, title: str, subtitle: str = "", **more) -> None:
         """Add a picture: of ``surface`` or of this body, from ``look`` (above, below or draw), coloured and marked."""
         surface = more.get("surface", self.surface)
         drawn = self.drawn.setdefault(id(surface), Drawn(surface))
+        if "colours" in more:
+            self.maps[name] = (surface, more["colours"])
         draw = np.array(self.draw)
         look = more.get("look", "above")
         view = (
@@ -118,6 +122,15 @@ def membrane_of(work: Work) -> dict[str, Any]:
     return plain(found)
 
 
+def turning_of(work: Work) -> dict[str, Any]:
+    """A light mesh to be turned in a browser, with the maps of the pictures that hooks before this one made."""
+    from quoting.geometry.pictures.turning import Map, turning
+
+    draft, wall = (Map(*work.maps[name]) if name in work.maps else None for name in ("draft_above", "wall"))
+    work.meshes["turning"] = turning(work.surface, np.array(work.draw), draft, wall)
+    return {}
+
+
 # In this order; what a hook sets on the work serves those after it.
 HOOKS: dict[str, Callable[[Work], dict[str, Any]]] = {
     "draw": draw_of,
@@ -125,6 +138,7 @@ HOOKS: dict[str, Callable[[Work], dict[str, Any]]] = {
     "measures": measures_of,
     "moldability": moldability_of,
     "membrane": membrane_of,
+    "turning": turning_of,
 }
 
 

@@ -6,12 +6,12 @@
     body       which body to look at, from 0 (the one with the largest surface)
     draw       [x, y, z] out of the cavity; tool: female or male
     hooks      names out of hooks.HOOKS to run; none by default
-    directory  where pictures are written as PNG files; without it they are printed in base64
+    directory  where pictures (PNG) and meshes (binary glTF) are written; without it they are printed in base64
     size       [width, height] of pictures in px; lengths: "inch" for a scale bar in inches
 
 It prints ``{"refused": why}``, or kind, unit_known, suggested_unit, scale, warnings, bodies (sizes in m, m2, m3), body,
-draw, tool, found (by hook), failed (hook to why), pictures (name to file name or base64). Time is limited by the
-parent too: it must not wait for ever, and must believe nothing but finite numbers.
+draw, tool, found (by hook), failed (hook to why), pictures and meshes (name to file name or base64). Time is limited by
+the parent too: it must not wait for ever, and must believe nothing but finite numbers.
 """
 
 import json
@@ -86,8 +86,9 @@ def _hooked(surface, options: dict[str, Any]) -> dict[str, Any]:
                 failed[name] = "it needs more memory than is allowed"
             except Exception as error:  # noqa: BLE001 - one figure that fails must not cost the others
                 failed[name] = f"it cannot be worked out ({type(error).__name__}: {str(error)[:200]})"
-    pictures = _written(work.pictures, options.get("directory"))
-    return {"draw": list(work.draw), "tool": work.tool, "found": found, "failed": failed, "pictures": pictures}
+    directory = options.get("directory")
+    written = {"pictures": _written(work.pictures, "png", directory), "meshes": _written(work.meshes, "glb", directory)}
+    return {"draw": list(work.draw), "tool": work.tool, "found": found, "failed": failed} | written
 
 
 def _direction(given) -> tuple[float, float, float]:
@@ -98,15 +99,15 @@ def _direction(given) -> tuple[float, float, float]:
     return x / length, y / length, z / length
 
 
-def _written(pictures: dict[str, bytes], directory: str | None) -> dict[str, str]:
-    """Where each picture went: a file named after its hook, never after anything in the model; else base64."""
+def _written(contents: dict[str, bytes], ending: str, directory: str | None) -> dict[str, str]:
+    """Where each of them went: a file named after its hook, never after anything in the model; else base64."""
     from base64 import b64encode
 
     if directory is None:
-        return {name: b64encode(png).decode("ascii") for name, png in pictures.items()}
-    for name, png in pictures.items():
-        Path(directory, f"{name}.png").write_bytes(png)
-    return {name: f"{name}.png" for name in pictures}
+        return {name: b64encode(content).decode("ascii") for name, content in contents.items()}
+    for name, content in contents.items():
+        Path(directory, f"{name}.{ending}").write_bytes(content)
+    return {name: f"{name}.{ending}" for name in contents}
 
 
 def answer(path: Path, text: bytes) -> dict[str, Any]:

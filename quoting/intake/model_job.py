@@ -32,8 +32,8 @@ def model_report(path: Path, **options: Any) -> dict[str, Any]:
     Returns
     -------
     report : dict
-        kind, unit_known, suggested_unit, scale, warnings, bodies, body, draw, tool, found, failed, pictures; lengths
-        [m], areas [m2].
+        kind, unit_known, suggested_unit, scale, warnings, bodies, body, draw, tool, found, failed, pictures, meshes;
+        lengths [m], areas [m2].
 
     Raises
     ------

@@ -27,19 +27,21 @@ from quoting.quotes.drawings import drawings_folder
 from quoting.quotes.models import READY, REFUSED, WAITING, Inquiry, ModelReport
 from quoting.quotes.records import audit, now
 
-HOOKS = ("draw", "shown", "measures", "moldability", "membrane")
+HOOKS = ("draw", "shown", "measures", "moldability", "membrane", "turning")
 UNITS = {"mm": 0.001, "in": 0.0254, "m": 1.0}  # m per file unit
 PATIENCE = timedelta(
     minutes=10
 )  # after which a report that still waits is taken for lost; the work takes 150 s at most
 PNG = b"\x89PNG\r\n\x1a\n"
-LARGEST_PICTURE = 8 * 1024**2  # bytes
-PICTURE_NAME = re.compile(r"[a-z_]+\.png")
+GLTF = b"glTF"
+STARTS = {"pictures": PNG, "meshes": GLTF}  # the first bytes of each kind of file that is kept
+NAMES = {"pictures": re.compile(r"[a-z_]+\.png"), "meshes": re.compile(r"[a-z_]+\.glb")}
+LARGEST_FILE = 8 * 1024**2  # bytes
 BROKE_OFF = "measuring it broke off"
 
 
 def models_folder() -> Path:
-    """Where the pictures of models lie, each report's in a folder of its own."""
+    """Where the pictures and meshes of models lie, each report's in a folder of its own."""
     folder = Path(settings.MEDIA_ROOT) / "models"
     folder.mkdir(parents=True, exist_ok=True)
     return folder
@@ -149,7 +151,7 @@ def _worked_out(report: ModelReport, folder: Path) -> dict:
         path = model_path(report.file_name, drawings_folder())
         # The answer forms every part in a female tool, so it is looked at for one; what suits is told beside it.
         found = model_report(path, **options, hooks=list(HOOKS), tool="female", directory=str(folder), lengths="inch")
-        return {"state": READY, "report": storable(found | {"pictures": _pictures(found, folder)}), "reason": ""}
+        return {"state": READY, "report": storable(found | _files(found, folder)), "reason": ""}
     except ModelRefusedError as refused:
         return {"state": REFUSED, "reason": storable(str(refused))[:400]}
     except RefusedError as refused:
@@ -166,34 +168,48 @@ def _close(report: ModelReport, /, **outcome: object) -> bool:
     return bool(ModelReport.objects.filter(pk=report.pk, token=report.token, state=WAITING).update(**outcome))
 
 
-def _pictures(found: dict, folder: Path) -> dict[str, str]:
-    """The pictures that are there, by the only names that are ever opened."""
-    told = found.get("pictures")
-    told = told if isinstance(told, dict) else {}
-    return {
-        name: file
-        for name, file in told.items()
-        if isinstance(file, str) and file == f"{name}.png" and PICTURE_NAME.fullmatch(file) and _read(folder / file)
-    }
+def _files(found: dict, folder: Path) -> dict[str, dict[str, str]]:
+    """The pictures and meshes that are there, by the only names that are ever opened."""
+    kept = {}
+    for kind in STARTS:
+        told = found.get(kind)
+        told = told if isinstance(told, dict) else {}
+        kept[kind] = {
+            name: file
+            for name, file in told.items()
+            if _is_name(kind, file) and Path(file).stem == name and _read(kind, folder / file)
+        }
+    return kept
 
 
 def picture_of(report: ModelReport, name: str) -> bytes | None:
     """The bytes of a picture that the report names; None for every other name, and for what is no PNG."""
-    pictures = report.report.get("pictures") if report.state == READY and isinstance(report.report, dict) else None
-    file = pictures.get(name) if isinstance(pictures, dict) else None
-    if not isinstance(file, str) or not PICTURE_NAME.fullmatch(file):
-        return None
-    return _read(models_folder() / report.token / file)
+    return _file_of("pictures", report, name)
 
 
-def _read(path: Path) -> bytes | None:
+def mesh_of(report: ModelReport, name: str) -> bytes | None:
+    """The bytes of a mesh that the report names; None for every other name, and for what is no binary glTF."""
+    return _file_of("meshes", report, name)
+
+
+def _file_of(kind: str, report: ModelReport, name: str) -> bytes | None:
+    held = report.report.get(kind) if report.state == READY and isinstance(report.report, dict) else None
+    file = held.get(name) if isinstance(held, dict) else None
+    return _read(kind, models_folder() / report.token / file) if _is_name(kind, file) else None
+
+
+def _is_name(kind: str, file: object) -> bool:
+    return isinstance(file, str) and NAMES[kind].fullmatch(file) is not None
+
+
+def _read(kind: str, path: Path) -> bytes | None:
     try:
-        if path.is_symlink() or path.stat().st_size > LARGEST_PICTURE:
+        if path.is_symlink() or path.stat().st_size > LARGEST_FILE:
             return None
         content = path.read_bytes()
     except OSError:
         return None
-    return content if content.startswith(PNG) else None
+    return content if content.startswith(STARTS[kind]) else None
 
 
 def storable(value: object) -> object:

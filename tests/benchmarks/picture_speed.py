@@ -1,6 +1,7 @@
 """How long a picture of a part takes by its number of triangles, and what reading the part took before it.
 
-Run from the top of the repository: ``python -m tests.benchmarks.picture_speed``. The best of three on a bowl.
+Run from the top of the repository: ``python -m tests.benchmarks.picture_speed``. The best of three on a bowl. The last
+two columns are the mesh to be turned in a browser, thinned and with a map on it, and its size.
 """
 
 import os
@@ -19,6 +20,7 @@ from quoting.geometry.files.reading import read_bodies
 from quoting.geometry.pictures.colour_map import ColourMap
 from quoting.geometry.pictures.outline import svg_outline
 from quoting.geometry.pictures.picture import Drawn, picture
+from quoting.geometry.pictures.turning import Map, turning
 from quoting.geometry.pictures.viewpoint import oblique
 
 COUNTS = (1_000, 5_000, 20_000, 100_000, 500_000, 1_000_000)  # triangles, about
@@ -50,7 +52,8 @@ def best(run: Callable[[], object]) -> float:
 def main() -> None:
     """Print the table."""
     print(
-        f"{'triangles':>10} {'read':>8} {'prepare':>8} {'shaded':>8} {'coloured':>9} {'outline':>8}   [s], 900 x 600 px"
+        f"{'triangles':>10} {'read':>8} {'prepare':>8} {'shaded':>8} {'coloured':>9} {'outline':>8} {'turning':>8}"
+        "   [s], 900 x 600 px"
     )
     for count in COUNTS:
         with TemporaryDirectory() as folder:
@@ -64,8 +67,10 @@ def main() -> None:
             reading, best(lambda s=surface: Drawn(s)), best(lambda d=drawn, v=view: picture(d, v)),
             best(lambda d=drawn, v=view, c=colours: picture(d, v, colours=c)),
             best(lambda s=surface, v=view: svg_outline(s, v, "bowl")),
+            best(lambda s=surface, c=colours: turning(s, UP, Map(s, c), None)),
         )  # fmt: skip
-        print(f"{len(surface.faces):>10,} " + " ".join(f"{time:>8.2f}" for time in row))
+        print(f"{len(surface.faces):>10,} " + " ".join(f"{time:>8.2f}" for time in row), end="")
+        print(f"   {len(turning(surface, UP, Map(surface, colours), None)) / 1e6:.2f} MB")
 
 
 if __name__ == "__main__":

@@ -17,6 +17,7 @@ from tests.quoting.geometry.files import box, stl
 from tests.quoting.quotes.conftest import TYPED
 
 PNG = model_reports.PNG + b"picture"
+GLTF = model_reports.GLTF + b"mesh"
 FOUND = {"kind": "stl", "unit_known": False, "suggested_unit": "mm", "scale": 0.001, "found": {}, "failed": {}}
 
 
@@ -39,6 +40,7 @@ def with_model(rep, content: bytes = b"") -> models.Inquiry:
 def child(monkeypatch):
     """In place of the work on the file: writes the pictures it is told to, and finds what it is told to."""
     told = {"found": dict(FOUND), "pictures": {"wall.png": PNG}, "names": {"wall": "wall.png"}, "asked": []}
+    told["meshes"] = {}
 
     def report(path: Path, **options) -> dict:
         told["asked"].append((path, options))
@@ -46,7 +48,7 @@ def child(monkeypatch):
             raise told["error"]
         for name, content in told["pictures"].items():
             Path(options["directory"], name).write_bytes(content)
-        return told["found"] | {"pictures": told["names"]}
+        return told["found"] | {"pictures": told["names"], "meshes": told["meshes"]}
 
     monkeypatch.setattr(model_reports, "model_report", report)
     return told
@@ -101,6 +103,7 @@ def test_the_whole_way_by_the_command_measures_a_box(office, inquiry):
     assert report.state == models.READY, report.reason
     assert report.report["found"]["measures"]["length"] == pytest.approx(15.24, rel=1e-4)
     assert model_reports.picture_of(report, "shaded_above").startswith(model_reports.PNG)
+    assert model_reports.mesh_of(report, "turning").startswith(model_reports.GLTF)
 
 
 def test_the_command_names_a_report_that_is_not_there(db):
@@ -211,3 +214,46 @@ def test_a_link_in_the_folder_is_not_followed(office, inquiry, child, tmp_path):
     kept.unlink()
     kept.symlink_to(tmp_path / "else.png")
     assert model_reports.picture_of(report, "wall") is None
+
+
+def test_a_mesh_is_kept_and_never_taken_for_a_picture(office, inquiry, child):
+    child["pictures"]["turning.glb"], child["meshes"] = GLTF, {"turning": "turning.glb"}
+    report = model_reports.report_make(asked(inquiry, office.rep))
+    assert report.report["meshes"] == {"turning": "turning.glb"}
+    assert model_reports.mesh_of(report, "turning") == GLTF
+    assert model_reports.picture_of(report, "turning") is None
+    assert model_reports.mesh_of(report, "wall") is None
+
+
+@pytest.mark.parametrize(
+    ("names", "files"),
+    [
+        ({"turning": "../../secret_key"}, {}),
+        ({"../turning": "../turning.glb"}, {}),
+        ({"turning": "turning.glb\n"}, {"turning.glb": GLTF}),
+        ({"turning": "other.glb"}, {"other.glb": GLTF}),
+        ({"turning": "turning.png"}, {"turning.png": PNG}),
+        ({"turning": "turning.glb"}, {"turning.glb": b"<html><script>alert(1)</script>"}),
+        ({"turning": "turning.glb"}, {"turning.glb": PNG}),
+        ({"turning": "turning.glb"}, {"turning.glb": GLTF + bytes(model_reports.LARGEST_FILE)}),
+        ({"turning": ["turning.glb"]}, {"turning.glb": GLTF}),
+        (["turning"], {"turning.glb": GLTF}),
+        ({"turning": "turning.glb"}, {}),
+    ],
+)
+def test_a_mesh_of_a_strange_name_size_or_kind_is_never_kept(office, inquiry, child, names, files):
+    child["pictures"], child["names"], child["meshes"] = files, {}, names
+    report = model_reports.report_make(asked(inquiry, office.rep))
+    assert report.state == models.READY
+    assert report.report["meshes"] == {}
+    assert model_reports.mesh_of(report, "turning") is None
+
+
+def test_a_link_in_place_of_a_mesh_is_not_followed(office, inquiry, child, tmp_path):
+    child["pictures"]["turning.glb"], child["meshes"] = GLTF, {"turning": "turning.glb"}
+    report = model_reports.report_make(asked(inquiry, office.rep))
+    (tmp_path / "else.glb").write_bytes(GLTF)
+    kept = model_reports.models_folder() / report.token / "turning.glb"
+    kept.unlink()
+    kept.symlink_to(tmp_path / "else.glb")
+    assert model_reports.mesh_of(report, "turning") is None
