@@ -24,11 +24,17 @@ INQUIRIES = Path(settings.BASE_DIR) / "fixtures" / "demo" / "inquiries"
 
 
 @pytest.fixture(scope="session")
-def chromium():
+def browsers():
+    """What starts browsers; there can be only one of it."""
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=list(FLAGS))
-        yield browser
-        browser.close()
+        yield playwright.chromium
+
+
+@pytest.fixture(scope="session")
+def chromium(browsers):
+    browser = browsers.launch(executable_path=CHROMIUM, args=list(FLAGS))
+    yield browser
+    browser.close()
 
 
 @pytest.fixture

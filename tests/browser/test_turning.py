@@ -9,7 +9,7 @@ import pytest
 import trimesh
 from django.core.files.uploadedfile import SimpleUploadedFile
 from PIL import Image
-from playwright.sync_api import Page, expect, sync_playwright
+from playwright.sync_api import Page, expect
 
 from quoting.intake.model_job import model_report
 from quoting.quotes import model_reports
@@ -25,13 +25,12 @@ GROUND = (250, 249, 245)
 
 
 @pytest.fixture(scope="module", params=[DRAWS])
-def chromium(request):
+def chromium(browsers, request):
     """A Chromium of this file's own: with WebGL unless a test asks for one without."""
     flags = [flag for flag in FLAGS if flag != "--disable-gpu"]
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=[*flags, *request.param])
-        yield browser
-        browser.close()
+    browser = browsers.launch(executable_path=CHROMIUM, args=[*flags, *request.param])
+    yield browser
+    browser.close()
 
 
 @pytest.fixture(scope="module")
@@ -82,6 +81,11 @@ def drawn(page: Page) -> np.ndarray:
     return np.asarray(Image.open(BytesIO(shot)).convert("RGB"), int)[6:-6, 6:-6]
 
 
+def comes_back_to(page: Page, before: np.ndarray) -> bool:
+    """Whether the canvas shows the same again, before long: a busy machine draws late."""
+    return any(np.array_equal(drawn(page), before) for _ in range(20))
+
+
 def near(image: np.ndarray, colour: tuple[int, int, int], within: int = 12) -> np.ndarray:
     return np.abs(image - np.array(colour)).max(axis=2) <= within
 
@@ -97,7 +101,7 @@ def test_a_key_turns_the_part_and_home_puts_it_back(browse, modelled):
     assert (np.abs(drawn(page) - before).max(axis=2) > 20).mean() > 0.02
     page.keyboard.press("Home")
     expect(page.locator("[data-seen]")).to_contain_text("turned −32°")
-    assert np.array_equal(drawn(page), before)
+    assert comes_back_to(page, before)
 
 
 def test_dragging_turns_it_and_the_wheel_zooms_only_once_it_was_taken_up(browse, modelled):
@@ -116,8 +120,9 @@ def test_dragging_turns_it_and_the_wheel_zooms_only_once_it_was_taken_up(browse,
     # 0.4 degrees for each pixel: 50 px turn it by 20 degrees, 25 px lift the eye by 10.
     expect(seen).to_have_text("Seen 43° above the rim, turned −12°, zoom 100 %")
     page.mouse.wheel(0, -300)
-    page.keyboard.press("ArrowUp")
     # exp(300 x 0.0015) = 1.568
+    expect(seen).to_have_text("Seen 43° above the rim, turned −12°, zoom 157 %")
+    page.keyboard.press("ArrowUp")
     expect(seen).to_have_text("Seen 58° above the rim, turned −12°, zoom 157 %")
 
 
@@ -183,7 +188,7 @@ def test_a_view_whose_graphics_were_taken_away_comes_back(browse, modelled):
         canvas.addEventListener("webglcontextrestored", () => setTimeout(done, 300));
         lose.loseContext();
     })""")
-    assert np.array_equal(drawn(page), before)
+    assert comes_back_to(page, before)
 
 
 def test_a_mesh_that_cannot_be_fetched_is_told_and_can_be_asked_for_again(browse, modelled):

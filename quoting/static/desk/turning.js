@@ -70,6 +70,7 @@ class Turning {
       if (document.activeElement !== canvas && !event.ctrlKey) return; // the page scrolls on until the view is taken up
       event.preventDefault();
       this.zoom(Math.exp(-event.deltaY * (event.ctrlKey ? 0.01 : 0.0015)), this.place(event));
+      this.tell();
     }, { passive: false });
     canvas.addEventListener("pointerdown", (event) => {
       canvas.setPointerCapture(event.pointerId);
