@@ -12,10 +12,10 @@ from materials import selectors as materials
 from quoting.desk import form_fields, navigation, pages, present
 from quoting.desk.forms import UPLOAD, InquiryForm
 from quoting.desk.model_page import model_section
-from quoting.intake.reading import read_inquiry
 from quoting.intake.reading_result import InputErrors
 from quoting.quotes import model_reports, models, policies, records, selectors, services
-from quoting.quotes.drawings import drawing_keep, drawings_folder
+from quoting.quotes.answers import read_kept
+from quoting.quotes.drawings import drawing_keep
 
 PAGE_SIZE = 50
 HOME_COUNTRY = "US"
@@ -143,7 +143,7 @@ def is_readable(form: InquiryForm, names: tuple[str, ...], refused: str = "") ->
     if refused:
         form.add_error(UPLOAD, refused)
     try:
-        read_inquiry(form.raw(), on=records.today(), polymer_names=names, base_dir=drawings_folder())
+        read_kept(form.raw(), on=records.today(), polymer_names=names)
     except InputErrors as errors:
         form.take(errors.errors)
     if UPLOAD in form.errors:

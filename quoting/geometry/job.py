@@ -11,9 +11,9 @@
     size       [width, height] of pictures in px; lengths: "inch" for a scale bar in inches
 
 It prints ``{"refused": why}``, with ``about``, the option, where it is not the file that is wrong; or kind, unit_known,
-suggested_unit, scale, warnings, bodies (sizes in m, m2, m3), body, draw, tool, found (by hook), failed (hook to why),
-pictures and meshes (name to file name or base64). Time is limited by the parent too: it must not wait for ever, and must
-believe nothing but finite numbers.
+unit_stated, suggested_unit, scale, warnings, bodies (sizes in m, m2, m3), body, draw, tool, found (by hook), failed (hook
+to why), pictures and meshes (name to file name or base64). Time is limited by the parent too: it must not wait for ever,
+and must believe nothing but finite numbers.
 """
 
 import json
@@ -58,8 +58,8 @@ def run(path: Path, options: dict[str, Any]) -> dict[str, Any]:
         raise NoSuchBodyError(f"the file has no body {number + 1}: it has {len(bodies.bodies)}")
     bodies, draws, options = _fitted(bodies, number, options)
     result = {
-        "kind": bodies.kind, "unit_known": bodies.unit_known, "suggested_unit": bodies.suggested_unit,
-        "scale": bodies.scale, "warnings": list(bodies.warnings),
+        "kind": bodies.kind, "unit_known": bodies.unit_known, "unit_stated": bodies.unit_stated,
+        "suggested_unit": bodies.suggested_unit, "scale": bodies.scale, "warnings": list(bodies.warnings),
         "bodies": [_sizes(body, closed) for body, closed in zip(bodies.bodies, bodies.closed, strict=True)],
     }  # fmt: skip
     return result | {"body": number} | _hooked(bodies.bodies[number], options, draws)
