@@ -59,10 +59,17 @@ def run(path: Path, options: dict[str, Any]) -> dict[str, Any]:
     bodies, draws, options = _fitted(bodies, number, options)
     result = {
         "kind": bodies.kind, "unit_known": bodies.unit_known, "unit_stated": bodies.unit_stated,
-        "suggested_unit": bodies.suggested_unit, "scale": bodies.scale, "warnings": list(bodies.warnings),
+        "suggested_unit": bodies.suggested_unit, "scale": bodies.scale,
+        "warnings": [*bodies.warnings, *_which_body(len(bodies.bodies), options)],
         "bodies": [_sizes(body, closed) for body, closed in zip(bodies.bodies, bodies.closed, strict=True)],
     }  # fmt: skip
     return result | {"body": number} | _hooked(bodies.bodies[number], options, draws)
+
+
+def _which_body(count: int, options: dict[str, Any]) -> list[str]:
+    if count == 1 or "body" in options:
+        return []
+    return [f"the file holds {count} separate bodies and the largest is taken: say which one is to be formed"]
 
 
 def _fitted(bodies, number: int, options: dict[str, Any]) -> tuple[Any, tuple, dict[str, Any]]:

@@ -30,7 +30,7 @@ class Field:
     """One field. ``key`` is its dotted place in the inquiry; ``why`` says what it is needed for."""
 
     key: str
-    kind: str  # text email postal_code country file direction length area angle temperature count counts flag choice choices ...
+    kind: str  # text email postal_code country file direction length area angle temperature count counts flag ...
     label: str
     required: str = NO  # of YES, NO, UNLESS_MODEL, ONE_OF_TWO
     why: str = ""

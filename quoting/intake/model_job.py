@@ -55,14 +55,27 @@ def model_report(path: Path, **options: Any) -> dict[str, Any]:
         raise ModelRefusedError(f"it took more than {PATIENCE:.0f} s to measure") from None
     if done.returncode != 0 or len(done.stdout) > LARGEST_ANSWER:
         raise ModelRefusedError("measuring it broke off, or took more time or memory than is allowed")
+    return believed(done.stdout)
+
+
+def believed(printed: bytes) -> dict[str, Any]:
+    """What the child printed, where it is of the form that is expected.
+
+    Raises
+    ------
+    ModelRefusedError
+        It is not; or the child says itself why the file cannot be used.
+    """
     try:
-        found = json.loads(done.stdout)
+        found = json.loads(printed)
     except ValueError:
         raise ModelRefusedError("measuring it gave no result") from None
     if not isinstance(found, dict) or not is_plain(found):
         raise ModelRefusedError("measuring it gave no result that can be read")
     if "refused" in found:
         raise ModelRefusedError(str(found["refused"])[:300], str(found.get("about", "")))
+    if not all(isinstance(found.get(key), dict) for key in ("found", "failed")):
+        raise ModelRefusedError("measuring it gave no result that can be read")
     return found
 
 

@@ -169,7 +169,7 @@ def _steepest(report: dict[str, Any], fresh: dict[str, float]) -> tuple[Doubt, .
 def _hollow(report: dict[str, Any], values: dict[str, Any]) -> tuple[Doubt, ...]:
     if not report["found"]["measures"]["enclosed"] or values.get("part.enclosed"):
         return ()
-    return (Doubt("part.enclosed", words("the model is a closed hollow; the inquiry does not say that it has two skins")),)
+    return (Doubt("part.enclosed", words("the model is a closed hollow; the inquiry does not say so")),)
 
 
 def _unseen(report: dict[str, Any]) -> tuple[Doubt, ...]:

@@ -6,7 +6,7 @@ from typing import Any
 from quoting import units
 from quoting.geometry.files.file_units import NAMES, UNITS
 from quoting.intake.fields import BY_KEY
-from quoting.intake.model_asking import AGREEMENT, BODY, DRAW, SIDES, UNIT, is_turned
+from quoting.intake.model_asking import AGREEMENT, DRAW, SIDES, UNIT, is_turned
 from quoting.intake.reading_result import Assumption, Doubt, InputError
 from quoting.words import words
 
@@ -67,7 +67,7 @@ def sizes_of(report: dict[str, Any], typed: dict[str, tuple[float, str]], chosen
     )  # fmt: skip
     return Sizes(
         length, width, depth, (note, *_unit_note(report, chosen, bool(typed) and not errors)),
-        tuple(_doubts(report, chosen)), (*errors, *_out_of_range((length, width, depth), report)),
+        tuple(_doubts(report)), (*errors, *_out_of_range((length, width, depth), report)),
     )  # fmt: skip
 
 
@@ -104,16 +104,9 @@ def _unit_note(report: dict[str, Any], chosen: frozenset[str], agrees: bool) -> 
     return (Assumption("part.model", words(f"the model is drawn in {name}"), why),)
 
 
-def _doubts(report: dict[str, Any], chosen: frozenset[str]) -> list[Doubt]:
-    found = [
-        Doubt("part.model", words(str(one).replace("{", "(").replace("}", ")")))
-        for one in (*report["warnings"], *report["found"]["measures"]["warnings"])
-    ]
-    count = len(report["bodies"])
-    if count > 1 and BODY not in chosen:
-        text = "the file holds {count} bodies: the largest is taken; part.model_body chooses another"
-        found.append(Doubt("part.model", words(text, count=(count, "count"))))
-    return found
+def _doubts(report: dict[str, Any]) -> list[Doubt]:
+    told = (*report["warnings"], *report["found"]["measures"]["warnings"])
+    return [Doubt("part.model", words(str(one).replace("{", "(").replace("}", ")"))) for one in told]
 
 
 def _out_of_range(sizes: tuple[float, ...], report: dict[str, Any]) -> list[InputError]:

@@ -141,7 +141,8 @@ def _settle_model(inquiry: dict, overrides: tuple[tuple[str, str], ...]) -> None
         for key in _WITH_MODEL if _MODEL in {key for key, _ in overrides} else ():
             _put(inquiry, key, None)
         return
-    texts = {key.removeprefix("part."): text.strip() for key, text in overrides if key.removeprefix("part.") in MEASURED}
+    named = ((key.removeprefix("part."), text.strip()) for key, text in overrides)
+    texts = {name: text for name, text in named if name in MEASURED}
     kept = part.get("keep_typed")
     if texts and (kept is None or isinstance(kept, list)):
         before = [name for name in kept or [] if texts.get(name, "stays")]
@@ -230,13 +231,11 @@ def _take_model(sheet: _Sheet, base_dir: Path | None, run: Run) -> None:
     if _MODEL not in sheet.values or any(error.field in _WITH_MODEL for error in sheet.errors):
         return
     try:
-        report = _found_out(sheet.values, base_dir, run)
+        _take_measures(sheet, _found_out(sheet.values, base_dir, run), kept)
     except RefusedError as refusal:
         sheet.errors.append(_refused(BY_KEY[_MODEL], refusal))
     except ModelRefusedError as refused:
         sheet.errors.append(_model_error(sheet, refused))
-    else:
-        _take_measures(sheet, report, kept)
 
 
 def _found_out(values: dict[str, object], base_dir: Path | None, run: Run) -> dict[str, Any]:
@@ -260,10 +259,14 @@ def _take_measures(sheet: _Sheet, report: dict[str, Any], kept: frozenset[str]) 
         for side in SIDES
         if f"part.{side}" in sheet.values
     }
-    sizes = sizes_of(report, typed, frozenset(sheet.typed.keys() & set(CHOICES)))
+    try:
+        sizes = sizes_of(report, typed, frozenset(sheet.typed.keys() & set(CHOICES)))
+        sides = {f"part.{side}": getattr(sizes, side) for side in SIDES}
+        shape = shape_of(report, sheet.values | sides, kept)
+    except (KeyError, TypeError) as error:  # a figure that is missing, or was not finite
+        raise ModelRefusedError("measuring it left out a figure that is needed") from error
     sheet.errors += sizes.errors
-    sheet.values |= {f"part.{side}": getattr(sizes, side) for side in SIDES}
-    shape = shape_of(report, sheet.values, kept)
+    sheet.values |= sides
     sheet.values |= shape.values
     sheet.measured |= shape.values.keys()
     sheet.notes += [*sizes.notes, *shape.notes]

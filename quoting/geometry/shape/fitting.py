@@ -16,7 +16,7 @@ ALONG = 0.9999  # cosine from which an axis of the file is a draw that was found
 
 @dataclass(frozen=True)
 class Fitted:
-    """``unit``: mm, in or m, None where it is known. ``draws`` in that unit, best first; ``direction`` of the chosen."""
+    """``unit``: mm, in or m, None where it is known. ``draws`` in that unit, best first; ``direction`` is chosen."""
 
     unit: str | None
     draws: tuple[Draw, ...]
@@ -31,8 +31,8 @@ def fitted(known: Prepared, sizes: dict[str, float], scale: float | None, draw: 
     known : Prepared
         The body in the unit it was taken in [m].
     sizes : dict
-        ``length`` (at least width), ``width``, ``depth`` where typed [m], and ``within``: how far a measured size may be
-        off, as a share of it [-].
+        ``length`` (at least width), ``width``, ``depth`` where typed [m], and ``within``: how far a measured size may
+        be off, as a share of it [-].
     scale : float or None
         Metres per file unit as taken [m] where the unit is open; None where it is known.
     draw : array or None

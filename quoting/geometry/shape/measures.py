@@ -69,9 +69,10 @@ def measured(surface: Surface, direction: Array, views: Views | None = None, too
     Returns
     -------
     measured : Measured
-        Length at least width. ``surface_area`` and ``smallest_inside_radius``: of the skin on that tool. ``trim_length``: outer outline and
-        openings in the plan, a lower bound where the edge is not level. ``openings``: length round each [m].
-        ``holes``: rings of free edges beyond those; in the side or defects of the drawing.
+        Length at least width. ``surface_area`` and ``smallest_inside_radius``: of the skin on that tool.
+        ``trim_length``: outer outline and openings in the plan, a lower bound where the edge is not level.
+        ``openings``: length round each [m]. ``holes``: rings of free edges beyond those; in the side or defects of the
+        drawing.
 
     Raises
     ------
