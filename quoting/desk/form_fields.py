@@ -11,7 +11,7 @@ SECTIONS = (
     )),
     ("Part", "Type sizes with their unit: 48 in, 4 ft 6 in, 3/16 in, 1219 mm.", (
         ("part.name", 8), ("part.enclosed", 4), ("part.model", 12),
-        ("part.model_unit", 4), ("part.model_draw", 4), ("part.model_body", 4), ("part.keep_typed", 12),
+        ("part.model_unit", 4), ("part.model_draw", 4), ("part.model_body", 4),
         ("part.length", 4), ("part.width", 4), ("part.depth", 4),
         ("part.gauge", 6), ("part.minimum_wall", 6),
         ("part.show_side", 4), ("part.openings", 2), ("part.holes", 2), ("part.service_temperature", 4),
@@ -19,6 +19,7 @@ SECTIONS = (
     ("Part details", "Leave empty what the drawing does not say: each value assumed is listed with the answer.", (
         ("part.draft_angle", 4), ("part.smallest_radius", 4), ("part.undercut_depth", 4),
         ("part.texture_depth", 4), ("part.tolerance", 4), ("part.trim_length", 4), ("part.surface_area", 4),
+        ("part.keep_typed", 8),
     )),
     ("Material and needs", "Tick what the part must stand, or the polymers that the customer accepts.", (
         ("material.needs", 4), ("material.polymers", 4), ("material.colour", 4),

@@ -25,7 +25,7 @@ def choices_of(report: models.ModelReport) -> dict:
         "body_confirmed": "body" in asked,
         "draws": _draws(found),
         "draw_confirmed": "draw" in asked,
-        "axes": [{"value": axis, "words": axis, "chosen": False} for axis in SIX_AXES],
+        "axes": _other_axes(_draws(found)),
     }
 
 
@@ -53,6 +53,12 @@ def _draws(found: dict) -> list[dict]:
     if used and not any(row["chosen"] for row in rows):
         rows.append({"value": _typed(used), "words": f"{along(used)}, as chosen", "chosen": True, "picture": ""})
     return rows
+
+
+def _other_axes(draws: list[dict]) -> list[dict]:
+    """Axes of the file that are not among the draws already."""
+    told = {row["value"] for row in draws}
+    return [{"value": axis, "words": axis.replace("-", "−")} for axis in SIX_AXES if axis not in told]
 
 
 def _way(given: object) -> list[float] | None:

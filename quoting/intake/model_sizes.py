@@ -77,11 +77,11 @@ def along(draw: list[float]) -> str:
     Examples
     --------
     >>> along([0.0, 0.0, -1.0]), along([0.6, 0.0, 0.8])
-    ('along -Z of the file', 'along 0.6 0 0.8 of the file')
+    ('along −Z of the file', 'along 0.6 0 0.8 of the file')
     """
     for axis, part in zip("XYZ", draw, strict=True):
         if abs(part) > STRAIGHT:
-            return f"along {'+' if part > 0 else '-'}{axis} of the file"
+            return f"along {'+' if part > 0 else '−'}{axis} of the file"
     return f"along {' '.join(f'{round(part, 3) + 0.0:g}' for part in draw)} of the file"
 
 

@@ -109,9 +109,9 @@ def _per_face(views: Views, draft: Array, skin: Array) -> Array:
 def _draft_of_walls(views: Views, draft: Array, walls: Array) -> float | None:
     """The one figure for the draft of a part [degrees]: 5 % of the wall area is steeper, at least 0.
 
-    Not the least of all faces: one small boss, or one facet at the foot of a round edge, would speak for the whole
-    part. Not the mean: straight walls would hide behind sloped ones. Walls that lean under count as undercuts, whose
-    depth is judged, and are left out.
+    Not the least of all faces: the cut edge of a flange, one small boss or one facet at the foot of a round edge would
+    speak for the whole part. Not the mean: straight walls would hide behind sloped ones. Walls that lean under count as
+    undercuts, whose depth is judged, and are left out.
     """
     if not walls.any():
         return None
