@@ -321,10 +321,10 @@ def test_the_confirmed_unit_is_said_and_no_longer_asked(rep, measured, people): 
 
 def test_a_report_from_before_the_inquiry_was_changed_says_so(rep, measured):  # noqa: F811
     inquiry = measured()
-    assert "The inquiry has changed since" not in text_of(rep, "inquiry", inquiry)
+    assert "measured with another unit, body, draw" not in text_of(rep, "inquiry", inquiry)
     inquiry.typed["part"]["model_draw"] = "-y"
     inquiry.save()
-    assert "The inquiry has changed since" in text_of(rep, "inquiry", inquiry)
+    assert "measured with another unit, body, draw" in text_of(rep, "inquiry", inquiry)
 
 
 def test_the_customer_never_sees_the_model(client, measured, people):

@@ -110,6 +110,15 @@ def test_typed_sizes_do_not_settle_a_unit_that_the_file_states(part):
     assert found["found"]["measures"]["length"] == pytest.approx(0.6, rel=1e-6)
 
 
+def test_too_many_faces_for_a_look_at_the_draft_cost_only_that(part, monkeypatch):
+    monkeypatch.setattr(hooks, "MOST_MOLDED", 5)
+    found = answered(part, hooks=["draw", "measures", "moldability"])
+    assert set(found["found"]) == {"draw", "measures"}
+    assert found["failed"]["moldability"].startswith(
+        "the model has 12 faces and draft, undercuts and corners are looked"
+    )
+
+
 def test_a_picture_along_each_draw_that_was_found_stands_to_choose_from(part):
     found = answered(part, hooks=["draw", "shown"])
     draws = found["found"]["draw"]["draws"]
