@@ -19,9 +19,7 @@ from quoting.geometry.surface import Surface
 LONGEST = 200  # entries of a list that are printed
 LARGEST_ARRAY = 12  # numbers of an array that are printed; maps over faces are shown as pictures instead
 MOST_MARKS = 9
-MOST_MOLDED = (
-    500_000  # faces whose draft is looked at; a bowl of 810,000 ran out of the memory allowed, one of 460,000 not
-)
+MOST_MOLDED = 500_000  # faces whose draft is looked at: 810,000 ran out of the memory allowed, 460,000 did not
 SMALL = (420, 280)  # px, of a picture that stands beside others to choose from
 
 
@@ -102,8 +100,8 @@ def moldability_of(work: Work) -> dict[str, Any]:
 
     if len(work.surface.faces) > MOST_MOLDED:
         raise UnmeasurableError(
-            f"the model has {len(work.surface.faces):,} faces and draft, undercuts and corners are looked at on at most "
-            f"{MOST_MOLDED:,}: export it with a coarser tolerance"
+            f"the model has {len(work.surface.faces):,} faces, and draft, undercuts and corners are looked at on no "
+            f"more than {MOST_MOLDED:,}: export it with a coarser tolerance"
         )
     found = moldability(work.surface, np.array(work.draw), work.tool, work.views)
     flagged = np.zeros(len(work.surface.faces), bool)

@@ -11,9 +11,9 @@
     size       [width, height] of pictures in px; lengths: "inch" for a scale bar in inches
 
 It prints ``{"refused": why}``, with ``about``, the option, where it is not the file that is wrong; or kind, unit_known,
-unit_stated, suggested_unit, scale, warnings, bodies (sizes in m, m2, m3), body, draw, tool, found (by hook), failed (hook
-to why), pictures and meshes (name to file name or base64). Time is limited by the parent too: it must not wait for ever,
-and must believe nothing but finite numbers.
+unit_stated, suggested_unit, scale, warnings, bodies (sizes in m, m2, m3), body, draw, tool, found (by hook), failed
+(hook to why), pictures and meshes (name to file name or base64). Time is limited by the parent too: it must not wait
+for ever, and must believe nothing but finite numbers.
 """
 
 import json

@@ -114,9 +114,7 @@ def test_too_many_faces_for_a_look_at_the_draft_cost_only_that(part, monkeypatch
     monkeypatch.setattr(hooks, "MOST_MOLDED", 5)
     found = answered(part, hooks=["draw", "measures", "moldability"])
     assert set(found["found"]) == {"draw", "measures"}
-    assert found["failed"]["moldability"].startswith(
-        "the model has 12 faces and draft, undercuts and corners are looked"
-    )
+    assert found["failed"]["moldability"].startswith("the model has 12 faces, and draft, undercuts and")
 
 
 def test_a_picture_along_each_draw_that_was_found_stands_to_choose_from(part):
