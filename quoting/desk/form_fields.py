@@ -11,6 +11,7 @@ SECTIONS = (
     )),
     ("Part", "Type sizes with their unit: 48 in, 4 ft 6 in, 3/16 in, 1219 mm.", (
         ("part.name", 8), ("part.enclosed", 4), ("part.model", 12),
+        ("part.model_unit", 4), ("part.model_draw", 4), ("part.model_body", 4),
         ("part.length", 4), ("part.width", 4), ("part.depth", 4),
         ("part.gauge", 6), ("part.minimum_wall", 6),
         ("part.show_side", 4), ("part.openings", 2), ("part.holes", 2), ("part.service_temperature", 4),
@@ -18,6 +19,7 @@ SECTIONS = (
     ("Part details", "Leave empty what the drawing does not say: each value assumed is listed with the answer.", (
         ("part.draft_angle", 4), ("part.smallest_radius", 4), ("part.undercut_depth", 4),
         ("part.texture_depth", 4), ("part.tolerance", 4), ("part.trim_length", 4), ("part.surface_area", 4),
+        ("part.keep_typed", 8),
     )),
     ("Material and needs", "Tick what the part must stand, or the polymers that the customer accepts.", (
         ("material.needs", 4), ("material.polymers", 4), ("material.colour", 4),
@@ -34,12 +36,14 @@ LABELS = {key: field.label for key, field in BY_KEY.items()}
 LABELS["reference"] = "Customer's reference"
 WORDS_OF = {
     "part.show_side": labels.SHOW_SIDES,
+    "part.model_unit": labels.MODEL_UNITS,
+    "part.keep_typed": labels.MEASURED,
     "material.colour": labels.COLOURS,
     "material.needs": labels.NEEDS,
     "tooling": labels.TOOLING,
     "replaces_metal.metal": labels.METALS,
 }
-UNSAID = {"tooling": "new tool", "replaces_metal.metal": "no metal part"}
+UNSAID = {"tooling": "new tool", "replaces_metal.metal": "no metal part", "part.model_unit": "as the file says"}
 
 
 def control_name(key: str) -> str:

@@ -1,10 +1,14 @@
 """Words of the trade for fields, choices and states, as the screens say them; shared ones come from the documents."""
 
 from quoting.documents.labels import METALS, NEEDS, OPERATIONS, SHOW_SIDES
+from quoting.geometry.files.file_units import NAMES
+from quoting.intake.fields import BY_KEY
 
 __all__ = ["METALS", "NEEDS", "OPERATIONS", "SHOW_SIDES"]
 
 PROCESSES = {"vacuum": "vacuum forming", "pressure": "pressure forming", "twin_sheet": "twin-sheet forming"}
+MODEL_UNITS = {code: f"{name} ({code})" for code, name in NAMES.items()}
+MEASURED = {name: BY_KEY[f"part.{name}"].label.lower() for name in BY_KEY["part.keep_typed"].choices}
 COLOURS = {"natural": "natural, no pigment", "stock": "stock colour (black, white, grey)", "custom": "custom colour"}
 TOOLING = {"new": "new tool", "transfer": "customer's tool, moved to us"}
 TOOLS = {

@@ -14,7 +14,7 @@ from quoting.desk.views_rep import inquiry_page, inquiry_table
 from quoting.documents.forming_charts import stations_chart
 from quoting.documents.forming_study import study_shown
 from quoting.documents.pdf import render_worksheet
-from quoting.quotes import models, policies, records, services
+from quoting.quotes import model_reports, models, policies, records, services
 
 GRID_FILTERS = ("process", "plant", "machine", "polymer")
 
@@ -145,6 +145,7 @@ def override_add(request: HttpRequest, number: str) -> HttpResponse:
     pages.demand(policies.may_override(request.user, inquiry))
     form = OverrideForm(request.POST)
     if form.is_valid() and is_overridden(request, inquiry, form):
+        model_reports.report_ask_once(inquiry=inquiry, by=request.user)
         messages.success(request, "Value overridden; the answer was worked out again.")
         return redirect(reverse("work", args=[number]))
     return work_page(request, inquiry, form, status=422)
@@ -175,6 +176,7 @@ def override_withdraw(request: HttpRequest, number: str, override: int) -> HttpR
     if found is None:
         raise Http404
     services.override_withdraw(override=found, by=request.user)
+    model_reports.report_ask_once(inquiry=inquiry, by=request.user)
     messages.success(request, "Override withdrawn; the answer was worked out again.")
     return redirect(reverse("work", args=[number]))
 

@@ -1,12 +1,13 @@
-"""The CAD model of an inquiry: its pictures, and the deed that measures it in another unit or again."""
+"""The CAD model of an inquiry: its pictures, and the deeds that confirm its unit, body or draw or measure it again."""
 
 from django.contrib import messages
+from django.core.exceptions import ValidationError
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.views.decorators.http import require_GET, require_POST
 
 from quoting.desk import navigation, pages
-from quoting.quotes import model_reports, policies
+from quoting.quotes import model_reports, policies, services
 
 
 @require_GET
@@ -28,12 +29,31 @@ def picture(request: HttpRequest, number: str, name: str) -> HttpResponse:
 @require_POST
 @pages.refusals_told
 def measure(request: HttpRequest, number: str) -> HttpResponse:
-    """Measure the model again, in the unit that was confirmed or in that of the file."""
+    """Measure the model again, as the inquiry asks it now."""
     inquiry = pages.inquiry_for(request, number)
     pages.demand(policies.may_measure_model(request.user, inquiry))
-    unit = request.POST.get("unit", "")
-    if unit and unit not in model_reports.UNITS:
-        messages.error(request, "Choose millimetres, inches or metres.")
+    model_reports.report_ask(inquiry=inquiry, by=request.user)
+    return redirect(f"{navigation.page_of(request.user, inquiry)}#model")
+
+
+@require_POST
+@pages.refusals_told
+def choose(request: HttpRequest, number: str) -> HttpResponse:
+    """Confirm the unit, the body or the draw: the inquiry is answered again and its model measured again."""
+    inquiry = pages.inquiry_for(request, number)
+    pages.demand(policies.may_choose_of_model(request.user, inquiry))
+    if request.POST.get("version") != str(inquiry.version):
+        return pages.conflict(request, inquiry, "It was changed after you opened it, so nothing was confirmed.")
+    try:
+        model_reports.model_choose(
+            inquiry=inquiry, field=request.POST.get("field", ""), value=request.POST.get("value", ""),
+            reason=request.POST.get("reason", ""), by=request.user,
+        )  # fmt: skip
+    except (services.StateError, services.ConflictError):
+        raise
+    except ValidationError as refused:
+        for text in refused.messages:
+            messages.error(request, text)
     else:
-        model_reports.report_ask(inquiry=inquiry, unit=model_reports.UNITS.get(unit), by=request.user)
+        messages.success(request, "Confirmed: the inquiry was answered again, and its model is measured again.")
     return redirect(f"{navigation.page_of(request.user, inquiry)}#model")

@@ -9,13 +9,14 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods
 
 from materials import selectors as materials
-from quoting.desk import form_fields, navigation, pages, present
+from quoting.desk import form_fields, inquiry_text, navigation, pages, present
 from quoting.desk.forms import UPLOAD, InquiryForm
 from quoting.desk.model_page import model_section
-from quoting.intake.reading import read_inquiry
+from quoting.intake.model_asking import CHOICES
 from quoting.intake.reading_result import InputErrors
 from quoting.quotes import model_reports, models, policies, records, selectors, services
-from quoting.quotes.drawings import drawing_keep, drawings_folder
+from quoting.quotes.answers import read_kept
+from quoting.quotes.drawings import drawing_keep
 
 PAGE_SIZE = 50
 HOME_COUNTRY = "US"
@@ -85,7 +86,7 @@ def inquiry_change(request: HttpRequest, number: str) -> HttpResponse:
     names = polymer_names()
     if request.method == "GET":
         return form_page(request, InquiryForm.of(inquiry.typed, names), f"Change inquiry {number}", inquiry)
-    form = InquiryForm(typed_with_model(request), polymers=names)
+    form = InquiryForm(typed_with_model(request, inquiry.typed), polymers=names)
     if request.POST.get("version") != str(inquiry.version):
         form.is_valid()
         form.add_error(None, changed_meanwhile(request, inquiry))
@@ -110,8 +111,11 @@ def polymer_names() -> tuple[str, ...]:
     return tuple(polymer.name for polymer in materials.polymers())
 
 
-def typed_with_model(request: HttpRequest) -> QueryDict | None:
-    """What was posted, with the name under which an uploaded model is kept; a refused upload names none."""
+def typed_with_model(request: HttpRequest, kept: object = None) -> QueryDict | None:
+    """What was posted, with the name under which an uploaded model is kept; a refused upload names none.
+
+    What was confirmed of the model before and left alone in the form is not taken for the new one.
+    """
     if request.method != "POST":
         return None
     typed, upload = request.POST.copy(), request.FILES.get(UPLOAD)
@@ -122,6 +126,10 @@ def typed_with_model(request: HttpRequest) -> QueryDict | None:
     except ValidationError as refused:
         typed["part_model"] = ""
         request.refused_model = refused.messages[0]
+    for key in CHOICES:
+        before = inquiry_text.at(kept, key)
+        if before is not None and typed.get(form_fields.control_name(key)) == str(before):
+            typed[form_fields.control_name(key)] = ""
     return typed
 
 
@@ -143,7 +151,7 @@ def is_readable(form: InquiryForm, names: tuple[str, ...], refused: str = "") ->
     if refused:
         form.add_error(UPLOAD, refused)
     try:
-        read_inquiry(form.raw(), on=records.today(), polymer_names=names, base_dir=drawings_folder())
+        read_kept(form.raw(), on=records.today(), polymer_names=names)
     except InputErrors as errors:
         form.take(errors.errors)
     if UPLOAD in form.errors:

@@ -19,6 +19,8 @@ from quoting.geometry.surface import Surface
 LONGEST = 200  # entries of a list that are printed
 LARGEST_ARRAY = 12  # numbers of an array that are printed; maps over faces are shown as pictures instead
 MOST_MARKS = 9
+MOST_MOLDED = 500_000  # faces whose draft is looked at: 810,000 ran out of the memory allowed, 460,000 did not
+SMALL = (420, 280)  # px, of a picture that stands beside others to choose from
 
 
 @dataclass
@@ -29,10 +31,22 @@ class Work:
     options: dict[str, Any]
     draw: tuple[float, float, float]
     tool: str = "female"
+    draws: tuple = ()  # best first, where they were found before the hooks
     pictures: dict[str, bytes] = field(default_factory=dict)
     drawn: dict[int, Drawn] = field(default_factory=dict)
     maps: dict[str, tuple[Surface, ColourMap]] = field(default_factory=dict)
     meshes: dict[str, bytes] = field(default_factory=dict)
+    seen: dict[tuple[float, float, float], Any] = field(default_factory=dict)
+
+    @property
+    def views(self) -> Any:
+        """What tools see of the body along its draw (``shape.seen.Views``); looked at once for all hooks."""
+        from quoting.geometry.shape.prepared import prepared
+        from quoting.geometry.shape.seen import viewed
+
+        if self.draw not in self.seen:
+            self.seen[self.draw] = viewed(prepared(self.surface), np.array(self.draw))
+        return self.seen[self.draw]
 
     def show(self, name: str, title: str, subtitle: str = "", **more) -> None:
         """Add a picture: of ``surface`` or of this body, from ``look`` (above, below or draw), coloured and marked."""
@@ -40,12 +54,12 @@ class Work:
         drawn = self.drawn.setdefault(id(surface), Drawn(surface))
         if "colours" in more:
             self.maps[name] = (surface, more["colours"])
-        draw = np.array(self.draw)
+        draw = np.array(more.get("draw", self.draw))
         look = more.get("look", "above")
         view = (
             along_draw(surface.vertices, draw) if look == "draw" else oblique(surface.vertices, draw, look == "below")
         )
-        size = tuple(int(side) for side in self.options.get("size", (900, 600)))
+        size = tuple(int(side) for side in more.get("size") or self.options.get("size", (900, 600)))
         paper = Paper(size, title, subtitle, self.options.get("lengths") == "inch", more.get("creases", True))
         self.pictures[name] = picture(drawn, view, paper, more.get("colours"), more.get("marks", ()))
 
@@ -54,16 +68,18 @@ def draw_of(work: Work) -> dict[str, Any]:
     """Best directions of draw; the first becomes that of the work unless the options name one."""
     from quoting.geometry.shape.draw import best_draws
 
-    draws = best_draws(work.surface)
+    work.draws = work.draws or best_draws(work.surface)
     if "draw" not in work.options:
-        work.draw = tuple(draws[0].direction)
-    return {"draws": plain(draws[:5])}
+        work.draw = tuple(work.draws[0].direction)
+    return {"draws": plain(work.draws)}
 
 
 def shown(work: Work) -> dict[str, Any]:
-    """Shaded pictures from above, from below and along the draw."""
+    """Shaded pictures from above, from below and along the draw, and a small one along each draw that was found."""
     for look, title in (("above", "Part from above"), ("below", "Part from below"), ("draw", "Part along the draw")):
         work.show(f"shaded_{look}", title, look=look)
+    for number, draw in enumerate(work.draws, 1):
+        work.show(f"draw_{number}", f"Draw {number}", look="draw", draw=draw.direction, size=SMALL)
     return {}
 
 
@@ -71,7 +87,7 @@ def measures_of(work: Work) -> dict[str, Any]:
     """Sizes along the draw; the tool that suits becomes that of the work unless the options name one."""
     from quoting.geometry.shape.measures import measured
 
-    found = measured(work.surface, np.array(work.draw))
+    found = measured(work.surface, np.array(work.draw), work.views, work.options.get("tool"))
     if "tool" not in work.options:
         work.tool = found.tool_side.tool
     return plain(found)
@@ -80,8 +96,14 @@ def measures_of(work: Work) -> dict[str, Any]:
 def moldability_of(work: Work) -> dict[str, Any]:
     """Draft, undercuts, pockets and sharp corners, with a map of the draft and the undercuts hatched."""
     from quoting.geometry.shape.moldability import moldability
+    from quoting.geometry.shape.prepared import UnmeasurableError
 
-    found = moldability(work.surface, np.array(work.draw), work.tool)
+    if len(work.surface.faces) > MOST_MOLDED:
+        raise UnmeasurableError(
+            f"the model has {len(work.surface.faces):,} faces, and draft, undercuts and corners are looked at on no "
+            f"more than {MOST_MOLDED:,}: export it with a coarser tolerance"
+        )
+    found = moldability(work.surface, np.array(work.draw), work.tool, work.views)
     flagged = np.zeros(len(work.surface.faces), bool)
     for trouble in found.undercuts:
         flagged[trouble.faces] = True

@@ -5,13 +5,15 @@
     unit       metres per file unit, once somebody confirmed it
     body       which body to look at, from 0 (the one with the largest surface)
     draw       [x, y, z] out of the cavity; tool: female or male
+    sizes      typed length, width, depth [m] and ``within``: they decide about a unit and a draw that nobody named
     hooks      names out of hooks.HOOKS to run; none by default
     directory  where pictures (PNG) and meshes (binary glTF) are written; without it they are printed in base64
     size       [width, height] of pictures in px; lengths: "inch" for a scale bar in inches
 
-It prints ``{"refused": why}``, or kind, unit_known, suggested_unit, scale, warnings, bodies (sizes in m, m2, m3), body,
-draw, tool, found (by hook), failed (hook to why), pictures and meshes (name to file name or base64). Time is limited by
-the parent too: it must not wait for ever, and must believe nothing but finite numbers.
+It prints ``{"refused": why}``, with ``about``, the option, where it is not the file that is wrong; or kind, unit_known,
+unit_stated, suggested_unit, scale, warnings, bodies (sizes in m, m2, m3), body, draw, tool, found (by hook), failed
+(hook to why), pictures and meshes (name to file name or base64). Time is limited by the parent too: it must not wait
+for ever, and must believe nothing but finite numbers.
 """
 
 import json
@@ -47,18 +49,44 @@ def run(path: Path, options: dict[str, Any]) -> dict[str, Any]:
     UnreadableError
         The file is no model that can be used, or the options ask for a body that is not there.
     """
-    from quoting.geometry.files.reading import UnreadableError, read_bodies
+    from quoting.geometry.files.bodies import NoSuchBodyError
+    from quoting.geometry.files.reading import read_bodies
 
     bodies = read_bodies(path, options.get("unit"))
     number = int(options.get("body", 0))
     if not 0 <= number < len(bodies.bodies):
-        raise UnreadableError(f"the file has no body {number + 1}: it has {len(bodies.bodies)}")
+        raise NoSuchBodyError(f"the file has no body {number + 1}: it has {len(bodies.bodies)}")
+    bodies, draws, options = _fitted(bodies, number, options)
     result = {
-        "kind": bodies.kind, "unit_known": bodies.unit_known, "suggested_unit": bodies.suggested_unit,
-        "scale": bodies.scale, "warnings": list(bodies.warnings),
+        "kind": bodies.kind, "unit_known": bodies.unit_known, "unit_stated": bodies.unit_stated,
+        "suggested_unit": bodies.suggested_unit, "scale": bodies.scale,
+        "warnings": [*bodies.warnings, *_which_body(len(bodies.bodies), options)],
         "bodies": [_sizes(body, closed) for body, closed in zip(bodies.bodies, bodies.closed, strict=True)],
     }  # fmt: skip
-    return result | {"body": number} | _hooked(bodies.bodies[number], options)
+    return result | {"body": number} | _hooked(bodies.bodies[number], options, draws)
+
+
+def _which_body(count: int, options: dict[str, Any]) -> list[str]:
+    if count == 1 or "body" in options:
+        return []
+    return [f"the file holds {count} separate bodies and the largest is taken: say which one is to be formed"]
+
+
+def _fitted(bodies, number: int, options: dict[str, Any]) -> tuple[Any, tuple, dict[str, Any]]:
+    """The bodies in the unit that the typed sizes speak for, the draws that were found on the way, and the options."""
+    if not options.get("sizes"):
+        return bodies, (), options
+    import numpy as np
+
+    from quoting.geometry.shape.fitting import fitted
+    from quoting.geometry.shape.prepared import prepared
+
+    draw = np.array(_direction(options["draw"])) if "draw" in options else None
+    open_scale = None if bodies.unit_stated else bodies.scale
+    found = fitted(prepared(bodies.bodies[number]), options["sizes"], open_scale, draw)
+    if found.unit is not None and found.unit != bodies.suggested_unit:
+        bodies = bodies.in_unit(found.unit)
+    return bodies, found.draws, options if found.direction is None else options | {"draw": found.direction}
 
 
 def _sizes(surface, closed: bool) -> dict[str, Any]:
@@ -70,10 +98,10 @@ def _sizes(surface, closed: bool) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _hooked(surface, options: dict[str, Any]) -> dict[str, Any]:
+def _hooked(surface, options: dict[str, Any], draws: tuple) -> dict[str, Any]:
     from quoting.geometry.hooks import HOOKS, Work
 
-    work = Work(surface, options, _direction(options.get("draw", (0, 0, 1))), str(options.get("tool", "female")))
+    work = Work(surface, options, _direction(options.get("draw", (0, 0, 1))), str(options.get("tool", "female")), draws)
     found, failed = {}, {}
     asked = options.get("hooks", ())
     for name, hook in HOOKS.items():
@@ -85,10 +113,16 @@ def _hooked(surface, options: dict[str, Any]) -> dict[str, Any]:
             except MemoryError:
                 failed[name] = "it needs more memory than is allowed"
             except Exception as error:  # noqa: BLE001 - one figure that fails must not cost the others
-                failed[name] = f"it cannot be worked out ({type(error).__name__}: {str(error)[:200]})"
+                said = str(error)[:200]
+                failed[name] = said if _is_plain(error) else f"it cannot be worked out ({type(error).__name__}: {said})"
     directory = options.get("directory")
     written = {"pictures": _written(work.pictures, "png", directory), "meshes": _written(work.meshes, "glb", directory)}
     return {"draw": list(work.draw), "tool": work.tool, "found": found, "failed": failed} | written
+
+
+def _is_plain(error: Exception) -> bool:
+    """Whether an error was written for whoever sent the file; told by name, so that no library is loaded for it."""
+    return type(error).__name__ in ("UnreadableError", "NoSuchBodyError", "UnmeasurableError")
 
 
 def _direction(given) -> tuple[float, float, float]:
@@ -120,8 +154,9 @@ def answer(path: Path, text: bytes) -> dict[str, Any]:
     except MemoryError:
         return {"refused": "the model needs more memory than is allowed"}
     except Exception as error:  # noqa: BLE001 - a mesh library may raise anything on a bad file
-        is_plain = type(error).__name__ == "UnreadableError"
-        return {"refused": str(error) if is_plain else f"the model cannot be read ({type(error).__name__})"}
+        about = {"about": "body"} if type(error).__name__ == "NoSuchBodyError" else {}
+        said = str(error) if _is_plain(error) else f"the model cannot be read ({type(error).__name__})"
+        return {"refused": said, **about}
 
 
 def main(arguments: list[str]) -> int:

@@ -52,6 +52,8 @@ def part_of(filled: Values) -> Part:
     return Part(
         minimum_wall=filled.get("part.minimum_wall"),
         gauge=filled.get("part.gauge"),
+        sharp_edges=filled.get("part.sharp_edges", 0.0),
+        pocket=filled.get("part.pocket"),
         **{name: filled[f"part.{name}"] for name in _PART_FIELDS},
     )
 

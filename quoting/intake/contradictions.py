@@ -130,8 +130,8 @@ def _odd_sizes(values: Values, typed: dict[str, object]) -> Iterator[Doubt]:
 
 
 def _unit_slip(key: str, value: float, typed: object, small: float, large: float) -> Iterator[Doubt]:
-    """Typed in mm (or measured, unit unknown) and very small: were inches meant? In inches and very large: mm?"""
-    text = typed if isinstance(typed, str) else "mm"
+    """Typed in mm and very small: were inches meant? In inches and very large: mm? A model has its own questions."""
+    text = typed if isinstance(typed, str) else ""
     if value < small and "mm" in text:
         meant, unit, other = value * 25.4, "inches", "millimetres"
     elif value > large and ("in" in text or '"' in text) and "f" not in text and "'" not in text:

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
+from math import hypot
 
 from quoting import units
 from quoting.intake.fields import MOST_RELEASES, Field
@@ -15,6 +16,11 @@ FURTHEST_AHEAD = timedelta(days=5 * 365)
 MOST_ITEMS = 50  # entries in any list
 _EMAIL = re.compile(r"[A-Za-z0-9.!#$%&'*+/=?^_`{|}~-]{1,64}@[A-Za-z0-9-]{1,63}(\.[A-Za-z0-9-]{1,63}){1,6}")
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+LONGEST_DIRECTION = 60  # characters
+SHORTEST_DIRECTION = 1e-6  # of three numbers; below it they are taken for zeros
+_AXIS = re.compile(r"[+-]?[xyz]")
+_DECIMAL = r"[+-]?(?:[0-9]{1,6}(?:\.[0-9]{0,12})?|\.[0-9]{1,12})"
+_THREE = re.compile(rf"{_DECIMAL}(?:(?: *, *| +){_DECIMAL}){{2}}", re.ASCII)
 _QUANTITIES = ("length", "area", "angle", "temperature")
 
 
@@ -228,12 +234,29 @@ def _money(_field: Field, raw: object, _: Day) -> Decimal:
 
 def _file(_field: Field, raw: object, _: Day) -> str:
     if not isinstance(raw, str) or len(raw) > 300 or not raw.strip().isprintable():
-        raise RefusedError(raw, "the name of an STL or STEP file beside the inquiry, such as cover.step")
+        raise RefusedError(raw, "the name of a STEP, STL, OBJ or 3MF file beside the inquiry, such as cover.step")
     return raw.strip()
+
+
+def _direction(_field: Field, raw: object, _: Day) -> tuple[float, float, float]:
+    """A unit vector. Three numbers stand for its ratio: 0 0 2 is +z."""
+    wanted = "an axis of the file such as +z or -x, or three numbers, not all 0, such as 0 0.5 1"
+    text = raw.strip().lower().replace("−", "-") if isinstance(raw, str) and len(raw) <= LONGEST_DIRECTION else ""
+    if _AXIS.fullmatch(text):
+        sign = -1.0 if text.startswith("-") else 1.0
+        return tuple(sign if axis == text[-1] else 0.0 for axis in "xyz")
+    if not _THREE.fullmatch(text):
+        raise RefusedError(raw, wanted)
+    numbers = [float(one) for one in text.replace(",", " ").split()]
+    length = hypot(*numbers)
+    if length < SHORTEST_DIRECTION:
+        raise RefusedError(raw, wanted)
+    return tuple(one / length for one in numbers)
 
 
 _READERS: dict[str, Callable[[Field, object, Day], object]] = {
     "text": _text, "email": _email, "postal_code": _postal_code, "country": _country, "count": _count,
     "counts": _counts, "flag": _flag, "choice": _choice, "choices": _choices, "polymers": _polymers,
     "operations": _operations, "date": _needed_by, "money": _money, "file": _file,
+    "direction": _direction,
 }  # fmt: skip

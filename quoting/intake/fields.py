@@ -9,7 +9,8 @@ from math import radians
 
 from materials.polymer import NEEDS
 from materials.sheet import COLOURS
-from quoting.intake.part import METALS, SECONDARY_OPERATIONS, SHOW_SIDES, TOOLING
+from quoting.geometry.files.file_units import UNITS
+from quoting.intake.part import MEASURED, METALS, SECONDARY_OPERATIONS, SHOW_SIDES, TOOLING
 
 # Bounds of what is read at all, common practice, no source. They catch slips; whether a part fits is routing's word.
 SHORTEST_SIDE, LONGEST_SIDE = 0.005, 10.0  # m: larger than any sheet, so that too large is answered, not refused
@@ -19,6 +20,7 @@ STEEPEST_DRAFT = radians(45)
 COLDEST, HOTTEST = 213.15, 673.15  # K: -60 and 400 degC
 MOST_PARTS = 10_000_000
 MOST_RELEASES = 12
+MOST_BODIES = 100  # of a model; more are not read
 
 YES, NO, UNLESS_MODEL, ONE_OF_TWO = "yes", "no", "unless part.model", "wall or gauge"
 
@@ -28,7 +30,7 @@ class Field:
     """One field. ``key`` is its dotted place in the inquiry; ``why`` says what it is needed for."""
 
     key: str
-    kind: str  # text email postal_code country file length area angle temperature count counts flag choice choices ...
+    kind: str  # text email postal_code country file direction length area angle temperature count counts flag ...
     label: str
     required: str = NO  # of YES, NO, UNLESS_MODEL, ONE_OF_TWO
     why: str = ""
@@ -73,7 +75,24 @@ FIELDS = (
     Field("part.name", "text", "Part name and revision", YES, "the quote must say which part it prices"),
     Field(
         "part.model", "file", "CAD model",
-        help="STL or STEP, at most 50 MB. Its measures replace typed sizes.", example="cover.step",
+        help="STEP, STL, OBJ or 3MF, at most 50 MB. Its measures take the place of what is typed.",
+        example="cover.step",
+    ),
+    Field(
+        "part.model_unit", "choice", "Unit of the model", choices=tuple(UNITS), example="mm",
+        help="The unit it was drawn in, once somebody knows it; it goes before what the file says.",
+    ),
+    Field(
+        "part.model_body", "count", "Body of the model", low=1, high=MOST_BODIES, unit="count", example="1",
+        help="Which body is the part, from the largest. Left empty: the first.",
+    ),
+    Field(
+        "part.model_draw", "direction", "Draw of the model", example="+z",
+        help="Out of the cavity: an axis of the file, or three numbers such as 0 0.5 1. Left empty: the best found.",
+    ),
+    Field(
+        "part.keep_typed", "choices", "Typed values that stand", choices=MEASURED,
+        help="Where the typed value counts though the model has another.",
     ),
     _side("part.length", "Length", "the blank, the machine and the tool follow from it", "40 in"),
     _side("part.width", "Width", "the blank, the machine and the tool follow from it", "28 in"),

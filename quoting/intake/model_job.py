@@ -15,7 +15,11 @@ DEEPEST = 12  # levels of the answer
 
 
 class ModelRefusedError(ValueError):
-    """The file cannot be used; the text says why, in plain words."""
+    """The file cannot be used; the text says why, in plain words. ``about``: the option that is wrong, if one is."""
+
+    def __init__(self, text: str, about: str = ""):
+        self.about = about
+        super().__init__(text)
 
 
 def model_report(path: Path, **options: Any) -> dict[str, Any]:
@@ -26,14 +30,14 @@ def model_report(path: Path, **options: Any) -> dict[str, Any]:
     path : Path
         Of the file, checked already [-].
     **options : object
-        ``unit`` [m per file unit], ``body``, ``draw``, ``tool``, ``hooks``, ``directory``, ``size``, ``lengths`` as in
-        ``quoting.geometry.job`` [-].
+        ``unit`` [m per file unit], ``body``, ``draw``, ``sizes``, ``tool``, ``hooks``, ``directory``, ``size``,
+        ``lengths`` as in ``quoting.geometry.job`` [-].
 
     Returns
     -------
     report : dict
-        kind, unit_known, suggested_unit, scale, warnings, bodies, body, draw, tool, found, failed, pictures, meshes;
-        lengths [m], areas [m2].
+        kind, unit_known, unit_stated, suggested_unit, scale, warnings, bodies, body, draw, tool, found, failed,
+        pictures, meshes; lengths [m], areas [m2].
 
     Raises
     ------
@@ -51,23 +55,36 @@ def model_report(path: Path, **options: Any) -> dict[str, Any]:
         raise ModelRefusedError(f"it took more than {PATIENCE:.0f} s to measure") from None
     if done.returncode != 0 or len(done.stdout) > LARGEST_ANSWER:
         raise ModelRefusedError("measuring it broke off, or took more time or memory than is allowed")
+    return believed(done.stdout)
+
+
+def believed(printed: bytes) -> dict[str, Any]:
+    """What the child printed, where it is of the form that is expected.
+
+    Raises
+    ------
+    ModelRefusedError
+        It is not; or the child says itself why the file cannot be used.
+    """
     try:
-        found = json.loads(done.stdout)
+        found = json.loads(printed)
     except ValueError:
         raise ModelRefusedError("measuring it gave no result") from None
-    if not isinstance(found, dict) or not _is_plain(found):
+    if not isinstance(found, dict) or not is_plain(found):
         raise ModelRefusedError("measuring it gave no result that can be read")
     if "refused" in found:
-        raise ModelRefusedError(str(found["refused"])[:300])
+        raise ModelRefusedError(str(found["refused"])[:300], str(found.get("about", "")))
+    if not all(isinstance(found.get(key), dict) for key in ("found", "failed")):
+        raise ModelRefusedError("measuring it gave no result that can be read")
     return found
 
 
-def _is_plain(value: Any, depth: int = 0) -> bool:
+def is_plain(value: Any, depth: int = 0) -> bool:
     """Whether a tree holds nothing but texts, finite numbers, truths and nothings, and is not endless."""
     if depth > DEEPEST:
         return False
     if isinstance(value, dict):
-        return all(isinstance(key, str) and _is_plain(one, depth + 1) for key, one in value.items())
+        return all(isinstance(key, str) and is_plain(one, depth + 1) for key, one in value.items())
     if isinstance(value, list):
-        return all(_is_plain(one, depth + 1) for one in value)
+        return all(is_plain(one, depth + 1) for one in value)
     return value is None or isinstance(value, str | bool | int) or (isinstance(value, float) and isfinite(value))

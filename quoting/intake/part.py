@@ -13,6 +13,10 @@ SECONDARY_OPERATIONS = (
 )  # fmt: skip
 
 
+# Facts of a part that a CAD model tells in place of what was typed.
+MEASURED = ("surface_area", "trim_length", "draft_angle", "smallest_radius", "undercut_depth", "openings")
+
+
 @dataclass(frozen=True)
 class Customer:
     company: str
@@ -44,6 +48,14 @@ class MetalPart:
 
 
 @dataclass(frozen=True)
+class Pocket:
+    """A place of the part, narrower than the part itself, that is deep for its opening."""
+
+    depth: float
+    width: float  # of the widest circle in the opening
+
+
+@dataclass(frozen=True)
 class Part:
     """The formed part. Every field is filled: typed, measured, or assumed (see ``Reading.assumptions``)."""
 
@@ -65,6 +77,8 @@ class Part:
     openings: int
     holes: int
     service_temperature: float
+    sharp_edges: float = 0.0  # length of inside edges that a model draws without a radius; 0 where none is known
+    pocket: Pocket | None = None  # of a model, where it is deeper for its opening than the part for its width
 
 
 @dataclass(frozen=True)

@@ -1,11 +1,12 @@
 """An inquiry as it comes (plain JSON values) to a ``PartRequest``: the only reader behind form, file and command."""
 
 import copy
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import date
 from difflib import get_close_matches
 from pathlib import Path
+from typing import Any
 
 from quoting import units
 from quoting.intake.assumptions import completed, in_form_order, part_of
@@ -13,16 +14,21 @@ from quoting.intake.contradictions import contradictions, doubts
 from quoting.intake.field_values import Day, RefusedError, is_given, read_value
 from quoting.intake.fields import BY_KEY, FIELDS, GROUPS, UNLESS_MODEL, YES, Field, from_text
 from quoting.intake.json_text import parse_json, printable
-from quoting.intake.model_file import Measures, fitted, measure
-from quoting.intake.model_shape import FACTS, shape_of
-from quoting.intake.part import Customer, MetalPart, PartRequest
+from quoting.intake.model_asking import BODY, CHOICES, FOR_ANSWER, SIDES, asked_of
+from quoting.intake.model_file import model_path
+from quoting.intake.model_job import ModelRefusedError, model_report
+from quoting.intake.model_shape import FAILED, shape_of
+from quoting.intake.model_sizes import sizes_of
+from quoting.intake.part import MEASURED, Customer, MetalPart, PartRequest
 from quoting.intake.postal import place_of
 from quoting.intake.reading_result import Assumption, Doubt, InputError, InputErrors, Missing, Reading
 
 __all__ = ["parse_json", "read_inquiry", "with_overrides"]
 
 MOST_UNKNOWN_KEYS = 20  # named in one answer; a file with more is not an inquiry
-_SIDES = ("length", "width", "depth")
+_MODEL, _KEPT = "part.model", "part.keep_typed"
+_WITH_MODEL = (*CHOICES, _KEPT)  # what means nothing without a model
+Run = Callable[..., dict[str, Any]]
 _RIVALS = {"part.gauge": "part.minimum_wall", "part.minimum_wall": "part.gauge"}
 
 
@@ -35,9 +41,12 @@ class _Sheet:
     errors: list[InputError] = field(default_factory=list)
     notes: list[Assumption] = field(default_factory=list)
     doubts: list[Doubt] = field(default_factory=list)
+    measured: set[str] = field(default_factory=set)  # fields whose value the model gave
 
 
-def read_inquiry(raw: object, *, on: date, polymer_names: tuple[str, ...], base_dir: Path | None = None) -> Reading:
+def read_inquiry(
+    raw: object, *, on: date, polymer_names: tuple[str, ...], base_dir: Path | None = None, run: Run = model_report
+) -> Reading:
     """Read one inquiry.
 
     Parameters
@@ -50,6 +59,8 @@ def read_inquiry(raw: object, *, on: date, polymer_names: tuple[str, ...], base_
         The polymers that we hold [-].
     base_dir : Path, optional
         The folder in which ``part.model`` is looked up; without it a model is refused [-].
+    run : callable
+        Finds out about a model: as ``model_report``, which does the work each time; one may remember it [-].
 
     Returns
     -------
@@ -66,10 +77,11 @@ def read_inquiry(raw: object, *, on: date, polymer_names: tuple[str, ...], base_
     sheet = _Sheet()
     unknown = _take_apart(raw, sheet)
     _read_fields(sheet, Day(on, polymer_names))
-    _measure_model(sheet, base_dir)
+    _take_model(sheet, base_dir, run)
     _find_place(sheet)
     wrong = {error.field for error in sheet.errors}
-    sheet.errors += [error for error in contradictions(sheet.values, sheet.typed) if error.field not in wrong]
+    said = {key: value for key, value in sheet.values.items() if key not in sheet.measured}
+    sheet.errors += [error for error in contradictions(said, sheet.typed) if error.field not in wrong]
     if sheet.errors or unknown:
         raise InputErrors((*sorted(sheet.errors, key=_form_place), *unknown))
     missing = tuple(sorted(_missing(sheet.values), key=_form_place))
@@ -89,7 +101,8 @@ def with_overrides(raw: dict, overrides: tuple[tuple[str, str], ...]) -> dict:
         The inquiry as plain JSON values; it is left as it is [-].
     overrides : tuple
         (dotted field, text) pairs; lists are parted by commas; empty text takes the input away. A gauge takes the
-        place of a thinnest wall, and the other way round [-].
+        place of a thinnest wall, and the other way round. What is put in place of a fact that the model measures stands
+        against the model too: a person decided it. Without its model an inquiry has no unit, body or draw of it [-].
 
     Returns
     -------
@@ -115,7 +128,26 @@ def with_overrides(raw: dict, overrides: tuple[tuple[str, str], ...]) -> dict:
         if key in _RIVALS and text.strip() and _RIVALS[key] not in named:
             _put(inquiry, _RIVALS[key], None)
         _put(inquiry, key, from_text(BY_KEY[key], text))
+    _settle_model(inquiry, overrides)
     return inquiry
+
+
+def _settle_model(inquiry: dict, overrides: tuple[tuple[str, str], ...]) -> None:
+    """Let overrides of measured facts stand against the model; without a model nothing about one stays."""
+    part = inquiry.get("part")
+    if not isinstance(part, dict):
+        return
+    if not is_given(part.get("model")):
+        for key in _WITH_MODEL if _MODEL in {key for key, _ in overrides} else ():
+            _put(inquiry, key, None)
+        return
+    named = ((key.removeprefix("part."), text.strip()) for key, text in overrides)
+    texts = {name: text for name, text in named if name in MEASURED}
+    kept = part.get("keep_typed")
+    if texts and (kept is None or isinstance(kept, list)):
+        before = [name for name in kept or [] if texts.get(name, "stays")]
+        now = before + [name for name, text in texts.items() if text and name not in before]
+        _put(inquiry, _KEPT, now or None)
 
 
 def _put(inquiry: dict, key: str, value: object) -> None:
@@ -183,40 +215,62 @@ def _refused(entry: Field, refusal: RefusedError) -> InputError:
     return InputError(entry.key + refusal.below, refusal.given.text, refusal.accepted)
 
 
-def _measure_model(sheet: _Sheet, base_dir: Path | None) -> None:
-    """Measures take the place of typed sizes; a surface that was typed stays."""
-    name = sheet.values.pop("part.model", None)
-    if name is None:
+def _take_model(sheet: _Sheet, base_dir: Path | None, run: Run) -> None:
+    """Measures of the model take the place of what was typed, but for what somebody decided to keep."""
+    if _MODEL not in sheet.typed:
+        sheet.errors += [
+            InputError(key, units.shortened(sheet.typed[key]), "nothing, since no model is given in part.model")
+            for key in _WITH_MODEL if key in sheet.typed
+        ]  # fmt: skip
+        return
+    kept = frozenset(f"part.{name}" for name in sheet.values.get(_KEPT, ()))
+    sheet.errors += [
+        InputError(_KEPT, key.removeprefix("part."), f"names of fields that are typed; {key} is not")
+        for key in sorted(kept) if key not in sheet.typed
+    ]  # fmt: skip
+    if _MODEL not in sheet.values or any(error.field in _WITH_MODEL for error in sheet.errors):
         return
     try:
-        model = measure(name, base_dir)
+        _take_measures(sheet, _found_out(sheet.values, base_dir, run), kept)
     except RefusedError as refusal:
-        sheet.errors.append(_refused(BY_KEY["part.model"], refusal))
-        return
+        sheet.errors.append(_refused(BY_KEY[_MODEL], refusal))
+    except ModelRefusedError as refused:
+        sheet.errors.append(_model_error(sheet, refused))
+
+
+def _found_out(values: dict[str, object], base_dir: Path | None, run: Run) -> dict[str, Any]:
+    report = run(model_path(values[_MODEL], base_dir), hooks=list(FOR_ANSWER), **asked_of(values))
+    for needed in ("draw", "measures"):
+        if needed not in report["found"]:
+            raise ModelRefusedError(str(report["failed"].get(needed, FAILED)))
+    return report
+
+
+def _model_error(sheet: _Sheet, refused: ModelRefusedError) -> InputError:
+    if refused.about == "body":
+        return InputError(BODY, units.shortened(sheet.typed[BODY]), f"a body that is in the model: {refused}")
+    given = units.shortened(sheet.typed[_MODEL])
+    return InputError(_MODEL, given, f"a STEP, STL, OBJ or 3MF model that can be measured: {refused}")
+
+
+def _take_measures(sheet: _Sheet, report: dict[str, Any], kept: frozenset[str]) -> None:
     typed = {
         side: (sheet.values[f"part.{side}"], sheet.typed[f"part.{side}"])
-        for side in _SIDES
+        for side in SIDES
         if f"part.{side}" in sheet.values
     }
-    found = fitted(model, typed, bool(sheet.values.get("part.enclosed")))
-    sheet.errors += found.errors
-    for side in _SIDES:
-        sheet.values[f"part.{side}"] = getattr(found, side)
-    is_typed = "part.surface_area" in sheet.values
-    sheet.values.setdefault("part.surface_area", found.surface_area)
-    sheet.notes += [note for note in found.notes if not (is_typed and note.field == "part.surface_area")]
-    if not found.errors:
-        _look_at_shape(sheet, name, base_dir, found)
-
-
-def _look_at_shape(sheet: _Sheet, name: str, base_dir: Path, found: Measures) -> None:
-    """What else the model tells fills what was not typed; what was typed stays."""
-    typed = {field: sheet.values[field] for field in FACTS if field in sheet.values}
-    draft = sheet.values.get("part.draft_angle")
-    shape = shape_of(name, base_dir, unit=found.unit, axis=found.axis, typed=typed, draft=draft)
+    try:
+        sizes = sizes_of(report, typed, frozenset(sheet.typed.keys() & set(CHOICES)))
+        sides = {f"part.{side}": getattr(sizes, side) for side in SIDES}
+        shape = shape_of(report, sheet.values | sides, kept)
+    except (KeyError, TypeError) as error:  # a figure that is missing, or was not finite
+        raise ModelRefusedError("measuring it left out a figure that is needed") from error
+    sheet.errors += sizes.errors
+    sheet.values |= sides
     sheet.values |= shape.values
-    sheet.notes += shape.notes
-    sheet.doubts += shape.doubts
+    sheet.measured |= shape.values.keys()
+    sheet.notes += [*sizes.notes, *shape.notes]
+    sheet.doubts += [*sizes.doubts, *shape.doubts]
 
 
 def _find_place(sheet: _Sheet) -> None:

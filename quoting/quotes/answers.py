@@ -8,8 +8,9 @@ from quoting.answering import answered
 from quoting.catalog import Catalog
 from quoting.contract import digest, to_plain
 from quoting.intake.reading import read_inquiry
-from quoting.intake.reading_result import InputErrors
+from quoting.intake.reading_result import InputErrors, Reading
 from quoting.quotes.drawings import drawings_folder
+from quoting.quotes.model_memory import remembered
 
 BAD_INPUT = "bad_input"
 
@@ -30,11 +31,16 @@ def outcome(raw: object, catalog: Catalog, on: date) -> Outcome:
     data = catalog_digest(catalog)
     names = tuple(polymer.name for polymer in catalog.polymers)
     try:
-        answer = answered(read_inquiry(raw, on=on, polymer_names=names, base_dir=drawings_folder()), catalog, on)
+        answer = answered(read_kept(raw, on=on, polymer_names=names), catalog, on)
     except InputErrors as errors:
         return Outcome(BAD_INPUT, None, "", data, tuple(_error(error) for error in errors.errors))
     snapshot = to_plain(answer)
     return Outcome(answer.decision, snapshot, digest(snapshot), data)
+
+
+def read_kept(raw: object, *, on: date, polymer_names: tuple[str, ...]) -> Reading:
+    """Read an inquiry whose model lies among the drawings; what was found out about a model before is remembered."""
+    return read_inquiry(raw, on=on, polymer_names=polymer_names, base_dir=drawings_folder(), run=remembered)
 
 
 def catalog_digest(catalog: Catalog) -> str:

@@ -1,6 +1,7 @@
-"""What is found out about a customer's CAD model: asked for, worked out apart from the request, kept, and shown.
+"""What is shown of a customer's CAD model: asked for, worked out apart from the request, kept.
 
-It stands beside the answer and never changes it: a model that cannot be measured leaves the inquiry as it is.
+It stands beside the answer and rests on the same unit, body and draw, since both ask the same of the model. Confirming
+one of them changes the inquiry, which is answered again; a report that fails leaves the inquiry as it is.
 """
 
 import fcntl
@@ -19,23 +20,24 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from quoting.intake.field_values import RefusedError
+from quoting.intake.model_asking import CHOICES, asked_of_inquiry
 from quoting.intake.model_file import model_path
 from quoting.intake.model_job import ModelRefusedError, model_report
-from quoting.quotes import policies, steps
-from quoting.quotes.answers import value_at
+from quoting.intake.reading_result import InputErrors
+from quoting.quotes import policies, selectors, services, steps
+from quoting.quotes.answers import read_kept, value_at
 from quoting.quotes.drawings import drawings_folder
 from quoting.quotes.models import READY, REFUSED, WAITING, Inquiry, ModelReport
-from quoting.quotes.records import audit, now
+from quoting.quotes.records import audit, now, today
 
 HOOKS = ("draw", "shown", "measures", "moldability", "membrane", "turning")
-UNITS = {"mm": 0.001, "in": 0.0254, "m": 1.0}  # m per file unit
 PATIENCE = timedelta(
     minutes=10
 )  # after which a report that still waits is taken for lost; the work takes 150 s at most
 PNG = b"\x89PNG\r\n\x1a\n"
 GLTF = b"glTF"
 STARTS = {"pictures": PNG, "meshes": GLTF}  # the first bytes of each kind of file that is kept
-NAMES = {"pictures": re.compile(r"[a-z_]+\.png"), "meshes": re.compile(r"[a-z_]+\.glb")}
+NAMES = {"pictures": re.compile(r"[a-z_]+[0-9]?\.png"), "meshes": re.compile(r"[a-z_]+\.glb")}
 LARGEST_FILE = 8 * 1024**2  # bytes
 BROKE_OFF = "measuring it broke off"
 
@@ -49,12 +51,21 @@ def models_folder() -> Path:
 
 def model_of(inquiry: Inquiry) -> str:
     """The name under which the model of an inquiry is kept, overrides counted; empty where it has none."""
-    try:
-        answered = steps.effective(inquiry)
-    except ValidationError:  # an override that no longer fits what was typed since
-        answered = inquiry.typed
-    name = value_at(answered, "part.model")
+    name = value_at(answered_inquiry(inquiry), "part.model")
     return name if isinstance(name, str) else ""
+
+
+def answered_inquiry(inquiry: Inquiry) -> dict:
+    """What is answered: as typed, with overrides."""
+    try:
+        return steps.effective(inquiry)
+    except ValidationError:  # an override that no longer fits what was typed since
+        return inquiry.typed
+
+
+def is_outdated(report: ModelReport, inquiry: Inquiry) -> bool:
+    """Whether the inquiry by now asks something else of its model: another unit, body, draw or typed size."""
+    return report.asked != asked_of_inquiry(answered_inquiry(inquiry))
 
 
 def report_of(inquiry: Inquiry) -> ModelReport | None:
@@ -69,15 +80,13 @@ def is_lost(report: ModelReport) -> bool:
 
 
 @transaction.atomic
-def report_ask(*, inquiry: Inquiry, unit: float | None, by: object) -> ModelReport:
+def report_ask(*, inquiry: Inquiry, by: object) -> ModelReport:
     """Ask for the report on the model of an inquiry; what was found before is let go. The work starts after commit.
 
     Parameters
     ----------
     inquiry : Inquiry
-        With a model.
-    unit : float or None
-        Confirmed unit of the file [m per file unit]; None leaves it to the file, or to a guess that is shown as one.
+        With a model; unit, body, draw and sizes are asked as it has them.
     by : object
         Who asks.
 
@@ -95,23 +104,74 @@ def report_ask(*, inquiry: Inquiry, unit: float | None, by: object) -> ModelRepo
     name = model_of(inquiry)
     if not name or Path(name).name != name:
         raise ValidationError("This inquiry has no CAD model.")
-    if unit is not None and unit not in UNITS.values():
-        raise ValidationError("The unit of a model is mm, inch or m.")
     before = ModelReport.objects.select_for_update().filter(inquiry=inquiry, file_name=name).first()
     report = before or ModelReport(inquiry=inquiry, file_name=name)
     old, report.token = report.token, secrets.token_hex(16)
-    report.unit, report.state, report.report, report.reason = unit, WAITING, None, ""
+    report.asked = asked_of_inquiry(answered_inquiry(inquiry))
+    report.state, report.report, report.reason = WAITING, None, ""
     report.asked_at, report.made_at = now(), None
     steps.save(report)
-    audit("model_report_ask", by=by, inquiry=inquiry, unit=unit)
+    audit("model_report_ask", by=by, inquiry=inquiry)
     transaction.on_commit(lambda: _begin(report, old))
     return report
 
 
 def report_ask_once(*, inquiry: Inquiry, by: object) -> None:
-    """Ask for the report where the inquiry has a model that nobody asked about yet."""
-    if model_of(inquiry) and report_of(inquiry) is None:
-        report_ask(inquiry=inquiry, unit=None, by=by)
+    """Ask for the report where the inquiry has a model that nobody asked about yet as it is now."""
+    if not model_of(inquiry):
+        return
+    report = report_of(inquiry)
+    if report is None or is_outdated(report, inquiry):
+        report_ask(inquiry=inquiry, by=by)
+
+
+def model_choose(*, inquiry: Inquiry, field: str, value: str, reason: str, by: object) -> None:
+    """Confirm the unit, body or draw of a model: the inquiry is changed and answered again, its report made again.
+
+    Whoever may override does so, with a reason; the rep changes what was typed.
+
+    Parameters
+    ----------
+    inquiry : Inquiry
+        With a model, still open.
+    field : str
+        One of ``model_asking.CHOICES``.
+    value : str
+        Text as in the form; empty takes the choice away.
+    reason : str
+        Needed for an override.
+    by : object
+        Who confirms it.
+
+    Raises
+    ------
+    PermissionDenied, ValidationError
+        Somebody else's inquiry; a value that cannot be read, or with which the inquiry contradicts itself.
+    """
+    if field not in CHOICES:
+        raise ValidationError("Of a model, its unit, its body and its draw are chosen.")
+    overrides = policies.permitted(by, "override", inquiry)
+    policies.require(by, "override" if overrides else "change", inquiry)
+    if not overrides and inquiry.overrides.filter(field=field, withdrawn_at__isnull=True).exists():
+        raise ValidationError("The estimator has set this; ask them to change it.")
+    _require_readable(steps.overridden(answered_inquiry(inquiry), ((field, value),)))
+    if overrides:
+        services.override_add(inquiry=inquiry, field=field, value=value, reason=reason, by=by)
+    else:
+        typed = steps.overridden(inquiry.typed, ((field, value),))
+        changed = services.inquiry_change(inquiry=inquiry, typed=typed, by=by, version=inquiry.version)
+        services.inquiry_answer(inquiry=changed, on=today(), by=by)
+    inquiry.refresh_from_db()
+    report_ask_once(inquiry=inquiry, by=by)
+
+
+def _require_readable(raw: object) -> None:
+    """Refuse a choice that would turn the inquiry into one that cannot be read; nothing is lost."""
+    names = tuple(polymer.name for polymer in selectors.catalog(today()).polymers)
+    try:
+        read_kept(raw, on=today(), polymer_names=names)
+    except InputErrors as errors:
+        raise ValidationError([f"Not taken: {error.message}." for error in errors.errors]) from errors
 
 
 def _begin(report: ModelReport, old_token: str) -> None:
@@ -146,11 +206,9 @@ def report_make(report: ModelReport) -> ModelReport:
 
 
 def _worked_out(report: ModelReport, folder: Path) -> dict:
-    options = {} if report.unit is None else {"unit": report.unit}
     try:
         path = model_path(report.file_name, drawings_folder())
-        # The answer forms every part in a female tool, so it is looked at for one; what suits is told beside it.
-        found = model_report(path, **options, hooks=list(HOOKS), tool="female", directory=str(folder), lengths="inch")
+        found = model_report(path, **report.asked, hooks=list(HOOKS), directory=str(folder), lengths="inch")
         return {"state": READY, "report": storable(found | _files(found, folder)), "reason": ""}
     except ModelRefusedError as refused:
         return {"state": REFUSED, "reason": storable(str(refused))[:400]}

@@ -131,15 +131,15 @@ class Inquiry(models.Model):
 
 
 class ModelReport(models.Model):
-    """What was found out about the CAD model of an inquiry. It never changes the answer.
+    """What is shown of the CAD model of an inquiry, in the same unit, body and draw as its answer.
 
-    ``file_name`` is the name under which the model is kept, ``unit`` what somebody confirmed [m per file unit].
+    ``file_name`` is the name under which the model is kept, ``asked`` the options with which it was looked at.
     ``token`` names the folder of its pictures and changes with each asking, so that late work is known and let go.
     """
 
     inquiry = models.ForeignKey(Inquiry, on_delete=models.PROTECT, related_name="model_reports")
     file_name = models.CharField(max_length=60)
-    unit = models.FloatField(null=True, blank=True)
+    asked = models.JSONField(default=dict, blank=True)
     state = models.CharField(max_length=10, choices=_choices((WAITING, READY, REFUSED)), default=WAITING)
     report = models.JSONField(null=True, blank=True)
     reason = models.CharField(max_length=400, blank=True)
@@ -163,8 +163,8 @@ class Override(models.Model):
 
     inquiry = models.ForeignKey(Inquiry, on_delete=models.PROTECT, related_name="overrides")
     field = models.CharField(max_length=80)
-    old = models.JSONField(null=True)
-    new = models.JSONField(null=True)
+    old = models.JSONField(null=True, blank=True)  # nothing where nothing was typed
+    new = models.JSONField(null=True, blank=True)  # empty text takes the value away
     reason = models.CharField(max_length=500)
     by = _person()
     at = models.DateTimeField()

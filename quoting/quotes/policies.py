@@ -140,6 +140,10 @@ def may_measure_model(person: object, inquiry: Inquiry) -> bool:
     return may(person, "measure_model", inquiry)
 
 
+def may_choose_of_model(person: object, inquiry: Inquiry) -> bool:
+    return may(person, "override", inquiry) or may(person, "change", inquiry)
+
+
 def may_change_inquiry(person: object, inquiry: Inquiry) -> bool:
     return may(person, "change", inquiry) or may(person, "revise", inquiry)
 

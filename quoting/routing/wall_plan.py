@@ -49,6 +49,25 @@ def areal_draw_of(part: Part) -> float:
     return max(part.surface_area / (part.length * part.width), 1.0)
 
 
+def depth_ratio(part: Part, drawn: float) -> float:
+    """Depth over opening where it is worst: of the part drawn so deep, or of a pocket that its model has.
+
+    Parameters
+    ----------
+    part : Part
+        [m]
+    drawn : float
+        Depth that one sheet is drawn [m].
+
+    Returns
+    -------
+    ratio : float
+        [-]
+    """
+    whole = drawn / min(part.length, part.width)
+    return whole if part.pocket is None else max(whole, part.pocket.depth / part.pocket.width)
+
+
 def plug_helps(part: Part, process: str) -> bool:
     """Whether the draw is deep enough for a plug; a twin-sheet tool has no room for one.
 
@@ -66,7 +85,7 @@ def plug_helps(part: Part, process: str) -> bool:
     """
     if process == "twin_sheet":
         return False
-    deep = part.depth / min(part.length, part.width) > DEPTH_PLUG * (1 + PLAIN)
+    deep = depth_ratio(part, part.depth) > DEPTH_PLUG * (1 + PLAIN)
     return deep or areal_draw_of(part) > AREAL_PLUG * (1 + PLAIN)
 
 

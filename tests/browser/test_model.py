@@ -14,7 +14,7 @@ def modelled(answered, people, settings, tmp_path):
     settings.MEDIA_ROOT, settings.MODEL_REPORTS = tmp_path, "at once"
     answered.typed["part"]["model"] = drawing_keep(upload=SimpleUploadedFile("tray.stl", stl(box())))
     answered.save()
-    model_reports.report_ask(inquiry=answered, unit=None, by=people["rep"])
+    model_reports.report_ask(inquiry=answered, by=people["rep"])
     return answered
 
 

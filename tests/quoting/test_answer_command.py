@@ -15,6 +15,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from quoting.quotes.stock import catalog_ensure
+from tests.quoting.geometry import files, shapes
+from tests.quoting.geometry.test_bad_models import BAD
 
 FIXTURES = Path(__file__).resolve().parents[2] / "fixtures"
 INQUIRIES = sorted((FIXTURES / "demo" / "inquiries").glob("*.json"))
@@ -177,6 +179,62 @@ def test_a_bad_field_is_named_with_what_was_given(raw, field, tmp_path):
     assert found["decision"] == "bad_input"
     assert field in {error["field"].split("[")[0] for error in found["errors"]}
     assert all(error["message"] for error in found["errors"])
+
+
+@pytest.mark.parametrize(
+    "case",
+    ["a picture", "zeros", "STL cut off", "STL with NaN", "3MF bomb", "STEP of a thousand bodies", "3MF cut off"],
+)
+def test_a_bad_model_ends_with_two_and_names_the_model(case, tmp_path):
+    content, words = BAD[case]
+    (tmp_path / "part.step").write_bytes(content)
+    found = answer(COVER | {"part": {"name": "cover", "gauge": "0.187 in", "model": "part.step"}}, tmp_path)
+    (error,) = found["errors"]
+    assert error["field"] == "part.model"
+    assert words in error["message"]
+
+
+@pytest.mark.parametrize("name", ["../part.stl", "/etc/passwd.stl", "part.exe", "none.stl"])
+def test_a_model_elsewhere_ends_with_two_and_names_the_model(name, tmp_path):
+    found = answer(COVER | {"part": {"name": "cover", "gauge": "0.187 in", "model": name}}, tmp_path)
+    assert [error["field"] for error in found["errors"]] == ["part.model"]
+
+
+def test_the_measures_of_a_model_go_before_typed_ones_in_the_rules(tmp_path):
+    # A straight-walled box of 600 x 400 x 80 mm has no draft, whatever was typed; with the typed value it is quoted.
+    (tmp_path / "part.stl").write_bytes(files.stl(files.box()))
+    part = {"name": "cover", "gauge": "0.187 in", "model": "part.stl", "draft_angle": "4 deg"}
+    found = answer(COVER | {"part": part}, tmp_path)
+    assert found["decision"] == "not_a_fit"
+    assert all("draft" in failed_rules(one) for one in found["candidates"])
+    assert answer(COVER | {"part": part | {"keep_typed": ["draft_angle"]}}, tmp_path)["decision"] == "quote"
+
+
+def test_unit_body_and_draw_of_a_model_are_taken_from_the_inquiry(tmp_path):
+    # By hand: the second body of 5 x 4 x 3 in drawn along x is 5 in deep, its plan 4 x 3 in.
+    (tmp_path / "part.obj").write_bytes(
+        files.obj(files.joined(files.box((40, 30, 8)), files.box((5, 4, 3), (90, 0, 0))))
+    )
+    part = {"name": "cover", "gauge": "0.06 in", "model": "part.obj", "model_unit": "in", "model_body": 2,
+            "model_draw": "+x", "draft_angle": "3 deg", "keep_typed": ["draft_angle"]}  # fmt: skip
+    found = answer(COVER | {"part": part}, tmp_path)
+    told = next(one["value"] for one in found["assumptions"] if one["field"] == "part.model")
+    assert told.startswith("4.00 in (102 mm) long, 3.00 in (76.2 mm) wide, 5.00 in (127 mm) deep")
+
+
+def test_a_model_with_undercuts_deeper_than_a_moving_section_frees_is_refused_for_them(tmp_path):
+    # A bead that bulges 30 mm out of the wall: more than an inch under pressure, half of one under vacuum.
+    surface = shapes.beaded(out=0.03)
+    mesh = files.trimesh.Trimesh(surface.vertices * 1000, surface.faces, process=False)
+    (tmp_path / "part.stl").write_bytes(files.stl(mesh))
+    part = {"name": "cover", "gauge": "0.187 in", "model": "part.stl", "draft_angle": "4 deg", "undercut_depth": "0 in"}
+    found = answer(COVER | {"part": part | {"keep_typed": ["draft_angle"]}}, tmp_path)
+    assert found["decision"] == "not_a_fit"
+    assert all("undercut" in failed_rules(one) for one in found["candidates"])
+
+
+def failed_rules(candidate: dict) -> set[str]:
+    return {verdict["rule"] for verdict in candidate["verdicts"] if not verdict["passed"]}
 
 
 def test_missing_facts_are_asked_back(tmp_path):

@@ -1,9 +1,10 @@
 """What a CAD file turns out to hold, and the one error that says why it cannot be used."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from quoting.geometry.files import file_units
 from quoting.geometry.surface import Surface
 
 LARGEST_FILE = 50 * 1024**2  # bytes; common practice, no source
@@ -16,6 +17,10 @@ Piece = tuple[np.ndarray, np.ndarray]  # vertices (n, 3) in file units, faces (m
 
 class UnreadableError(ValueError):
     """The file is not a model that can be used; the text says why, in words for whoever sent it."""
+
+
+class NoSuchBodyError(UnreadableError):
+    """The file can be read, but has no body of the number that was asked for."""
 
 
 @dataclass(frozen=True)
@@ -36,7 +41,8 @@ class Bodies:
 
     ``scale`` is metres per file unit [m] as applied. ``unit_known`` is False while somebody must still confirm it;
     ``suggested_unit`` (mm, in, m) then says what was taken, or what a doubtful unit should perhaps have been.
-    ``closed`` says of each body whether it encloses a volume without gaps.
+    ``closed`` says of each body whether it encloses a volume without gaps. ``unit_stated``: the file or somebody named
+    a unit; where not, the first of the warnings asks for it.
     """
 
     kind: str
@@ -46,6 +52,17 @@ class Bodies:
     bodies: tuple[Surface, ...]
     closed: tuple[bool, ...]
     warnings: tuple[str, ...]
+    unit_stated: bool = True
+
+    def in_unit(self, unit: str) -> "Bodies":
+        """The same bodies taken to be drawn in mm, in or m, where nobody stated a unit; it is still to be confirmed."""
+        ratio = file_units.UNITS[unit] / self.scale
+        longest = max(float(np.ptp(body.vertices, axis=0).max()) for body in self.bodies) / self.scale
+        return replace(
+            self, suggested_unit=unit, scale=file_units.UNITS[unit],
+            bodies=tuple(Surface(body.vertices * ratio, body.faces) for body in self.bodies),
+            warnings=(file_units.question(longest, unit), *self.warnings[1:]),
+        )  # fmt: skip
 
 
 def counted(number: int, one: str, many: str) -> str:

@@ -145,4 +145,5 @@ def _scaled(kind: str, pieces: Pieces, bodies: tuple[Body, ...], found: tuple[st
     warnings = (*((said,) if said else ()), *pieces.warnings, *found)
     surfaces = tuple(Surface(body.vertices * scale, body.faces) for body in bodies)
     closed = tuple(body.closed for body in bodies)
-    return Bodies(kind.removesuffix("_text"), is_known, suggestion, scale, surfaces, closed, warnings)
+    is_stated = bool(unit or pieces.unit)
+    return Bodies(kind.removesuffix("_text"), is_known, suggestion, scale, surfaces, closed, warnings, is_stated)

@@ -229,8 +229,6 @@ def _told(bodies: list[Body], dropped: dict[str, int]) -> list[str]:
         warnings.append(f"{counted(dropped['flat'], 'face', 'faces')} without area dropped")
     if dropped.get("double"):
         warnings.append(f"{counted(dropped['double'], 'face', 'faces')} that came twice dropped")
-    if len(bodies) > 1:
-        warnings.append(f"the file holds {len(bodies)} separate bodies: say which one is to be formed")
     for number, body in enumerate(bodies, 1):
         name = "the model" if len(bodies) == 1 else f"body {number}"
         warnings += [f"{name} {note}" for note in body.notes]

@@ -34,6 +34,13 @@ class Draw:
     score: float
     reason: str
 
+    def scaled(self, ratio: float) -> "Draw":
+        """The same draw of the same part ``ratio`` times as large [-]."""
+        return replace(
+            self, undercut_area=self.undercut_area * ratio**2, depth=self.depth * ratio,
+            projected_area=self.projected_area * ratio**2,
+        )  # fmt: skip
+
 
 @dataclass(frozen=True, eq=False)
 class _Part:
@@ -67,19 +74,39 @@ def best_draws(surface: Surface | Prepared) -> tuple[Draw, ...]:
     UnmeasurableError
         See ``prepared``.
     """
-    known = surface if isinstance(surface, Prepared) else prepared(surface)
-    points, face = sampled(known.surface)
-    points, face = points[~known.void[face]], face[~known.void[face]]
-    area, bounding = float(known.surface.mesh.area), bounding_corners(known.surface.vertices)
-    part = _Part(known, area, points, known.surface.normals[face], bounding)
-    senses = (1.0, -1.0) if known.kind in ("lump", "hollow") else (1.0,)
-    tried = [_tried(part, axis * sense) for axis in candidates(known.surface, bounding) for sense in senses]
+    part = _part(surface if isinstance(surface, Prepared) else prepared(surface))
+    tried = [draw for axis in candidates(part.known.surface, part.bounding) for draw in _both_senses(part, axis)]
     best = min(tried, key=lambda draw: draw.score)
     if best.undercut_area > TELLING * part.area:
         tried.append(_refined(part, best))
     ranked = sorted(tried, key=lambda draw: round(draw.score, 9))[:TOLD]
-    is_block = known.kind in ("lump", "hollow")
-    return tuple(_with_true_plan(part, draw if is_block else _open_side_up(part, draw)) for draw in ranked)
+    return tuple(_told(part, draw) for draw in ranked)
+
+
+def draw_along(known: Prepared, axis: Array) -> Draw:
+    """The draw along an axis (3,), in the sense in which less is undercut or, for a thin part, in which it is open."""
+    part = _part(known)
+    return _told(part, min(_both_senses(part, axis), key=lambda draw: draw.score))
+
+
+def _part(known: Prepared) -> _Part:
+    points, face = sampled(known.surface)
+    points, face = points[~known.void[face]], face[~known.void[face]]
+    area, bounding = float(known.surface.mesh.area), bounding_corners(known.surface.vertices)
+    return _Part(known, area, points, known.surface.normals[face], bounding)
+
+
+def _is_block(part: _Part) -> bool:
+    return part.known.kind in ("lump", "hollow")
+
+
+def _both_senses(part: _Part, axis: Array) -> list[Draw]:
+    """Along an axis and, for a block, against it; a thin part tells its sense later, by where it is open."""
+    return [_tried(part, axis * sense) for sense in ((1.0, -1.0) if _is_block(part) else (1.0,))]
+
+
+def _told(part: _Part, draw: Draw) -> Draw:
+    return _with_true_plan(part, draw if _is_block(part) else _open_side_up(part, draw))
 
 
 def _with_true_plan(part: _Part, draw: Draw) -> Draw:

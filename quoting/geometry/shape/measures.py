@@ -52,7 +52,7 @@ class Measured:
     warnings: tuple[str, ...]
 
 
-def measured(surface: Surface, direction: Array, views: Views | None = None) -> Measured:
+def measured(surface: Surface, direction: Array, views: Views | None = None, tool: str | None = None) -> Measured:
     """Measure a part along a draw.
 
     Parameters
@@ -63,13 +63,16 @@ def measured(surface: Surface, direction: Array, views: Views | None = None) -> 
         Out of the cavity (3,) [-].
     views : Views, optional
         Of the same surface along the same draw, where it was looked at before.
+    tool : str, optional
+        female or male where it is chosen already; else the suggested one [-].
 
     Returns
     -------
     measured : Measured
-        Length at least width. ``surface_area``: the skin on the suggested tool. ``trim_length``: outer outline and
-        openings in the plan, a lower bound where the edge is not level. ``openings``: length round each [m].
-        ``holes``: rings of free edges beyond those; in the side or defects of the drawing.
+        Length at least width. ``surface_area`` and ``smallest_inside_radius``: of the skin on that tool.
+        ``trim_length``: outer outline and openings in the plan, a lower bound where the edge is not level.
+        ``openings``: length round each [m]. ``holes``: rings of free edges beyond those; in the side or defects of the
+        drawing.
 
     Raises
     ------
@@ -83,16 +86,16 @@ def measured(surface: Surface, direction: Array, views: Views | None = None) -> 
     sides = sorted(np.linalg.norm(np.diff(corners[:3], axis=0), axis=1), reverse=True)
     rings = openings(outline)
     depth = float(np.ptp(views.mesh.vertices[:, 2]))
-    tool = tool_side(views, depth / sides[1] if sides[1] > 0 else np.inf)
-    area = float(views.areas[views.skin(tool.tool)[0]].sum())
-    radius = smallest_radius(views, tool.tool)
+    suggested = tool_side(views, depth / sides[1] if sides[1] > 0 else np.inf)
+    area = float(views.areas[views.skin(tool or suggested.tool)[0]].sum())
+    radius = smallest_radius(views, tool or suggested.tool)
     return Measured(
         tuple(float(x) for x in views.axes[2]), float(sides[0]), float(sides[1]), depth, float(outline.area),
         float(sum(shapely.Polygon(part.exterior).area for part in parts(outline))), area,
         area / outline.area if outline.area > 0 else np.inf,
         float(sum(part.exterior.length for part in parts(outline)) + sum(rings)), rings, _holes(known, len(rings)),
         radius, known.wall, known.volume, known.watertight,
-        known.bodies, known.kind in ("shell", "hollow"), _is_enclosed(views), tool, _notes(known.kind, radius),
+        known.bodies, known.kind in ("shell", "hollow"), _is_enclosed(views), suggested, _notes(known.kind, radius),
         known.warnings + _doubts(views, is_rough),
     )  # fmt: skip
 

@@ -19,6 +19,7 @@ WALL = 45.0  # degrees of draft; a face nearer to flat than this is no side wall
 LIMITS = (1.0, 3.0, 5.0)  # degrees
 ROUNDING = 0.01  # degrees; a wall drawn at a limit is not below it
 SHARP = 35.0  # degrees between two faces with no facet of a fillet between them; judgement
+STRAY = 0.05  # of the wall area, the steepest, that is left out of the draft of the walls [-]; judgement
 LEAST_SHARE = 1e-5  # undercuts below this share of the skin are facets of round walls [-]; judgement
 CELLS = 200  # of the plan grid along the longer side
 LEVELS = 24  # heights at which the way out of an undercut is measured
@@ -43,6 +44,7 @@ class Moldability:
     draft: Array  # (m,) degrees per face of the file, signed; nan off this tool's skin
     wall_area: float  # m2 of side walls
     least_draft: float | None  # degrees, of the side walls; None without walls
+    draft_of_walls: float | None  # degrees that all but 5 % of the wall area a tool reaches has; None without walls
     below: tuple[tuple[float, float], ...]  # (limit [degrees], share of wall area below it [-])
     low_draft: tuple[Marked, ...]  # walls below 3 degrees; worst: least draft [degrees]
     undercuts: tuple[Marked, ...]  # largest first; worst: how far the tool must move aside [m]
@@ -90,7 +92,8 @@ def moldability(surface: Surface, direction: Array, tool: str, views: Views | No
     lean = np.abs(normals[trapped, 2] * views.areas[trapped])[draft[trapped] < 0]
     return Moldability(
         tool, _per_face(views, draft, skin), float(views.areas[walls].sum()),
-        float(draft[walls].min()) + 0.0 if walls.any() else None, _shares(views, draft, walls),
+        float(draft[walls].min()) + 0.0 if walls.any() else None, _draft_of_walls(views, draft, walls & reached),
+        _shares(views, draft, walls),
         tuple(_marked(views, group, float(draft[group].min()), group[draft[group].argmin()])
               for group in _groups(views, low)),
         undercuts, float(views.areas[trapped].sum()), float(lean.sum()), worst, deep, corners, length,
@@ -101,6 +104,21 @@ def _per_face(views: Views, draft: Array, skin: Array) -> Array:
     found = np.full(views.prepared.file_faces, np.nan)
     found[views.prepared.source[views.parent[skin]]] = draft[skin]
     return found
+
+
+def _draft_of_walls(views: Views, draft: Array, walls: Array) -> float | None:
+    """The one figure for the draft of a part [degrees]: 5 % of the wall area is steeper, at least 0.
+
+    Not the least of all faces: the cut edge of a flange, one small boss or one facet at the foot of a round edge would
+    speak for the whole part. Not the mean: straight walls would hide behind sloped ones. Walls that lean under count as
+    undercuts, whose depth is judged, and are left out.
+    """
+    if not walls.any():
+        return None
+    order = np.argsort(draft[walls], kind="stable")
+    area = np.cumsum(views.areas[walls][order])
+    at = int(np.searchsorted(area, STRAY * area[-1]))
+    return max(0.0, float(draft[walls][order][min(at, len(order) - 1)]))
 
 
 def _shares(views: Views, draft: Array, walls: Array) -> tuple[tuple[float, float], ...]:

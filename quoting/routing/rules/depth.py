@@ -7,7 +7,7 @@ from quoting.routing.nesting import formed_depth
 from quoting.routing.rules.comparing import COMMON, at_least, at_most
 from quoting.routing.rules.referring import LAY_UP, moulding_for
 from quoting.routing.verdict import Verdict
-from quoting.routing.wall_plan import AREAL_PLUG, DEPTH_PLUG
+from quoting.routing.wall_plan import AREAL_PLUG, DEPTH_PLUG, depth_ratio
 
 TOOL_BASE = 4 * INCH  # plate and box under the tool: common practice, no source
 AREAL_LIMIT = {"vacuum": 4.0, "pressure": 4.0, "twin_sheet": 3.0}  # common practice, no source
@@ -22,12 +22,6 @@ PLUG = "the part is formed with plug assist; the plug is in the tooling"
 def drawn_depth(planned: PlannedCandidate) -> float:
     """Depth that one sheet of this candidate is drawn [m]."""
     return formed_depth(planned.request.part.depth, planned.candidate.process == "twin_sheet")
-
-
-def depth_ratio(planned: PlannedCandidate) -> float:
-    """Drawn depth over the smaller plan side [-]."""
-    part = planned.request.part
-    return drawn_depth(planned) / min(part.length, part.width)
 
 
 def draw_depth_of_machine(planned: PlannedCandidate) -> Verdict:
@@ -82,21 +76,29 @@ def areal_draw(planned: PlannedCandidate) -> Verdict:
 
 
 def depth_over_width(planned: PlannedCandidate) -> Verdict:
-    """Depth over the smallest opening: deeper pockets thin at the bottom corners."""
-    process = planned.candidate.process
-    ratio, limit = depth_ratio(planned), DEPTH_LIMIT[process]
+    """Depth over the smallest opening, of the part or of a pocket in it: deeper ones thin at the bottom corners."""
+    process, part, drawn = planned.candidate.process, planned.request.part, drawn_depth(planned)
+    ratio, limit = depth_ratio(part, drawn), DEPTH_LIMIT[process]
+    whole = drawn / min(part.length, part.width)
+    deep, wide = (drawn, min(part.length, part.width)) if ratio == whole else (part.pocket.depth, part.pocket.width)
     return at_most(
         "depth over width",
         ratio,
         limit,
         "-",
-        reason="the drawn depth is {measured} times the smaller side; {limit} is the most for this process",
+        reason="the drawn depth is {measured} times the smaller side; {limit} is the most for this process"
+        if ratio == whole
+        else "a pocket of the model is {deep} deep in an opening of {wide}, {measured} times; {limit} is the most for "
+        "this process",
         remedy="widen the pocket to {width}, or make it {depth} deep for each sheet",
-        basis=DEPTH_BASIS,
+        basis=DEPTH_BASIS
+        if ratio == whole
+        else f"{DEPTH_BASIS}; the pocket is measured on a grid of 1/200 of the part's length",
         condition=PLUG if process != "twin_sheet" and ratio > DEPTH_PLUG * (1 + 1e-9) else None,
         referral=moulding_for(planned.request),
-        width=(drawn_depth(planned) / limit, "m"),
-        depth=(limit * min(planned.request.part.length, planned.request.part.width), "m"),
+        width=(deep / limit, "m"),
+        depth=(limit * wide, "m"),
+        **({} if ratio == whole else {"deep": (deep, "m"), "wide": (wide, "m")}),
     )
 
 

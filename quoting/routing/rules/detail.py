@@ -32,6 +32,7 @@ TOLERANCE_BASIS = (
 def smallest_radius(planned: PlannedCandidate) -> Verdict:
     """Vacuum cannot press a sheet into a corner sharper than its own gauge."""
     gauge, asked = planned.candidate.gauge, planned.request.part.smallest_radius
+    sharp = planned.request.part.sharp_edges
     return at_least(
         "smallest radius",
         gauge if asked is None else asked,
@@ -41,8 +42,12 @@ def smallest_radius(planned: PlannedCandidate) -> Verdict:
         remedy="round the corner to {limit}"
         + ("" if planned.candidate.process == "pressure" else ", or pressure forming, which forms {pressure}"),
         basis=RADIUS_BASIS,
+        condition="the model draws {sharp} of inside edges without a radius: they are formed with one of {limit}"
+        if sharp > 0
+        else None,
         referral=INJECTION,
         pressure=(PRESSURE_RADIUS, "m"),
+        **({"sharp": (sharp, "m")} if sharp > 0 else {}),
     )
 
 

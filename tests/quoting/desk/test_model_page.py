@@ -12,27 +12,36 @@ from quoting.desk.model_page import compared_rows
 from quoting.documents import model_sheet
 from quoting.quotes import model_reports, models, services
 from quoting.quotes.drawings import drawing_keep
-from tests.quoting.geometry.files import box, stl
+from tests.quoting.geometry.files import box, joined, stl
 
 from .conftest import QUOTED, typed
 from .test_rep import form_data, rep  # noqa: F401  the fixture of the person
 
 PNG = model_reports.PNG + b"picture"
 REPORT = {
-    "kind": "stl", "unit_known": False, "suggested_unit": "mm", "scale": 0.001, "draw": [0.0, 0.0, 1.0],
-    "tool": "female", "warnings": ["the file does not say its unit"], "pictures": {"wall": "wall.png"},
+    "kind": "stl", "unit_known": False, "unit_stated": False, "suggested_unit": "mm", "scale": 0.001,
+    "draw": [0.0, 0.0, 1.0], "tool": "female", "body": 0,
+    "bodies": [{"extents": [1.016, 0.7, 0.2], "area": 2.8}, {"extents": [0.1, 0.1, 0.1], "area": 0.06}],
+    "warnings": ["the file does not say its unit"], "pictures": {"wall": "wall.png"},
     "failed": {"shown": "it needs more memory than is allowed"},
     "found": {
+        "draw": {
+            "draws": [
+                {"direction": [0.0, 0.0, 1.0], "depth": 0.2, "reason": "no undercut found"},
+                {"direction": [0.6, 0.0, -0.8], "depth": 0.5, "reason": "some of it is undercut"},
+            ]
+        },
         "measures": {
             "length": 1.016, "width": 0.7, "depth": 0.2, "projected_area": 0.7, "surface_area": 1.4,
             "areal_draw_ratio": 2.0, "trim_length": 3.4, "openings": [0.5], "holes": 0,
             "smallest_inside_radius": 0.00635, "wall": 0.004, "volume": 0.004, "watertight": True, "bodies": 1,
-            "tool_side": {"tool": "male", "reason": "less of it is undercut"}, "notes": [],
+            "tool_side": {"tool": "male", "reason": "less of it is undercut"}, "notes": ["one open skin"],
+            "is_shell": False, "enclosed": False,
             "warnings": ["a <b>rough</b> surface"],
         },
         "moldability": {
-            "wall_area": 0.5, "least_draft": 2.0, "below": [[1.0, 0.0], [3.0, 0.25], [5.0, 1.0]],
-            "undercuts": [{"area": 0.01, "worst": 0.0127}], "undercut_area": 0.01, "corners": [], "corner_length": 0.0,
+            "wall_area": 0.5, "least_draft": 2.0, "draft_of_walls": 2.5, "below": [[1.0, 0.0], [3.0, 0.25], [5.0, 1.0]],
+            "undercuts": [{"area": 0.02, "worst": 0.0127}], "undercut_area": 0.01, "corners": [], "corner_length": 0.0,
             "pocket": {"ratio": 0.5, "depth": 0.2, "width": 0.4}, "pockets": [],
         },
         "membrane": {"minimum": 0.15, "mean": 0.51, "fifth_percentile": 0.27, "covered": 0.99, "warnings": []},
@@ -70,7 +79,7 @@ def measured(modelled, people, monkeypatch):
 
         inquiry = modelled()
         monkeypatch.setattr(model_reports, "model_report", child)
-        model_reports.report_make(model_reports.report_ask(inquiry=inquiry, unit=None, by=people["rep"]))
+        model_reports.report_make(model_reports.report_ask(inquiry=inquiry, by=people["rep"]))
         return inquiry
 
     return make
@@ -112,21 +121,32 @@ def test_the_page_shows_what_was_found(rep, measured):  # noqa: F811
     assert "refresh" not in page
 
 
+def test_the_page_shows_typed_measured_and_used_side_by_side(modelled):
+    inquiry = modelled()
+    inquiry.typed["part"] |= {"openings": 4, "undercut_depth": "0 mm"}
+    inquiry.snapshot["request"]["part"]["openings"] = 1
+    rows = {row["label"]: row for row in compared_rows(inquiry, REPORT)}
+    assert (rows["Trimmed openings"]["typed"], rows["Trimmed openings"]["measured"]) == ("4", "1")
+    assert (rows["Trimmed openings"]["used"], rows["Trimmed openings"]["apart"]) == ("1", True)
+    assert (rows["Draft per side"]["measured"], rows["Deepest undercut"]["difference"]) == ("2.5 deg", "typed was none")
+
+
+def test_bodies_and_draws_can_be_chosen_from(rep, measured):  # noqa: F811
+    page = text_of(rep, "inquiry", measured())
+    for words in (
+        'name="value" value="2"', "40.00 × 27.56 × 7.87 in (1016 × 700 × 200 mm) along the axes of the file",
+        'value="+z" class="form-check-input" required checked', 'value="0.6 0 -0.8"', 'value="-y"',
+        "along 0.6 0 -0.8 of the file, 19.69 in (500 mm) deep: some of it is undercut",
+    ):  # fmt: skip
+        assert words in page, words
+
+
 def test_sizes_more_than_one_percent_apart_are_marked(modelled):
     inquiry = modelled()
     rows = {row["label"]: row for row in compared_rows(inquiry, REPORT)}
     # 40 in are 1.016 m as measured; the typed width of the demo part is 28 in = 0.7112 m against 0.7 m: -1.6 %.
     assert (rows["Length"]["difference"], rows["Length"]["apart"]) == ("none", False)
     assert (rows["Width"]["difference"], rows["Width"]["apart"]) == ("-1.6 %", True)
-
-
-def test_a_size_that_was_not_typed_is_compared_with_the_one_in_the_answer(modelled):
-    inquiry = modelled()
-    del inquiry.typed["part"]["length"]
-    inquiry.snapshot["request"]["part"]["length"] = 25.4 * 1.016  # a file in mm that was taken for inches
-    row = compared_rows(inquiry, REPORT)[0]
-    assert row["answered"]
-    assert (row["difference"], row["apart"]) == ("-96.1 %", True)  # 1/25.4 - 1
 
 
 def test_a_report_of_strange_shape_breaks_no_page(rep, measured):  # noqa: F811
@@ -145,11 +165,11 @@ def test_a_report_of_strange_shape_breaks_no_page(rep, measured):  # noqa: F811
 
 @pytest.mark.parametrize(
     ("state", "words"),
-    [(models.REFUSED, "The model was not measured: it is a picture"), (models.WAITING, "Look again")],
+    [(models.REFUSED, "There is no report on the model: it is a picture"), (models.WAITING, "Look again")],
 )
 def test_each_state_is_told_and_the_answer_stays(rep, modelled, people, state, words):  # noqa: F811
     inquiry = modelled()
-    report = model_reports.report_ask(inquiry=inquiry, unit=None, by=people["rep"])
+    report = model_reports.report_ask(inquiry=inquiry, by=people["rep"])
     models.ModelReport.objects.filter(pk=report.pk).update(state=state, reason="it is a picture")
     page = text_of(rep, "inquiry", inquiry)
     assert words in page
@@ -158,7 +178,7 @@ def test_each_state_is_told_and_the_answer_stays(rep, modelled, people, state, w
 
 def test_the_estimators_page_has_the_section_and_never_reloads_by_itself(client, modelled, people):
     inquiry = modelled()
-    model_reports.report_ask(inquiry=inquiry, unit=None, by=people["rep"])
+    model_reports.report_ask(inquiry=inquiry, by=people["rep"])
     client.force_login(people["estimator"])
     page = text_of(client, "work", inquiry)
     assert 'href="#model"' in page
@@ -189,30 +209,122 @@ def test_a_file_put_in_place_of_a_picture_is_not_served(rep, measured):  # noqa:
     assert picture(rep, inquiry).status_code == 404
 
 
-def test_confirming_the_unit_asks_for_a_new_report(rep, measured):  # noqa: F811
-    inquiry = measured()
-    answer = rep.post(reverse("model-measure", args=[inquiry.number]), {"unit": "in"})
-    report = model_reports.report_of(inquiry)
-    assert answer.url.endswith("#model")
-    assert (report.state, report.unit) == (models.WAITING, 0.0254)
+# --- confirming unit, body and draw
+
+
+TWO = joined(box(), box((100, 100, 50), (900, 0, 0)))
+
+
+@pytest.fixture
+def drawn(people):
+    """An answered inquiry without typed sizes, its model two boxes of 600 x 400 x 80 and 100 x 100 x 50 file units."""
+    part = {key: value for key, value in typed(QUOTED)["part"].items() if key not in MEASURED_KEYS}
+    name = drawing_keep(upload=SimpleUploadedFile("tray.stl", stl(TWO)))
+    raw = typed(QUOTED) | {"part": part | {"model": name, "draft_angle": "3 deg", "keep_typed": ["draft_angle"]}}
+    inquiry = services.inquiry_log(typed=raw, by=people["rep"])
+    return services.inquiry_answer(inquiry=inquiry, on=services.today(), by=people["rep"])
+
+
+MEASURED_KEYS = ("length", "width", "depth", "surface_area", "trim_length", "openings", "smallest_radius")
+
+
+def confirm(client, inquiry, field: str, value: str, **more: str):
+    inquiry.refresh_from_db()
+    sent = {"field": f"part.{field}", "value": value, "version": inquiry.version} | more
+    return client.post(reverse("model-choose", args=[inquiry.number]), sent, follow=True)
+
+
+def length_of(inquiry) -> float:
+    inquiry.refresh_from_db()
+    return inquiry.snapshot["request"]["part"]["length"]
+
+
+def test_the_rep_confirms_and_answer_and_report_rest_on_it(rep, drawn):  # noqa: F811
+    # 600 x 400 x 80 in mm; 100 x 100 x 50 inches are 2.54 x 2.54 x 1.27 m.
+    assert length_of(drawn) == pytest.approx(0.6)
+    for field, value, expected in (("model_body", "2", 0.1), ("model_unit", "in", 2.54), ("model_draw", "+x", 2.54)):
+        page = confirm(rep, drawn, field, value).content.decode()
+        assert "Confirmed: the inquiry was answered again" in page
+        assert length_of(drawn) == pytest.approx(expected)
+    assert drawn.snapshot["request"]["part"]["depth"] == pytest.approx(2.54)
+    assert (drawn.typed["part"]["model_unit"], drawn.typed["part"]["model_body"]) == ("in", 2)
+    asked = model_reports.report_of(drawn).asked
+    assert asked == {"tool": "female", "unit": 0.0254, "body": 1, "draw": [1.0, 0.0, 0.0]}
+    assert not model_reports.is_outdated(model_reports.report_of(drawn), drawn)
+
+
+def test_the_estimator_confirms_by_an_override_with_a_reason(client, drawn, people):
+    client.force_login(people["estimator"])
+    assert "say why" in confirm(client, drawn, "model_unit", "mm").content.decode()
+    confirm(client, drawn, "model_unit", "mm", reason="told by telephone")
+    (override,) = drawn.overrides.all()
+    assert (override.field, override.new, override.reason) == ("part.model_unit", "mm", "told by telephone")
+    assert length_of(drawn) == pytest.approx(0.6)
+    assert "model_unit" not in drawn.typed["part"]
+
+
+def test_the_rep_does_not_undo_what_the_estimator_set(client, drawn, people):
+    client.force_login(people["estimator"])
+    confirm(client, drawn, "model_draw", "+z", reason="the open side")
+    client.force_login(people["rep"])
+    page = confirm(client, drawn, "model_draw", "-x").content.decode()
+    assert "The estimator has set this" in page
+    assert "model_draw" not in drawn.typed["part"]
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "words"),
+    [
+        ("model_unit", "parsec", "one of mm, in, m"), ("model_body", "3", "the file has no body 3"),
+        ("model_draw", "0 0 0", "an axis of the file"), ("length", "2 m", "its unit, its body and its draw are chosen"),
+        ("model_unit", "m", "sizes from"),
+    ],
+)  # fmt: skip
+def test_a_choice_that_cannot_be_is_refused_and_changes_nothing(rep, drawn, field, value, words):  # noqa: F811
+    before = models.Inquiry.objects.filter(pk=drawn.pk).values("typed", "version", "state").get()
+    assert words in confirm(rep, drawn, field, value).content.decode()
+    assert models.Inquiry.objects.filter(pk=drawn.pk).values("typed", "version", "state").get() == before
+
+
+def test_a_page_that_is_older_than_the_inquiry_confirms_nothing(rep, drawn):  # noqa: F811
+    assert confirm(rep, drawn, "model_unit", "in", version="0").status_code == 409
+    assert "model_unit" not in drawn.typed["part"]
+
+
+def test_only_who_may_change_the_inquiry_confirms(client, drawn, people):
+    for name, status in (("other_rep", 404), ("manager", 403), ("nobody", 404)):
+        client.force_login(people[name])
+        assert confirm(client, drawn, "model_unit", "in").status_code == status, name
+    assert client.get(reverse("model-choose", args=[drawn.number])).status_code == 405
+
+
+def test_an_override_of_a_measured_fact_goes_before_the_model(client, drawn, people):
+    client.force_login(people["estimator"])
+    sent = {"field": "part.trim_length", "value": "3 m", "reason": "a flange that is not drawn"}
+    client.post(reverse("override-add", args=[drawn.number]), sent)
+    drawn.refresh_from_db()
+    assert drawn.snapshot["request"]["part"]["trim_length"] == pytest.approx(3.0)
+    client.post(reverse("override-withdraw", args=[drawn.number, drawn.overrides.get().pk]))
+    drawn.refresh_from_db()
+    assert drawn.snapshot["request"]["part"]["trim_length"] == pytest.approx(2.0, rel=1e-4)  # round 600 x 400 mm
 
 
 def test_the_confirmed_unit_is_said_and_no_longer_asked(rep, measured, people):  # noqa: F811
     inquiry = measured()
-    model_reports.report_make(model_reports.report_ask(inquiry=inquiry, unit=0.0254, by=people["rep"]))
+    inquiry.typed["part"]["model_unit"] = "mm"
+    inquiry.save()
+    model_reports.report_make(model_reports.report_ask(inquiry=inquiry, by=people["rep"]))
     page = text_of(rep, "inquiry", inquiry)
-    assert "Drawn in inches (in), as confirmed here" in page
+    assert "millimetres (mm), as confirmed" in page
     assert "Which unit was the model" not in page
 
 
-def test_a_unit_that_is_none_changes_nothing_and_a_stranger_finds_nothing(client, measured, people):
+def test_a_report_from_before_the_inquiry_was_changed_says_so(rep, measured):  # noqa: F811
     inquiry = measured()
-    address, token = reverse("model-measure", args=[inquiry.number]), model_reports.report_of(inquiry).token
-    for name, status in (("rep", 302), ("other_rep", 404), ("manager", 403)):
-        client.force_login(people[name])
-        assert client.post(address, {"unit": "parsec"}).status_code == status, name
-    assert client.get(address).status_code == 405
-    assert model_reports.report_of(inquiry).token == token
+    assert "measured with another unit, body, draw" not in text_of(rep, "inquiry", inquiry)
+    inquiry.typed["part"]["model_draw"] = "-y"
+    inquiry.save()
+    assert "measured with another unit, body, draw" in text_of(rep, "inquiry", inquiry)
 
 
 def test_the_customer_never_sees_the_model(client, measured, people):

@@ -7,6 +7,8 @@ from django.urls import reverse
 
 from quoting.quotes import models
 from quoting.quotes.drawings import drawings_folder
+from tests.quoting.geometry import files
+from tests.quoting.geometry.test_bad_models import BAD
 
 from .test_rep import form_data, rep  # noqa: F401  the fixture of the person
 
@@ -39,8 +41,13 @@ def test_a_model_is_kept_under_a_name_of_our_own(rep):  # noqa: F811
 
 
 @pytest.mark.parametrize(
-    ("content", "name"), [(b"solid x\ngarbage", "a.stl"), (b"<svg onload=alert(1)>", "a.svg"), (b"", "a.step")]
-)
+    ("content", "name"),
+    [
+        (b"solid x\ngarbage", "a.stl"), (b"<svg onload=alert(1)>", "a.svg"), (b"", "a.step"),
+        (BAD["a picture"][0], "a.step"), (bytes(5000), "a.obj"), (BAD["STL with NaN"][0], "a.stl"),
+        (BAD["3MF bomb"][0], "a.3mf"), (BAD["STEP of a thousand bodies"][0], "a.stp"), (BAD["STL cut off"][0], "a.stl"),
+    ],
+)  # fmt: skip
 def test_a_model_that_cannot_be_read_is_refused_and_the_inquiry_kept(rep, content, name):  # noqa: F811
     page = sent(rep, content, name).content.decode()
     assert "kept without its CAD model" in page
@@ -53,3 +60,17 @@ def test_a_model_that_disagrees_with_a_typed_size_is_told_at_the_field(rep):  # 
     page = sent(rep, stl, "tray.stl", **SIZES | {"part_length": "30 in"}).content.decode()
     assert 'href="#id_part_length"' in page
     assert models.Inquiry.objects.count() == 0
+
+
+def test_a_new_model_does_not_inherit_what_was_confirmed_of_the_one_before(rep):  # noqa: F811
+    box = files.stl(files.box())
+    sent(rep, box, "tray.stl", **SIZES, part_model_unit="mm", part_model_draw="+z")
+    inquiry = models.Inquiry.objects.get()
+    assert inquiry.typed["part"]["model_unit"] == "mm"
+    upload = SimpleUploadedFile("cover.obj", files.obj(files.box((40, 28, 8))))
+    again = form_data(**SIZES, part_model_unit="mm", part_model_draw="-x", version=str(inquiry.version))
+    rep.post(reverse("inquiry-change", args=[inquiry.number]), again | {"part_model_upload": upload})
+    inquiry.refresh_from_db()
+    assert "model_unit" not in inquiry.typed["part"]
+    assert inquiry.typed["part"]["model_draw"] == "-x"  # said with the new file
+    assert inquiry.typed["part"]["model"].endswith(".obj")

@@ -35,7 +35,7 @@ def measured(kept, people, monkeypatch):
         inquiry.typed = typed(QUOTED) | {"part": typed(QUOTED)["part"] | {"model": name}}
         inquiry.save()
         monkeypatch.setattr(model_reports, "model_report", child)
-        model_reports.report_make(model_reports.report_ask(inquiry=inquiry, unit=None, by=people["rep"]))
+        model_reports.report_make(model_reports.report_ask(inquiry=inquiry, by=people["rep"]))
         return inquiry
 
     return make

@@ -69,7 +69,7 @@ def test_faces_without_area_and_faces_that_come_twice_are_dropped_and_told():
 def test_two_boxes_are_two_bodies_the_larger_first():
     bodies, warnings = bodies_of(joined(box((100, 100, 50), (900, 0, 0)), box()))
     assert [round(body.volume) for body in bodies] == [600 * 400 * 80, 100 * 100 * 50]
-    assert warnings == ("the file holds 2 separate bodies: say which one is to be formed",)
+    assert warnings == ()
 
 
 def test_the_hollow_of_a_body_stays_with_it():

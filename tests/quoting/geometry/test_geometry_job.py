@@ -85,8 +85,44 @@ def test_senseless_options_are_refused(part, text):
 def test_the_body_asked_for_is_looked_at(tmp_path):
     path = tmp_path / "two.stl"
     path.write_bytes(files.stl(files.joined(files.box(), files.box((100, 100, 50), (900, 0, 0)))))
-    found = answered(path, body=1)
-    assert (len(found["bodies"]), found["body"]) == (2, 1)
+    found = answered(path, body=1, unit=0.001)
+    assert (len(found["bodies"]), found["body"], found["warnings"]) == (2, 1, [])
+    assert answered(path, body=2) == {"refused": "the file has no body 3: it has 2", "about": "body"}
+    assert "2 separate bodies and the largest is taken" in answered(path, unit=0.001)["warnings"][0]
+
+
+@pytest.mark.parametrize(
+    ("name", "length", "unit"), [("a.stl", 0.1, "mm"), ("a.stl", 2.54, "in"), ("a.stl", 100.0, "m")]
+)
+def test_typed_sizes_settle_the_unit_that_a_file_leaves_open(tmp_path, name, length, unit):
+    # A box of 100 file units: 0.1 m, 2.54 m (an inch is 25.4 mm) or 100 m.
+    (tmp_path / name).write_bytes(files.stl(files.box((100, 70, 20))))
+    found = answered(tmp_path / name, sizes={"length": length, "within": 0.01}, hooks=["draw", "measures"])
+    assert (found["suggested_unit"], found["unit_known"], found["unit_stated"]) == (unit, False, False)
+    assert found["found"]["measures"]["length"] == pytest.approx(length, rel=1e-6)
+    assert found["found"]["draw"]["draws"][0]["depth"] == pytest.approx(length / 5, rel=1e-5)
+    assert found["bodies"][0]["extents"][0] == pytest.approx(length, rel=1e-6)
+    assert found["warnings"][0].count("confirm the unit") == 1
+
+
+def test_typed_sizes_do_not_settle_a_unit_that_the_file_states(part):
+    found = answered(part, sizes={"length": 15.24, "within": 0.01}, hooks=["draw", "measures"])
+    assert found["found"]["measures"]["length"] == pytest.approx(0.6, rel=1e-6)
+
+
+def test_too_many_faces_for_a_look_at_the_draft_cost_only_that(part, monkeypatch):
+    monkeypatch.setattr(hooks, "MOST_MOLDED", 5)
+    found = answered(part, hooks=["draw", "measures", "moldability"])
+    assert set(found["found"]) == {"draw", "measures"}
+    assert found["failed"]["moldability"].startswith("the model has 12 faces, and draft, undercuts and")
+
+
+def test_a_picture_along_each_draw_that_was_found_stands_to_choose_from(part):
+    found = answered(part, hooks=["draw", "shown"])
+    draws = found["found"]["draw"]["draws"]
+    assert [name for name in found["pictures"] if name.startswith("draw_")] == [
+        f"draw_{number}" for number in range(1, len(draws) + 1)
+    ]
 
 
 def test_hooks_run_in_their_order_and_one_that_fails_costs_only_itself(part, monkeypatch):

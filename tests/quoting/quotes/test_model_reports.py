@@ -54,8 +54,15 @@ def child(monkeypatch):
     return told
 
 
-def asked(inquiry, by, unit=None) -> models.ModelReport:
-    return model_reports.report_ask(inquiry=inquiry, unit=unit, by=by)
+def asked(inquiry, by) -> models.ModelReport:
+    return model_reports.report_ask(inquiry=inquiry, by=by)
+
+
+def confirmed(inquiry, **said) -> models.Inquiry:
+    """The inquiry with something said of its model, without an answer."""
+    inquiry.typed = inquiry.typed | {"part": inquiry.typed["part"] | said}
+    inquiry.save()
+    return inquiry
 
 
 def test_asking_starts_the_work_in_a_session_of_its_own_once_it_is_committed(
@@ -88,6 +95,7 @@ def test_a_report_is_made_from_the_kept_file_with_pictures_in_a_folder_of_our_ow
     report.refresh_from_db()
     ((path, options),) = child["asked"]
     assert report.state == models.READY
+    assert options["sizes"]["length"] == 1.016  # typed, 40 in
     assert path == drawings_folder().resolve() / inquiry.typed["part"]["model"]
     assert "unit" not in options
     assert Path(options["directory"]) == model_reports.models_folder() / report.token
@@ -97,7 +105,8 @@ def test_a_report_is_made_from_the_kept_file_with_pictures_in_a_folder_of_our_ow
 
 def test_the_whole_way_by_the_command_measures_a_box(office, inquiry):
     # A box of 600 x 400 x 80 file units, confirmed as inches: 600 x 0.0254 = 15.24 m.
-    report = asked(inquiry, office.rep, unit=0.0254)
+    sizes = {"length": None, "width": None, "depth": None}
+    report = asked(confirmed(inquiry, model_unit="in", **sizes), office.rep)
     call_command("model_report", str(report.pk), stdout=StringIO())
     report.refresh_from_db()
     assert report.state == models.READY, report.reason
@@ -149,19 +158,17 @@ def test_an_inquiry_without_a_model_has_no_report(office):
         asked(plain, office.rep)
 
 
-def test_nobody_else_may_ask_and_a_unit_is_one_of_three(office, inquiry):
+def test_nobody_else_may_ask(office, inquiry):
     for person in (office.other_rep, office.manager):
         with pytest.raises(PermissionDenied):
             asked(inquiry, person)
-    with pytest.raises(ValidationError):
-        asked(inquiry, office.rep, unit=0.3)
 
 
 def test_asking_again_lets_the_work_before_go(office, inquiry, child, monkeypatch, django_capture_on_commit_callbacks):
     first = model_reports.report_make(asked(inquiry, office.rep))
     monkeypatch.setattr(subprocess, "Popen", lambda *_, **__: None)
     with django_capture_on_commit_callbacks(execute=True):
-        second = asked(inquiry, office.estimator, unit=0.001)
+        second = asked(confirmed(inquiry, model_unit="mm"), office.estimator)
     assert second.pk == first.pk
     assert second.token != first.token
     assert not (model_reports.models_folder() / first.token).exists()
@@ -177,6 +184,16 @@ def test_it_is_asked_once_for_a_file_by_itself(office, inquiry):
     first = model_reports.report_of(inquiry)
     model_reports.report_ask_once(inquiry=inquiry, by=office.rep)
     assert model_reports.report_of(inquiry).token == first.token
+
+
+def test_it_is_asked_again_once_the_inquiry_asks_something_else_of_the_model(office, inquiry):
+    model_reports.report_ask_once(inquiry=inquiry, by=office.rep)
+    first = model_reports.report_of(inquiry)
+    confirmed(inquiry, model_draw="-z")
+    assert model_reports.is_outdated(first, inquiry)
+    model_reports.report_ask_once(inquiry=inquiry, by=office.rep)
+    assert model_reports.report_of(inquiry).asked["draw"] == [0.0, 0.0, -1.0]
+    assert model_reports.report_of(inquiry).token != first.token
 
 
 def test_a_report_that_waits_too_long_is_taken_for_lost(office, inquiry):

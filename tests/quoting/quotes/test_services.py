@@ -110,6 +110,16 @@ def test_a_withdrawn_override_leaves_the_typed_value_in_force(office):
     assert actions()[-1] == "override_withdraw"
 
 
+def test_an_override_may_fill_what_was_not_typed_or_take_away_what_was(office):
+    inquiry = answered(office)
+    for field, value, old in (("part.width", "28 in", None), ("part.length", "", "40 in")):
+        inquiry = services.override_add(
+            inquiry=inquiry, field=field, value=value, reason="drawing B", by=office.estimator, on=ON
+        )
+        assert inquiry.overrides.last().old == old
+    assert office.core.asked[-1]["part"] == {"name": "Cover", "width": "28 in"}
+
+
 def test_an_override_needs_a_reason(office):
     with pytest.raises(ValidationError, match="say why"):
         services.override_add(

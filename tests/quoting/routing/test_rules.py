@@ -11,13 +11,14 @@ from materials.cooling import LONGEST_COOLING
 from materials.polymer import NeedMet
 from materials.sag import sag
 from materials.sheet import INCH
-from quoting.intake.part import Secondary
+from quoting.intake.part import Pocket, Secondary
 from quoting.routing.heat_plan import GOOD_TO
 from quoting.routing.judging import judge
 from quoting.routing.referral import WEIGHT
 from quoting.routing.rules import ability, after, depth, detail, frame, gauge, heat, needs, quantity
 from quoting.routing.rules.all_rules import RULES
 from quoting.routing.verdict import FAILS, FITS, FITS_IF, NOT_ASSESSED
+from quoting.units import spoken
 from tests.quoting.routing.routing_catalog import PSI, TODAY, changed, one_planned, part, request
 
 TURN = 1e-4  # a step that is surely outside
@@ -381,3 +382,31 @@ def test_figures_are_finite_numbers(rule, process):
     verdict = rule(base(process))
 
     assert abs(verdict.measured) < 1e12 and abs(verdict.limit) < 1e12
+
+
+def test_a_pocket_of_the_model_is_judged_where_it_is_deeper_for_its_opening_than_the_part():
+    # By hand: 6 in deep in an opening of 5 in is 1.2 of it, over the 1.0 of the trade; the part itself has 8/28.
+    verdict = depth.depth_over_width(changed(base("vacuum"), part={"pocket": Pocket(6 * INCH, 5 * INCH)}))
+    assert verdict.status == FAILS
+    assert verdict.measured == pytest.approx(1.2)
+    assert spoken(verdict.reason).startswith("a pocket of the model is 6.00 in (152 mm) deep in an opening of 5.00 in")
+    assert (
+        spoken(verdict.remedy)
+        == "widen the pocket to 6.00 in (152 mm), or make it 5.00 in (127 mm) deep for each sheet"
+    )
+    shallow = changed(base("vacuum"), part={"pocket": Pocket(1 * INCH, 5 * INCH)})
+    assert depth.depth_over_width(shallow).measured == pytest.approx(8 / 28)
+
+
+def test_a_deep_pocket_of_a_shallow_part_asks_for_a_plug():
+    verdict = depth.depth_over_width(changed(base("vacuum"), part={"pocket": Pocket(4 * INCH, 5 * INCH)}))
+    assert (verdict.status, spoken(verdict.condition)) == (FITS_IF, depth.PLUG)
+
+
+def test_inside_edges_that_a_model_draws_sharp_are_a_condition():
+    sharp = changed(base("vacuum"), part={"smallest_radius": None, "sharp_edges": 1.0})
+    verdict = detail.smallest_radius(sharp)
+    assert verdict.status == FITS_IF
+    assert "39.4 in (1000 mm) of inside edges without a radius: they are formed with one of" in spoken(
+        verdict.condition
+    )

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from materials.cavity import FormingMethod
 from materials.sheet import INCH
+from quoting.intake.part import Pocket
 from quoting.routing.wall_plan import areal_draw_of, plug_helps, required_gauge_of, shares_by, walls_of
 from tests.quoting.routing.routing_catalog import part
 
@@ -27,6 +28,12 @@ def test_a_plain_box_keeps_the_trades_share_of_its_mean_wall_at_the_thinnest():
 def test_a_plug_helps_a_draw_deeper_than_three_quarters_of_the_width(process, depth, expected):
     # 22/28 = .79, 20/28 = .71; a twin-sheet tool has no room for a plug
     assert plug_helps(part(depth=depth * INCH), process) == expected
+
+
+def test_a_plug_helps_a_pocket_of_the_model_that_is_so_deep():
+    # 4/5 = .8 of its opening, in a part of 8/28
+    assert plug_helps(part(pocket=Pocket(4 * INCH, 5 * INCH)), "vacuum")
+    assert not plug_helps(part(pocket=Pocket(3 * INCH, 5 * INCH)), "vacuum")
 
 
 def test_a_plug_helps_where_the_surface_is_more_than_three_times_the_plan():

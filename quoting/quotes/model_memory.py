@@ -1,0 +1,98 @@
+"""What was found out about models, remembered beside them: the work on one takes seconds, an answer is asked for often.
+
+A memory and nothing more: whatever is missing, broken or from other code is worked out again.
+"""
+
+import json
+import os
+import secrets
+from collections.abc import Callable
+from functools import cache
+from hashlib import file_digest, sha256
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+
+from quoting.contract import canonical
+from quoting.intake.model_job import LARGEST_ANSWER, REPOSITORY, is_plain, model_report
+
+MOST_REMEMBERED = 500  # results; each has some 10 to 200 kB
+
+
+def memory_folder() -> Path:
+    """Where results lie; nothing in it is ever served."""
+    folder = Path(settings.MEDIA_ROOT) / "measured"
+    folder.mkdir(parents=True, exist_ok=True)
+    return folder
+
+
+def remembered(path: Path, *, work: Callable[..., dict[str, Any]] = model_report, **options: Any) -> dict[str, Any]:
+    """What ``model_report`` finds, from memory where the same was asked of the same content before.
+
+    Parameters
+    ----------
+    path : Path
+        Of the file, checked already [-].
+    work : callable
+        Does the work where nothing is remembered [-].
+    **options : object
+        As of ``model_report``, without a directory for pictures [-].
+
+    Returns
+    -------
+    report : dict
+        [SI]
+
+    Raises
+    ------
+    ModelRefusedError
+        As ``model_report``; a refusal is not remembered, since a busy machine may be its cause.
+    """
+    with path.open("rb") as file:
+        content = file_digest(file, "sha256").hexdigest()
+    asked = f"{content} {canonical(options)} {_code()}"
+    kept = memory_folder() / f"{sha256(asked.encode()).hexdigest()}.json"
+    known = _known(kept)
+    if known is None:
+        known = work(path, **options)
+        _keep(kept, known)
+    return known
+
+
+def _known(kept: Path) -> dict[str, Any] | None:
+    try:
+        if kept.is_symlink() or kept.stat().st_size > LARGEST_ANSWER:
+            return None
+        found = json.loads(kept.read_bytes())
+        os.utime(kept)
+    except (OSError, ValueError):
+        return None
+    return found if isinstance(found, dict) and is_plain(found) else None
+
+
+def _keep(kept: Path, found: dict[str, Any]) -> None:
+    """Written beside and put in place at once, so that nobody reads half of it; the longest unused are let go."""
+    half = kept.with_name(f"{secrets.token_hex(8)}.half")
+    half.write_text(json.dumps(found), encoding="utf-8")
+    half.replace(kept)
+    ages = sorted(((_age(one), one) for one in kept.parent.iterdir()), reverse=True)
+    for _, old in ages[MOST_REMEMBERED:]:
+        old.unlink(missing_ok=True)
+
+
+def _age(file: Path) -> float:
+    """When it was last used [s since the epoch]; 0 for one that somebody else just let go."""
+    try:
+        return file.stat().st_mtime
+    except OSError:
+        return 0.0
+
+
+@cache
+def _code() -> str:
+    """Fingerprint of the code that does the work: what other code found out is not believed."""
+    found = sha256()
+    for file in sorted((REPOSITORY / "quoting" / "geometry").rglob("*.py")):
+        found.update(file.read_bytes())
+    return found.hexdigest()
