@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 
+from quoting.costing.cost_range import CostRange
 from quoting.costing.lines import LandedCost
 from quoting.intake.part import PartRequest
 from quoting.intake.reading_result import Assumption, Doubt, Missing
@@ -61,4 +62,5 @@ class Answer:
     cautions: tuple[str, ...]
     deciding: Verdict | None  # what decided that it is not a fit
     study: FormingStudy | None = None  # of the chosen candidate
+    range: CostRange | None = None  # of the chosen candidate; as internal as its cost lines
     hazards: tuple[Words, ...] = ()  # cautions with their numbers, for those who set up the job; not for the customer
