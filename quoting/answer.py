@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 
+from quoting.conversion import MetalComparison
 from quoting.costing.cost_range import CostRange
 from quoting.costing.lines import LandedCost
 from quoting.intake.part import PartRequest
@@ -29,20 +30,6 @@ class PricedCandidate:
 class Condition:
     what: Words
     why: Words
-
-
-@dataclass(frozen=True)
-class MetalComparison:
-    """Flat panel of the same plan size in metal against the plastic part as formed."""
-
-    metal: str
-    metal_thickness: float
-    metal_mass: float  # kg
-    plastic_mass: float
-    mass_ratio: float
-    stiffness_ratio: float  # plastic mean wall over metal, per unit width, flat
-    equal_stiffness_wall: float  # plastic wall that would match the flat metal
-    assumptions: tuple[Words, ...]
 
 
 @dataclass(frozen=True)

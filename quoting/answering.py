@@ -5,11 +5,12 @@ from datetime import date
 
 from quoting.answer import NEEDS_INFORMATION, NOT_A_FIT, QUOTE, Answer, PricedCandidate
 from quoting.catalog import Catalog
+from quoting.conversion import metal_comparison
 from quoting.costing.cost_range import cost_range
 from quoting.costing.landed import joined, landed_cost
 from quoting.intake.part import PartRequest
 from quoting.intake.reading_result import Reading
-from quoting.qualifying import GENERAL_CAUTIONS, cautions, conditions, hazards, metal_comparison, weeks_late
+from quoting.qualifying import GENERAL_CAUTIONS, cautions, conditions, hazards, weeks_late
 from quoting.routing.candidate import JudgedCandidate
 from quoting.routing.candidates import candidates
 from quoting.routing.judging import judged
@@ -204,7 +205,7 @@ def _quote(
         candidates=priced,
         chosen=chosen,
         conditions=conditions(chosen, reading.request, on),
-        metal_comparison=metal_comparison(chosen),
+        metal_comparison=metal_comparison(chosen.judged.planned),
         cautions=cautions(chosen),
         hazards=hazards(chosen),
         study=forming_study(chosen.judged.planned),

@@ -9,7 +9,7 @@ from quoting.catalog import SPREAD_INPUTS, Catalog, Rates
 from quoting.costing.draws import DRAWS, SEED, even_chances, triangular
 from quoting.costing.landed import plant_that_trims, release_inputs
 from quoting.costing.lines import CostLine, LandedCost, PriceBreak
-from quoting.costing.money import exact, sources_of, to_cent
+from quoting.costing.money import exact, loose, sources_of, to_cent
 from quoting.costing.price_breaks import NOT_MANUFACTURING
 from quoting.costing.shipping import sent_release
 from quoting.costing.varied import Varied, varied
@@ -38,7 +38,7 @@ MEANING = {
     "diesel": ("price of diesel", "diesel of a truck, or the fuel surcharge of a part load"),
 }
 NEGLECTED = (
-    "the inputs are drawn independently of one another; a shop that runs slow and scraps more at once has a wider range",
+    "the inputs are drawn independently; a shop that runs slow and scraps more at once has a wider range",
     "parts per pallet, pallets, trucks and the choice between part load and truck stay as in the estimate",
     "hour rates, labour rates, colour charge, overhead and margin are taken as they are",
     "tools are billed apart and are not in this range; nor is a wrong drawing, a changed part or a lost tool",
@@ -198,9 +198,9 @@ def _release(
     quantity, drawn = found.quantity, slice(1 + 2 * len(rates.spreads), None)
     freight = found.freight / quantity
     needed = found.price / quantity + freight  # what would keep the margin, were there no minimum of a release
-    asked = np.maximum(found.price, float(rates.price.minimum_release_price)) / quantity + freight
-    quoted = float(estimate.landed_unit_price)
-    margin = (quoted - freight - found.full / quantity) / float(estimate.unit_price)
+    asked = np.maximum(found.price, loose(rates.price.minimum_release_price)) / quantity + freight
+    quoted = loose(estimate.landed_unit_price)
+    margin = (quoted - freight - found.full / quantity) / loose(estimate.unit_price)
     made = sum((one.total for one in lines if one.name not in NOT_MANUFACTURING), Decimal(0)) / quantity
     return ReleaseRange(
         quantity=quantity,

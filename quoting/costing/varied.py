@@ -23,7 +23,7 @@ from quoting.costing.formulas import (
 )
 from quoting.costing.freight import DENSITY_CLASSES, HUNDREDWEIGHT
 from quoting.costing.labour import SetupInputs
-from quoting.costing.money import POUND, SECONDS_PER_HOUR
+from quoting.costing.money import POUND, SECONDS_PER_HOUR, loose
 from quoting.costing.packing import material_of_packing
 from quoting.costing.price_breaks import ReleaseInputs
 from quoting.costing.secondary import material_per_part, seconds_per_part
@@ -31,8 +31,8 @@ from quoting.costing.sheet import form_scrap, startup_shots
 from quoting.costing.shipping import Sent
 
 Factors = Mapping[str, np.ndarray]
-HOUR, LB = float(SECONDS_PER_HOUR), float(POUND)
-CWT = float(HUNDREDWEIGHT)
+HOUR, LB = loose(SECONDS_PER_HOUR), loose(POUND)
+CWT = loose(HUNDREDWEIGHT)
 SLACK = 1e-9  # -, so that what comes out whole in fractions is not rounded up for a float's last digit
 
 
@@ -69,8 +69,8 @@ def varied(inputs: ReleaseInputs, sent: Sent, factors: Factors, rates: Rates) ->
     """
     lines = varied_lines(inputs, factors, rates)
     made = sum(lines.values())
-    full = made + overhead_on(made, float(rates.price.overhead))
-    price = price_of(full, float(rates.price.margin))
+    full = made + overhead_on(made, loose(rates.price.overhead))
+    price = price_of(full, loose(rates.price.margin))
     return Varied(inputs.quantity, lines, made, full, price, varied_freight(sent, factors, rates.freight))
 
 
@@ -79,38 +79,37 @@ def varied_lines(inputs: ReleaseInputs, factors: Factors, rates: Rates) -> dict[
     quantity, press, trim, bench = inputs.quantity, inputs.press, inputs.trim, inputs.pack.bench
     pieces, shots = pieces_and_shots(inputs, factors, rates)
     sheet, credit = _sheet_and_credit(inputs, shots, factors, rates)
-    seconds = float(seconds_per_part(inputs.secondary, rates.operations))
-    bought = float(material_per_part(inputs.secondary, rates.operations)) * factors["operation_material"]
-    boxed = float(material_of_packing(inputs.pack, rates.packing)) * factors["pack_material"]
-    pack_time = float(rates.packing.pack_time) * factors["pack_time"]
+    seconds = loose(seconds_per_part(inputs.secondary, rates.operations))
+    bought = loose(material_per_part(inputs.secondary, rates.operations)) * factors["operation_material"]
+    boxed = loose(material_of_packing(inputs.pack, rates.packing)) * factors["pack_material"]
+    pack_time = loose(rates.packing.pack_time) * factors["pack_time"]
     set_up = SetupInputs(press.setup_hours, press.hour_rate, press.setup_crew, press.labour_rate)
-    at_bench = bench.efficiency, float(bench.labour_rate), HOUR
-    per_hour = float(press.shots_per_hour) * factors["press_efficiency"] / factors["cycle"]
-    trimmed = float(trim.pieces_per_hour) / factors["trim_time"]
+    at_bench = bench.efficiency, loose(bench.labour_rate), HOUR
+    per_hour = loose(press.shots_per_hour) * factors["press_efficiency"] / factors["cycle"]
+    trimmed = loose(trim.pieces_per_hour) / factors["trim_time"]
     longer = factors["setup_time"]
-    lines = {
+    return {
         "sheet": sheet,
         "colour charge": _same(inputs.sheet.offer.colour_charge, factors),
         "regrind credit": credit,
         "material handling": handling_cost(
-            float(rates.sheet.material_handling), sheet, quantity * bought, quantity * boxed
+            loose(rates.sheet.material_handling), sheet, quantity * bought, quantity * boxed
         ),
         "set-up": setup_cost(
-            float(set_up.cost) * longer, float(trim.setup) * longer, float(rates.forming.setup_inspection)
+            loose(set_up.cost) * longer, loose(trim.setup) * longer, loose(rates.forming.setup_inspection)
         ),
-        "forming": work_cost(shots, float(press.hourly), per_hour),
-        "trimming": work_cost(pieces, float(trim.hourly), trimmed),
+        "forming": work_cost(shots, loose(press.hourly), per_hour),
+        "trimming": work_cost(pieces, loose(trim.hourly), trimmed),
         "secondary operations": per_release(
             quantity, bench_work(seconds * factors["operation_time"], *at_bench), bought
         ),
-        "transport between plants": float(inputs.transport) * factors["freight_rate"],
+        "transport between plants": loose(inputs.transport) * factors["freight_rate"],
         "packing": per_release(quantity, bench_work(pack_time, *at_bench), boxed),
     }
-    return lines
 
 
 def _same(amount: object, factors: Factors) -> np.ndarray:
-    return np.full_like(factors["cycle"], float(amount))
+    return np.full_like(factors["cycle"], loose(amount))
 
 
 def pieces_and_shots(inputs: ReleaseInputs, factors: Factors, rates: Rates) -> tuple[np.ndarray, np.ndarray]:
@@ -126,9 +125,9 @@ def pieces_and_shots(inputs: ReleaseInputs, factors: Factors, rates: Rates) -> t
     pieces, shots : array
         Whole numbers [count].
     """
-    kept = 1 - float(rates.trim.scrap) * factors["trim_scrap"]
-    formed = 1 - float(form_scrap(inputs.process, rates.forming)) * factors["form_scrap"]
-    started = float(startup_shots(inputs.process, rates.forming)) * factors["startup_shots"]
+    kept = 1 - loose(rates.trim.scrap) * factors["trim_scrap"]
+    formed = 1 - loose(form_scrap(inputs.process, rates.forming)) * factors["form_scrap"]
+    started = loose(startup_shots(inputs.process, rates.forming)) * factors["startup_shots"]
     running = inputs.quantity / kept
     return np.ceil(running - SLACK), np.ceil(running / formed / inputs.sheet.cavities + started - SLACK)
 
@@ -138,11 +137,11 @@ def _sheet_and_credit(
 ) -> tuple[np.ndarray, np.ndarray]:
     sheet, heavier = inputs.sheet, factors["sheet_mass"]
     one = sheet.blank_mass * heavier
-    billed = order_mass(shots * sheet.blanks_per_shot, one, float(rates.sheet.billed_weight_factor))
+    billed = order_mass(shots * sheet.blanks_per_shot, one, loose(rates.sheet.billed_weight_factor))
     cost = billed / LB * tier_prices(sheet.offer, billed) * factors["sheet_price"]
     left = np.maximum(0.0, (billed - inputs.quantity * sheet.part_mass * heavier) / LB)
-    value = float(sheet.offer.regrind_value_per_pound) * factors["regrind"]
-    return cost, regrind_credit(left, float(rates.sheet.regrind_recovery), value)
+    value = loose(sheet.offer.regrind_value_per_pound) * factors["regrind"]
+    return cost, regrind_credit(left, loose(rates.sheet.regrind_recovery), value)
 
 
 def tier_prices(offer: object, billed: np.ndarray) -> np.ndarray:
@@ -161,7 +160,7 @@ def tier_prices(offer: object, billed: np.ndarray) -> np.ndarray:
         [$/lb]
     """
     begins = np.array([tier.from_mass for tier in offer.tiers])
-    prices = np.array([float(tier.price_per_pound) for tier in offer.tiers])
+    prices = np.array([loose(tier.price_per_pound) for tier in offer.tiers])
     return prices[np.maximum(0, np.searchsorted(begins, billed, side="right") - 1)]
 
 
@@ -186,13 +185,13 @@ def varied_freight(sent: Sent, factors: Factors, rates: FreightRates) -> np.ndar
     """
     dearer, diesel = factors["freight_rate"], factors["diesel"]
     if sent.choice.mode == "truckload":
-        haul = max(float(rates.truckload_minimum), float(rates.linehaul_per_mile) * sent.miles)
-        fuel = np.maximum(0.0, float(rates.diesel_per_gallon) * diesel - float(rates.diesel_peg))
-        return sent.choice.trucks * (haul * dearer + sent.miles * fuel / float(rates.miles_per_gallon))
+        haul = max(loose(rates.truckload_minimum), loose(rates.linehaul_per_mile) * sent.miles)
+        fuel = np.maximum(0.0, loose(rates.diesel_per_gallon) * diesel - loose(rates.diesel_peg))
+        return sent.choice.trucks * (haul * dearer + sent.miles * fuel / loose(rates.miles_per_gallon))
     other = sent.shipment.mass - sent.parts_mass
     mass = (other + sent.parts_mass * factors["sheet_mass"]) / LB
     charge = ltl_charges(mass, class_of(mass / sent.cubic_feet), sent.miles, rates)
-    return charge * dearer * (1 + float(rates.ltl_fuel_surcharge) * diesel)
+    return charge * dearer * (1 + loose(rates.ltl_fuel_surcharge) * diesel)
 
 
 def class_of(density_pcf: np.ndarray) -> np.ndarray:
@@ -221,10 +220,10 @@ def ltl_charges(mass: np.ndarray, classes: np.ndarray, miles: float, rates: Frei
     charges : array
         [$]
     """
-    full_rate = (float(rates.ltl_base) + float(rates.ltl_per_mile) * miles) * classes / 100
+    full_rate = (loose(rates.ltl_base) + loose(rates.ltl_per_mile) * miles) * classes / 100
     begins = np.array([float(least) for least, _ in rates.ltl_breaks])
-    shares = np.array([float(share) for _, share in rates.ltl_breaks])
+    shares = np.array([loose(share) for _, share in rates.ltl_breaks])
     own = mass * shares[np.searchsorted(begins, mass, side="right") - 1]
     for least, share in zip(begins, shares, strict=True):
         own = np.where(least > mass, np.minimum(own, least * share), own)
-    return np.maximum(float(rates.ltl_minimum), own / CWT * full_rate)
+    return np.maximum(loose(rates.ltl_minimum), own / CWT * full_rate)

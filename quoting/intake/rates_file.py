@@ -252,6 +252,21 @@ def _rates(now: Mapping[str, RateRow]) -> Rates:
     )
 
 
+SCRAPS = {
+    "error.trim_scrap": ("trim.scrap",),
+    "error.form_scrap": ("forming.scrap_vacuum", "forming.scrap_pressure", "forming.scrap_twin_sheet"),
+}
+
+
+def _refuse_all_scrap(now: Mapping[str, RateRow], problems: Problems) -> None:
+    """A scrap share times its most factor that leaves no good part."""
+    for key, shares in SCRAPS.items():
+        scrap = max((float(now[share].value) for share in shares if share in now), default=0.0)
+        if key in now and scrap * now[key].value[1] >= 1:
+            given = f"up to {now[key].value[1]:g}"
+            problems.add(f"rates.{key}", given, f"a most below {1 / scrap:.3g}, at which everything would be scrap")
+
+
 def read_rates(raw: Any, on: date) -> Rates:
     """The rates in force on a day: of several rows for one key the newest that is valid by then.
 
@@ -281,5 +296,6 @@ def read_rates(raw: Any, on: date) -> Rates:
     now = _in_force([row for _, row in rows], on)
     named = {item.get("key") for _, item in entries if isinstance(item, dict) and isinstance(item.get("key"), str)}
     _refuse_missing([row for _, row in rows], now, named, on, problems)
+    _refuse_all_scrap(now, problems)
     problems.raise_if_any()
     return _rates(now)
