@@ -136,6 +136,7 @@ def metal_plain(comparison: MetalComparison | None) -> dict | None:
 
 def _stiffness(one: Stiffness | None) -> dict | None:
     return one and {
+        "metal_modulus_Pa": one.metal_modulus,
         "modulus_Pa": one.modulus,
         "warm_modulus_Pa": one.warm_modulus,
         "lasting_modulus_Pa": one.lasting_modulus,

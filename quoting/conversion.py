@@ -48,6 +48,7 @@ class Stiffness:
     above the deflection temperature, where the sheet carries no load.
     """
 
+    metal_modulus: float
     modulus: float
     warm_modulus: float | None
     lasting_modulus: float | None
@@ -154,6 +155,7 @@ def _stiffness(planned: PlannedCandidate, data: Metal, thickness: float) -> Stif
     apart = part.depth - wall if twin and part.depth > 2 * wall else None
     drawn = apart is not None and lasting is not None
     return Stiffness(
+        metal_modulus=data.modulus,
         modulus=cold,
         warm_modulus=warm,
         lasting_modulus=lasting,

@@ -1,5 +1,6 @@
 """The comparison with the metal part that the plastic one replaces."""
 
+from materials.sheet import INCH
 from quoting.conversion import SKINS
 from quoting.documents import labels
 from quoting.documents.figures import count, figure, length, sentence
@@ -7,6 +8,7 @@ from quoting.documents.figures import count, figure, length, sentence
 NO_LOAD = "carries no load: it is above its deflection temperature"
 
 
+HARDLY_LESS = "hardly less"  # of metal in the warmth of a plastic part's use: common practice, no source
 NOT_TOLD = "not told"
 Row = tuple[str, str, str]
 
@@ -33,10 +35,9 @@ def metal_table(comparison: dict | None) -> dict | None:
         return None
     metal = labels.said(comparison["metal"], labels.METALS)
     bending = comparison.get("stiffness")
-    groups = [("Weight", _weight_rows(comparison)), ("Bending", _flat_rows(comparison))]
+    groups = [("Weight", _weight_rows(comparison)), ("Bending", _bending_rows(comparison, bending))]
     sums = [weight_words(comparison["mass_ratio"], metal)]
     if bending:
-        groups[1][1].extend(_bending_rows(bending))
         groups.append(("Warmth", _growth_rows(comparison["growth"])))
         groups.append(("Corrosion", [("Weather and fluids", *_corrosion(comparison))]))
         groups.append(("Leaks and pieces", _joint_rows(comparison["joints"])))
@@ -56,23 +57,25 @@ def _weight_rows(comparison: dict) -> list[Row]:
     ]
 
 
-def _flat_rows(comparison: dict) -> list[Row]:
+def _bending_rows(comparison: dict, bending: dict | None) -> list[Row]:
+    flat = ("Flat strip, cold, load of minutes", "1", of_metal(comparison["stiffness_ratio"]))
     wall = comparison["equal_stiffness_wall"]
-    return [
-        ("Flat strip, cold, load of minutes", "1", of_metal(comparison["stiffness_ratio"])),
-        ("Flat wall of equal stiffness", length(comparison["metal_thickness"]), length(wall)),
-    ]
-
-
-def _bending_rows(bending: dict) -> list[Row]:
+    equal = ("Flat wall of equal stiffness", length(comparison["metal_thickness"]), length(wall))
+    if not bending:
+        return [flat, equal]
     warm = figure(bending["service_temperature"], "K")
     shape = "Two skins" if bending["shape"] == SKINS else "Grooves"
     rows = [
-        ("Flat plate held all round", "1", of_metal(bending["plate_ratio"])),
-        ("Same box outline in both", "1", of_metal(bending["outline_ratio"])),
+        ("Modulus, cold", figure(bending["metal_modulus"], "Pa"), figure(bending["modulus"], "Pa")),
+        (f"Modulus at {warm}, load of minutes", HARDLY_LESS, _modulus(bending["warm_modulus"])),
+        (f"Modulus at {warm}, load that stays", HARDLY_LESS, _modulus(bending["lasting_modulus"])),
+        flat,
         (f"Flat strip at {warm}, load of minutes", "1", _ratio(bending["warm_ratio"])),
         (f"Flat strip at {warm}, load that stays", "1", _ratio(bending["lasting_ratio"])),
-        (f"{shape} as stiff as the flat metal", "flat", f"{length(bending['equal_height'])} high"),
+        ("Flat plate held all round, cold", "1", of_metal(bending["plate_ratio"])),
+        ("Same folded outline in both, cold", "1", of_metal(bending["outline_ratio"])),
+        equal,
+        (f"{shape} as stiff as the flat metal, cold", "flat", f"{about(bending['equal_height'])} high"),
         (f"{shape}, at {warm}, load that stays", "flat", _high(bending["lasting_height"])),
     ]
     if bending["drawn_height"] is not None:
@@ -84,10 +87,10 @@ def _bending_rows(bending: dict) -> list[Row]:
 def of_metal(ratio: float) -> str:
     """A stiffness beside the metal's.
 
-    >>> of_metal(0.0342), of_metal(12.3)
+    >>> of_metal(0.0342), of_metal(12.0)
     ('0.034 of the metal', '12 times the metal')
     """
-    return f"{ratio:.2g} of the metal" if ratio < 1 else f"{ratio:.3g} times the metal".replace(".0 ", " ")
+    return f"{ratio:.2g} of the metal" if ratio < 1 else f"{ratio:.3g} times the metal"
 
 
 def _ratio(ratio: float | None) -> str:
@@ -95,12 +98,29 @@ def _ratio(ratio: float | None) -> str:
 
 
 def _high(height: float | None) -> str:
-    return NO_LOAD if height is None else f"{length(height)} high"
+    return NO_LOAD if height is None else f"{about(height)} high"
 
 
 def _growth_rows(growth: dict) -> list[Row]:
     side = f"{length(growth['length'])} side grows, {figure(growth['rise'], 'delta_K')} warmer than at assembly"
-    return [(side, length(growth["metal"]), length(growth["plastic"]))]
+    return [(side, about(growth["metal"]), about(growth["plastic"]))]
+
+
+def about(value: float) -> str:
+    """A length to two digits: all that a screening figure holds.
+
+    >>> about(0.02197), about(0.00043)
+    ('0.86 in (22 mm)', '0.017 in (0.43 mm)')
+    """
+    return f"{_two_digits(value / INCH)} in ({_two_digits(value * 1000)} mm)"
+
+
+def _two_digits(value: float) -> str:
+    return f"{float(f'{value:.2g}'):g}"
+
+
+def _modulus(modulus: float | None) -> str:
+    return NO_LOAD if modulus is None else figure(modulus, "Pa")
 
 
 def _corrosion(comparison: dict) -> tuple[str, str]:
@@ -140,11 +160,11 @@ def stiffness_words(ratio: float, bending: dict) -> str:
         return "A flat wall of it bends less than the flat metal under the same load."
     shape = "two skins that act together" if bending["shape"] == SKINS else "grooves"
     said = f"A flat wall of it bends {1 / ratio:.2g} times as far as the flat metal under the same load; {shape} "
-    said += f"{length(bending['equal_height'])} high make up for it"
+    said += f"{about(bending['equal_height'])} high make up for it"
     if bending["lasting_height"] is None:
         return f"{said} when cold. It carries no load at {figure(bending['service_temperature'], 'K')}."
     warm = figure(bending["service_temperature"], "K")
-    return f"{said} when cold, {length(bending['lasting_height'])} at {warm} under a load that stays."
+    return f"{said} when cold, {about(bending['lasting_height'])} at {warm} under a load that stays."
 
 
 def weight_words(ratio: float, metal: str) -> str:

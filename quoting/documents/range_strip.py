@@ -12,6 +12,7 @@ from quoting.documents.figures import count, money
 FIRST = 3  # inputs that are named beside each release
 LEFT, RIGHT, STEP = 8.0, WIDTH - 8.0, 40.0  # drawing units; the height of a release
 ENDS = 62.0  # drawing units beside a strip for what stands at its ends
+TICKS = 6  # pieces of the scale at most
 LEAST_REACH = 0.01  # so that a release that hardly varies does not fill the drawing
 
 
@@ -148,8 +149,8 @@ def range_strip(found: dict, *, in_dollars: bool) -> dict:
 
 def _percent_feet(across: Scale, low: float, high: float, top: float, bottom: float) -> list[dict]:
     """Grid and ticks in percent of the estimate."""
-    step, drawn = round_step(100 * (high - low), 5), []
-    for tick in round_ticks(100 * low, 100 * high, 5):
+    step, drawn = round_step(100 * (high - low), TICKS), []
+    for tick in round_ticks(100 * low, 100 * high, TICKS):
         at = across.at(tick / 100)
         drawn.append(path("tick" if not tick else "grid", (at, top), (at, bottom)))
         drawn.append(text(at, bottom + 13, _percent(tick / 100, 0 if step >= 1 else 1), anchor="middle", size=SMALL))
