@@ -30,9 +30,6 @@ def money(amount: Decimal) -> str:
     return f"{whole}.{decimals.ljust(2, '0')}"
 
 
-MOST_TOLD = 3  # inputs named as those that matter most
-
-
 def range_plain(found: CostRange | None) -> dict | None:
     """The range of error in the contract's keys.
 
@@ -82,7 +79,7 @@ def _release(one: ReleaseRange) -> dict:
         "margin_kept": {key: float(value) for key, value in _parts(one.margin).items()},
         "mean_landed_unit_price": money(one.mean),
         "share_dearer_than_estimate": one.dearer,
-        "matters_most": [effect["name"] for effect in effects[:MOST_TOLD]],
+        "matters_most": [effect.name for effect in one.matter_most],
         "effects": effects,
     }
 

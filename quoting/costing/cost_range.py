@@ -16,6 +16,7 @@ from quoting.costing.varied import Varied, varied
 from quoting.routing.candidate import PlannedCandidate
 
 LOW, HIGH = 10, 90  # percent of the draws that lie below
+MATTER_MOST = 3  # count of inputs that are named first
 NEAR = 1e-9  # $, float rounding only
 
 # What each input is called, and what it moves.
@@ -92,6 +93,10 @@ class ReleaseRange:
     dearer: float  # share of the draws whose landed unit price lies above the estimate
     effects: tuple[Effect, ...]  # of every input varied, the largest share first
 
+    @property
+    def matter_most(self) -> tuple[Effect, ...]:
+        return tuple(one for one in self.effects if one.swing)[:MATTER_MOST]
+
 
 @dataclass(frozen=True)
 class CostRange:
@@ -137,6 +142,7 @@ def cost_range(planned: PlannedCandidate, cost: LandedCost, catalog: Catalog, dr
     if not rates.spreads:
         return None
     factors = drawn_factors(rates, draws)
+    moves = _movements(factors, rates)
     estimates = {one.quantity: one for one in cost.breaks}
     lines = {quantity: [one for one in cost.lines if one.quantity == quantity] for quantity in estimates}
     start = plant_that_trims(planned, catalog)
@@ -144,7 +150,7 @@ def cost_range(planned: PlannedCandidate, cost: LandedCost, catalog: Catalog, dr
     for quantity, estimate in estimates.items():
         inputs, _ = release_inputs(planned, quantity, catalog)
         found = varied(inputs, sent_release(planned, quantity, start, rates), factors, rates)
-        releases.append(_release(found, estimate, lines[quantity], factors, rates))
+        releases.append(_release(found, estimate, lines[quantity], moves, rates))
     told = {one.name for one in rates.spreads}
     return CostRange(
         releases=tuple(releases),
@@ -193,7 +199,7 @@ def _inputs(rates: Rates) -> tuple[RangeInput, ...]:
 
 
 def _release(
-    found: Varied, estimate: PriceBreak, lines: list[CostLine], factors: dict[str, np.ndarray], rates: Rates
+    found: Varied, estimate: PriceBreak, lines: list[CostLine], moves: np.ndarray, rates: Rates
 ) -> ReleaseRange:
     quantity, drawn = found.quantity, slice(1 + 2 * len(rates.spreads), None)
     freight = found.freight / quantity
@@ -209,7 +215,7 @@ def _release(
         margin=Band(*(exact(round(float(one), 4)) for one in _low_likely_high(margin[drawn], margin[0]))),
         mean=_money(asked[drawn].mean()),
         dearer=float((asked[drawn] > asked[0] + NEAR).mean()),
-        effects=_effects(needed, factors, rates),
+        effects=_effects(needed, moves, rates),
     )
 
 
@@ -227,16 +233,24 @@ def _money(amount: float) -> Decimal:
     return to_cent(exact(amount))
 
 
-def _effects(needed: np.ndarray, factors: dict[str, np.ndarray], rates: Rates) -> tuple[Effect, ...]:
+def _movements(factors: dict[str, np.ndarray], rates: Rates) -> np.ndarray:
+    """The draws of each varied input about their mean, of length 1; zeros for an input that stays (inputs, draws)."""
+    drawn = np.array([factors[one.name][1 + 2 * len(rates.spreads) :] for one in rates.spreads])
+    drawn -= drawn.mean(axis=1, keepdims=True)
+    lengths = np.sqrt((drawn**2).sum(axis=1, keepdims=True))
+    return np.divide(drawn, lengths, out=np.zeros_like(drawn), where=lengths > 0)
+
+
+def _effects(needed: np.ndarray, moves: np.ndarray, rates: Rates) -> tuple[Effect, ...]:
     """Share of variance: the squared linear correlation of the input with the landed unit price."""
     count = len(rates.spreads)
     price = needed[1 + 2 * count :] - needed[1 + 2 * count :].mean()
-    found = []
-    for place, spread in enumerate(rates.spreads):
-        factor = factors[spread.name][1 + 2 * count :]
-        together, own = float((factor - factor.mean()) @ price), float(factor.var()) * len(factor)
-        moved = own > 0 and float(price @ price) > 0
-        share = together**2 / (own * float(price @ price)) if moved else 0.0
-        ends = needed[1 + place], needed[1 + count + place]
-        found.append(Effect(spread.name, share, *map(_money, ends)))
+    whole = float(price @ price)
+    shares = (moves @ price) ** 2 / whole if whole > 0 else np.zeros(count)
+    found = [
+        Effect(one.name, round(float(share), 4), _money(least), _money(most))
+        for one, share, least, most in zip(
+            rates.spreads, shares, needed[1 : 1 + count], needed[1 + count : 1 + 2 * count], strict=True
+        )
+    ]
     return tuple(sorted(found, key=lambda one: -one.share))

@@ -5,11 +5,11 @@ For those who may see cost, in dollars; for the forming worksheet, which holds n
 
 from decimal import Decimal
 
+from quoting.costing.cost_range import MATTER_MOST
 from quoting.documents.chart_scale import Scale, round_step, round_ticks
 from quoting.documents.chart_shapes import SMALL, SOFT, WIDTH, box, chart, dot, path, text
 from quoting.documents.figures import count, money
 
-FIRST = 3  # inputs that are named beside each release
 LEFT, RIGHT, STEP = 8.0, WIDTH - 8.0, 40.0  # drawing units; the height of a release
 ENDS = 62.0  # drawing units beside a strip for what stands at its ends
 TICKS = 6  # pieces of the scale at most
@@ -57,7 +57,7 @@ def _release(one: dict, inputs: dict[str, dict]) -> dict:
         "mean": one["mean"],
         "dearer": one["dearer"],
         "outside": _outside(one["landed"]),
-        "first": [effect for effect in effects if effect["moves_it"]][:FIRST],
+        "first": [effect for effect in effects if effect["moves_it"]][:MATTER_MOST],
         "effects": effects,
         "down": _percent(_share(one["landed"]["low"], one["landed"]["likely"])),
         "up": _percent(_share(one["landed"]["high"], one["landed"]["likely"])),
