@@ -35,7 +35,7 @@ def metal_table(comparison: dict | None) -> dict | None:
         return None
     metal = labels.said(comparison["metal"], labels.METALS)
     bending = comparison.get("stiffness")
-    groups = [("Weight", _weight_rows(comparison)), ("Bending", _bending_rows(comparison, bending))]
+    groups = [("Weight", _weight_rows(comparison)), (_bending_title(bending), _bending_rows(comparison, bending))]
     sums = [weight_words(comparison["mass_ratio"], metal)]
     if bending:
         groups.append(("Warmth", _growth_rows(comparison["growth"])))
@@ -57,29 +57,34 @@ def _weight_rows(comparison: dict) -> list[Row]:
     ]
 
 
+def _bending_title(bending: dict | None) -> str:
+    if not bending:
+        return "Bending"
+    return f"Bending; warm: at {figure(bending['service_temperature'], 'K')}, the highest temperature in use"
+
+
 def _bending_rows(comparison: dict, bending: dict | None) -> list[Row]:
     flat = ("Flat strip, cold, load of minutes", "1", of_metal(comparison["stiffness_ratio"]))
     wall = comparison["equal_stiffness_wall"]
     equal = ("Flat wall of equal stiffness", length(comparison["metal_thickness"]), length(wall))
     if not bending:
         return [flat, equal]
-    warm = figure(bending["service_temperature"], "K")
     shape = "Two skins" if bending["shape"] == SKINS else "Grooves"
     rows = [
         ("Modulus, cold", figure(bending["metal_modulus"], "Pa"), figure(bending["modulus"], "Pa")),
-        (f"Modulus at {warm}, load of minutes", HARDLY_LESS, _modulus(bending["warm_modulus"])),
-        (f"Modulus at {warm}, load that stays", HARDLY_LESS, _modulus(bending["lasting_modulus"])),
+        ("Modulus, warm, load of minutes", HARDLY_LESS, _modulus(bending["warm_modulus"])),
+        ("Modulus, warm, load that stays", HARDLY_LESS, _modulus(bending["lasting_modulus"])),
         flat,
-        (f"Flat strip at {warm}, load of minutes", "1", _ratio(bending["warm_ratio"])),
-        (f"Flat strip at {warm}, load that stays", "1", _ratio(bending["lasting_ratio"])),
+        ("Flat strip, warm, load of minutes", "1", _ratio(bending["warm_ratio"])),
+        ("Flat strip, warm, load that stays", "1", _ratio(bending["lasting_ratio"])),
         ("Flat plate held all round, cold", "1", of_metal(bending["plate_ratio"])),
         ("Same folded outline in both, cold", "1", of_metal(bending["outline_ratio"])),
         equal,
         (f"{shape} as stiff as the flat metal, cold", "flat", f"{about(bending['equal_height'])} high"),
-        (f"{shape}, at {warm}, load that stays", "flat", _high(bending["lasting_height"])),
+        (f"{shape}, warm, load that stays", "flat", _high(bending["lasting_height"])),
     ]
     if bending["drawn_height"] is not None:
-        drawn = f"Two skins as drawn, {length(bending['drawn_height'])}, at {warm}, load that stays"
+        drawn = f"Two skins as drawn, {length(bending['drawn_height'])}; warm, load that stays"
         rows.append((drawn, "1", _ratio(bending["drawn_ratio"])))
     return rows
 
