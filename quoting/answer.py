@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from datetime import date
 
+from quoting.conversion import MetalComparison
+from quoting.costing.cost_range import CostRange
 from quoting.costing.lines import LandedCost
 from quoting.intake.part import PartRequest
 from quoting.intake.reading_result import Assumption, Doubt, Missing
@@ -31,20 +33,6 @@ class Condition:
 
 
 @dataclass(frozen=True)
-class MetalComparison:
-    """Flat panel of the same plan size in metal against the plastic part as formed."""
-
-    metal: str
-    metal_thickness: float
-    metal_mass: float  # kg
-    plastic_mass: float
-    mass_ratio: float
-    stiffness_ratio: float  # plastic mean wall over metal, per unit width, flat
-    equal_stiffness_wall: float  # plastic wall that would match the flat metal
-    assumptions: tuple[Words, ...]
-
-
-@dataclass(frozen=True)
 class Answer:
     decision: str
     summary: Words
@@ -61,4 +49,5 @@ class Answer:
     cautions: tuple[str, ...]
     deciding: Verdict | None  # what decided that it is not a fit
     study: FormingStudy | None = None  # of the chosen candidate
+    range: CostRange | None = None  # of the chosen candidate; as internal as its cost lines
     hazards: tuple[Words, ...] = ()  # cautions with their numbers, for those who set up the job; not for the customer

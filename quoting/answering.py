@@ -5,10 +5,12 @@ from datetime import date
 
 from quoting.answer import NEEDS_INFORMATION, NOT_A_FIT, QUOTE, Answer, PricedCandidate
 from quoting.catalog import Catalog
+from quoting.conversion import metal_comparison
+from quoting.costing.cost_range import cost_range
 from quoting.costing.landed import joined, landed_cost
 from quoting.intake.part import PartRequest
 from quoting.intake.reading_result import Reading
-from quoting.qualifying import GENERAL_CAUTIONS, cautions, conditions, hazards, metal_comparison, weeks_late
+from quoting.qualifying import GENERAL_CAUTIONS, cautions, conditions, hazards, weeks_late
 from quoting.routing.candidate import JudgedCandidate
 from quoting.routing.candidates import candidates
 from quoting.routing.judging import judged
@@ -42,7 +44,7 @@ def answered(reading: Reading, catalog: Catalog, on: date) -> Answer:
     fitting = [one for one in priced if one.cost is not None]
     if not fitting:
         return _not_a_fit(reading, priced, on)
-    return _quote(reading, priced, min(fitting, key=lambda one: choice_key(one, on)), on)
+    return _quote(reading, priced, min(fitting, key=lambda one: choice_key(one, on)), catalog, on)
 
 
 def best_of_groups(request: PartRequest, catalog: Catalog, on: date) -> tuple[PricedCandidate, ...]:
@@ -185,7 +187,9 @@ def _not_a_fit(reading: Reading, priced: tuple[PricedCandidate, ...], on: date) 
     return _answer(reading, NOT_A_FIT, summary, on, candidates=priced, referral=referred, deciding=verdict)
 
 
-def _quote(reading: Reading, priced: tuple[PricedCandidate, ...], chosen: PricedCandidate, on: date) -> Answer:
+def _quote(
+    reading: Reading, priced: tuple[PricedCandidate, ...], chosen: PricedCandidate, catalog: Catalog, on: date
+) -> Answer:
     candidate, cost = chosen.judged.planned.candidate, chosen.cost
     process = candidate.process.replace("_", "-")
     summary = words(
@@ -201,10 +205,11 @@ def _quote(reading: Reading, priced: tuple[PricedCandidate, ...], chosen: Priced
         candidates=priced,
         chosen=chosen,
         conditions=conditions(chosen, reading.request, on),
-        metal_comparison=metal_comparison(chosen),
+        metal_comparison=metal_comparison(chosen.judged.planned),
         cautions=cautions(chosen),
         hazards=hazards(chosen),
         study=forming_study(chosen.judged.planned),
+        range=cost_range(chosen.judged.planned, cost, catalog),
     )
 
 

@@ -129,9 +129,28 @@ class PriceRates:
     transfer_weeks: float
 
 
+SPREAD_INPUTS = (
+    "cycle", "press_efficiency", "setup_time", "startup_shots", "form_scrap", "trim_scrap", "trim_time",
+    "sheet_price", "sheet_mass", "regrind", "operation_time", "operation_material", "pack_time", "pack_material",
+    "freight_rate", "diesel",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Spread:
+    """How far an input of the price may lie from what the estimate takes for it: least and most, over likely [-]."""
+
+    name: str  # of SPREAD_INPUTS
+    least: float  # above 0, at most 1
+    most: float  # at least 1
+
+
 @dataclass(frozen=True)
 class Rates:
-    """Every rate in force on the day of the answer. ``sources``: (key, source, valid_from) for each."""
+    """Every rate in force on the day of the answer. ``sources``: (key, source, valid_from) for each.
+
+    ``spreads``: of the inputs that have one, in the order of SPREAD_INPUTS.
+    """
 
     forming: FormingRates
     sheet: SheetRates
@@ -142,6 +161,7 @@ class Rates:
     tooling: tuple[ToolingRate, ...]
     price: PriceRates
     sources: tuple[tuple[str, str, date], ...] = ()
+    spreads: tuple[Spread, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ from functools import cache
 from hashlib import sha256
 
 from quoting.answer import Answer, PricedCandidate
+from quoting.contract_detail import metal_plain, money, range_plain
 from quoting.intake.reading_result import InputErrors
 from quoting.routing.verdict import Verdict
 from quoting.units import spoken
@@ -157,7 +158,8 @@ def to_contract(answer: Answer) -> dict:
         "referral": (
             {"process": answer.referral.process, "why": spoken(answer.referral.why)} if answer.referral else None
         ),
-        "metal_comparison": _metal(answer),
+        "metal_comparison": metal_plain(answer.metal_comparison),
+        "range": range_plain(answer.range),
         "conditions": [{"what": spoken(one.what), "why": spoken(one.why)} for one in answer.conditions],
         "missing": [{"field": one.field, "why": one.why} for one in answer.missing],
         "assumptions": [{"field": one.field, "value": spoken(one.value), "why": one.why} for one in answer.assumptions],
@@ -275,29 +277,6 @@ def _money(chosen: PricedCandidate) -> dict:
     }
 
 
-def money(amount: Decimal) -> str:
-    """Money as text with at least two decimals and no needless further ones.
-
-    Parameters
-    ----------
-    amount : Decimal
-        [$]
-
-    Returns
-    -------
-    text : str
-        [-]
-
-    Examples
-    --------
-    >>> money(Decimal("12.5000")), money(Decimal("0.1234"))
-    ('12.50', '0.1234')
-    """
-    exact = format(amount.normalize(), "f")
-    whole, _, decimals = exact.partition(".")
-    return f"{whole}.{decimals.ljust(2, '0')}"
-
-
 def _candidate(one: PricedCandidate, said: dict[int, dict]) -> dict:
     for verdict in one.judged.verdicts:
         if id(verdict) not in said:
@@ -330,20 +309,4 @@ def verdict_plain(verdict: Verdict) -> dict:
         "unit": verdict.unit,
         "reason": spoken(verdict.reason),
         "remedy": spoken(verdict.remedy),
-    }
-
-
-def _metal(answer: Answer) -> dict | None:
-    comparison = answer.metal_comparison
-    if comparison is None:
-        return None
-    return {
-        "metal": comparison.metal,
-        "metal_thickness_m": comparison.metal_thickness,
-        "metal_mass_kg": comparison.metal_mass,
-        "plastic_mass_kg": comparison.plastic_mass,
-        "mass_ratio": comparison.mass_ratio,
-        "stiffness_ratio": comparison.stiffness_ratio,
-        "equal_stiffness_wall_m": comparison.equal_stiffness_wall,
-        "assumptions": [spoken(one) for one in comparison.assumptions],
     }

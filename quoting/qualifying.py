@@ -1,13 +1,11 @@
-"""What goes with a quote: its conditions, its cautions, and the comparison with the metal part it replaces."""
+"""What goes with a quote: its conditions and its cautions."""
 
 from datetime import date, timedelta
 
 from machines.press import PSI, box_volume
 from materials.compressed_air import HIGHLY_HAZARDOUS, stored_air_energy
 from materials.shrinkage import needs_cooling_fixture, shrink_allowance
-from materials.stiffness import METALS as METAL_DATA
-from materials.stiffness import equal_stiffness_thickness, stiffness_ratio
-from quoting.answer import Condition, MetalComparison, PricedCandidate
+from quoting.answer import Condition, PricedCandidate
 from quoting.intake.part import PartRequest
 from quoting.routing.candidate import PlannedCandidate
 from quoting.routing.rules.comparing import plain
@@ -255,43 +253,3 @@ def _commercial_conditions(chosen: PricedCandidate, request: PartRequest, on: da
             )
         )
     return tuple(found)
-
-
-def metal_comparison(chosen: PricedCandidate) -> MetalComparison | None:
-    """Mass and flat bending stiffness against the fabricated metal part.
-
-    Parameters
-    ----------
-    chosen : PricedCandidate
-        The candidate that is quoted [-].
-
-    Returns
-    -------
-    comparison : MetalComparison or None
-        None when no metal part is replaced [-].
-    """
-    planned = chosen.judged.planned
-    metal = planned.request.replaces_metal
-    if metal is None:
-        return None
-    data, polymer, plan = METAL_DATA[metal.metal], planned.candidate.polymer, planned.plan
-    metal_mass = planned.request.part.surface_area * metal.thickness * data.density
-    return MetalComparison(
-        metal=metal.metal,
-        metal_thickness=metal.thickness,
-        metal_mass=metal_mass,
-        plastic_mass=plan.part_mass,
-        mass_ratio=plan.part_mass / metal_mass,
-        stiffness_ratio=stiffness_ratio(
-            polymer.flexural_modulus, plan.thinning.mean_wall, data.modulus, metal.thickness
-        ),
-        equal_stiffness_wall=equal_stiffness_thickness(data.modulus, metal.thickness, polymer.flexural_modulus),
-        assumptions=(
-            words("the metal part has the same formed surface of one skin, {area}, and one thickness",
-                  area=(planned.request.part.surface_area, "m2")),
-            words("stiffness is that of flat panels of equal width: modulus times thickness cubed; the mean wall after "
-                  "forming counts, and form height, ribs and flanges, which make plastic parts stiff, do not"),
-            words("plastics creep: under lasting load count on 30 to 50 % of this stiffness "
-                  "(common practice, no source)"),
-        ),
-    )  # fmt: skip

@@ -5,6 +5,7 @@ from decimal import Decimal
 
 from machines.trim import TrimTime
 from quoting.catalog import Rates
+from quoting.costing.formulas import hourly, setup_cost, work_cost
 from quoting.costing.lines import CostLine, line
 from quoting.costing.money import PLANT_DATA, SECONDS_PER_HOUR, Sources, exact, given
 
@@ -38,6 +39,10 @@ class PressInputs:
         """A shot is one closing that yields all cavities; in twin-sheet it takes two blanks."""
         return exact(self.parts_per_hour) / self.cavities
 
+    @property
+    def hourly(self) -> Decimal:
+        return hourly(self.hour_rate, exact(self.crew), self.labour_rate)
+
 
 @dataclass(frozen=True)
 class SetupInputs:
@@ -47,6 +52,11 @@ class SetupInputs:
     hour_rate: Decimal
     crew: float
     labour_rate: Decimal
+
+    @property
+    def cost(self) -> Decimal:
+        """Setting up the forming machine, once [$]."""
+        return exact(self.hours) * hourly(self.hour_rate, exact(self.crew), self.labour_rate)
 
 
 @dataclass(frozen=True)
@@ -63,6 +73,15 @@ class TrimInputs:
     @property
     def pieces_per_hour(self) -> Decimal:
         return SECONDS_PER_HOUR * exact(self.efficiency) / exact(self.time.cycle)
+
+    @property
+    def hourly(self) -> Decimal:
+        return hourly(self.hour_rate, exact(self.crew), self.labour_rate)
+
+    @property
+    def setup(self) -> Decimal:
+        """Setting up the trimmer, once [$]."""
+        return exact(self.setup_hours) * self.hourly
 
 
 def setup_line(quantity: int, press: SetupInputs, trim: TrimInputs, rates: Rates, sources: Sources) -> CostLine:
@@ -88,8 +107,6 @@ def setup_line(quantity: int, press: SetupInputs, trim: TrimInputs, rates: Rates
     line : CostLine
         [$]
     """
-    at_press = exact(press.hours) * (press.hour_rate + exact(press.crew) * press.labour_rate)
-    at_trimmer = exact(trim.setup_hours) * (trim.hour_rate + exact(trim.crew) * trim.labour_rate)
     inspection = rates.forming.setup_inspection
     inputs = (
         given("press set-up", press.hours, "h", PLANT_DATA),
@@ -103,7 +120,7 @@ def setup_line(quantity: int, press: SetupInputs, trim: TrimInputs, rates: Rates
         given("set-up inspection", inspection, "$", sources.of("forming.setup_inspection")),
     )
     basis = "press set-up x (press + crew x labour) + trim set-up x (trimmer + crew x labour) + set-up inspection"
-    return line(quantity, "set-up", at_press + at_trimmer + inspection, basis, inputs)
+    return line(quantity, "set-up", setup_cost(press.cost, trim.setup, inspection), basis, inputs)
 
 
 def forming_line(quantity: int, shots: int, press: PressInputs) -> CostLine:
@@ -123,7 +140,7 @@ def forming_line(quantity: int, shots: int, press: PressInputs) -> CostLine:
     line : CostLine
         [$]
     """
-    hourly, shots_per_hour = press.hour_rate + exact(press.crew) * press.labour_rate, press.shots_per_hour
+    shots_per_hour = press.shots_per_hour
     inputs = (
         given("shots", shots, "-"),
         given("shots per hour", shots_per_hour, "1/h"),
@@ -132,7 +149,7 @@ def forming_line(quantity: int, shots: int, press: PressInputs) -> CostLine:
         given("labour rate", press.labour_rate, "$/h", PLANT_DATA),
     )
     basis = "shots x (press + crew x labour) / shots per hour at the machine's efficiency"
-    return line(quantity, "forming", shots * hourly / shots_per_hour, basis, inputs)
+    return line(quantity, "forming", work_cost(shots, press.hourly, shots_per_hour), basis, inputs)
 
 
 def trim_line(quantity: int, pieces: int, trim: TrimInputs, rates: Rates, sources: Sources) -> CostLine:
@@ -156,7 +173,6 @@ def trim_line(quantity: int, pieces: int, trim: TrimInputs, rates: Rates, source
     line : CostLine
         [$]
     """
-    hourly = trim.hour_rate + exact(trim.crew) * trim.labour_rate
     inputs = (
         given("pieces trimmed", pieces, "-"),
         given("path", trim.time.path, "s"),
@@ -177,7 +193,7 @@ def trim_line(quantity: int, pieces: int, trim: TrimInputs, rates: Rates, source
         ),
     )
     basis = "pieces x piece-to-piece time / efficiency x (trimmer + crew x labour)"
-    return line(quantity, "trimming", pieces * hourly / trim.pieces_per_hour, basis, inputs)
+    return line(quantity, "trimming", work_cost(pieces, trim.hourly, trim.pieces_per_hour), basis, inputs)
 
 
 def press_hours(shots: int, press: PressInputs) -> Decimal:

@@ -42,6 +42,27 @@ def exact(number: float) -> Decimal:
     return Decimal(repr(float(number)))
 
 
+def loose(amount: Decimal) -> float:
+    """An exact amount as a float, for the range of error alone: no price passes here.
+
+    Parameters
+    ----------
+    amount : Decimal
+        Money or rate [any unit].
+
+    Returns
+    -------
+    amount : float
+        [as given]
+
+    Examples
+    --------
+    >>> loose(Decimal("12.50"))
+    12.5
+    """
+    return float(amount)
+
+
 def pounds(mass: float | Decimal) -> Decimal:
     """A mass [kg] in pounds [lb].
 

@@ -9,6 +9,7 @@ from decimal import Decimal
 from math import floor, inf, sin
 
 from quoting.catalog import PackingRates, Rates
+from quoting.costing.formulas import per_release
 from quoting.costing.lines import CostLine, line
 from quoting.costing.money import Sources, exact, given
 from quoting.costing.secondary import BenchInputs, bench_cost
@@ -310,5 +311,5 @@ def packing_line(quantity: int, pack_inputs: PackInputs, rates: Rates, sources: 
         inputs.append(given("foam for LTL", packing.ltl_foam_cost, "$", sources.of("packing.ltl_foam_cost")))
     basis = "parts x (pack time / efficiency x labour + interleaf + (pallet + wrap and label) / parts per pallet"
     basis += " + foam, because it rides LTL)" if pack_inputs.foam else ")"
-    each = bench_cost(packing.pack_time, pack_inputs.bench) + material_of_packing(pack_inputs, packing)
-    return line(quantity, "packing", quantity * each, basis, tuple(inputs))
+    work, material = bench_cost(packing.pack_time, pack_inputs.bench), material_of_packing(pack_inputs, packing)
+    return line(quantity, "packing", per_release(quantity, work, material), basis, tuple(inputs))

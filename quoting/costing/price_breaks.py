@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
 from quoting.catalog import Rates
+from quoting.costing.formulas import handling_cost, overhead_on, price_of
 from quoting.costing.labour import (
     PressInputs,
     SetupInputs,
@@ -216,13 +217,13 @@ def _handling_line(
         given("material handling", share, "-", sources.of("sheet.material_handling")),
     )
     basis = "(sheet + material of operations + packing material) x handling share"
-    return line(quantity, "material handling", share * (bought.total + operations + packing), basis, records)
+    return line(quantity, "material handling", handling_cost(share, bought.total, operations, packing), basis, records)
 
 
 def _price_lines(quantity: int, made: tuple[CostLine, ...], rates: Rates, sources: Sources) -> tuple[CostLine, ...]:
     """Overhead as a share of manufacturing cost, margin as a share of the price."""
     cost = sum((each.total for each in made), Decimal(0))
-    overhead, margin = cost * rates.price.overhead, rates.price.margin
+    overhead, margin = overhead_on(cost, rates.price.overhead), rates.price.margin
     full = cost + overhead
     on_cost = (
         given("manufacturing cost", cost, "$"),
@@ -231,7 +232,7 @@ def _price_lines(quantity: int, made: tuple[CostLine, ...], rates: Rates, source
     on_price = (given("total cost", full, "$"), given("margin", margin, "-", sources.of("price.margin")))
     return (
         line(quantity, "overhead", overhead, "manufacturing cost x overhead share", on_cost),
-        line(quantity, "margin", full / (1 - margin) - full, "total cost / (1 - margin) - total cost", on_price),
+        line(quantity, "margin", price_of(full, margin) - full, "total cost / (1 - margin) - total cost", on_price),
     )
 
 

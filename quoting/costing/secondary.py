@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from quoting.catalog import OperationRate
+from quoting.costing.formulas import bench_work, per_release
 from quoting.costing.lines import CostLine, line
 from quoting.costing.money import INQUIRY, PLANT_DATA, SECONDS_PER_HOUR, CannotPriceError, Sources, exact, given
 from quoting.intake.part import Secondary
@@ -37,7 +38,7 @@ def bench_cost(seconds: Decimal, bench: BenchInputs) -> Decimal:
     >>> round(bench_cost(Decimal(102), BenchInputs(Decimal(34), 0.85)), 3)
     Decimal('1.133')
     """
-    return seconds / exact(bench.efficiency) * bench.labour_rate / SECONDS_PER_HOUR
+    return bench_work(seconds, exact(bench.efficiency), bench.labour_rate, SECONDS_PER_HOUR)
 
 
 def operation_rate(operation: str, rates: tuple[OperationRate, ...]) -> OperationRate:
@@ -84,6 +85,24 @@ def material_per_part(asked: tuple[Secondary, ...], rates: tuple[OperationRate, 
     return sum((each.count * operation_rate(each.operation, rates).material for each in asked), Decimal(0))
 
 
+def seconds_per_part(asked: tuple[Secondary, ...], rates: tuple[OperationRate, ...]) -> Decimal:
+    """Standard time of all operations, per part.
+
+    Parameters
+    ----------
+    asked : tuple of Secondary
+        Operations and their count per part [-].
+    rates : tuple of OperationRate
+        Standards [s].
+
+    Returns
+    -------
+    time : Decimal
+        [s]
+    """
+    return sum((each.count * operation_rate(each.operation, rates).seconds for each in asked), Decimal(0))
+
+
 def secondary_line(
     quantity: int,
     asked: tuple[Secondary, ...],
@@ -111,8 +130,7 @@ def secondary_line(
     line : CostLine
         [$]
     """
-    seconds = sum((each.count * operation_rate(each.operation, rates).seconds for each in asked), Decimal(0))
-    material = material_per_part(asked, rates)
+    seconds, material = seconds_per_part(asked, rates), material_per_part(asked, rates)
     inputs = [
         given("labour rate", bench.labour_rate, "$/h", PLANT_DATA),
         given("efficiency", bench.efficiency, "-", PLANT_DATA),
@@ -125,5 +143,5 @@ def secondary_line(
             given(f"{each.operation}, material", rate.material, "$", sources.of(f"{key}.material")),
         ]
     basis = "parts x (sum of count x time) / efficiency x labour + parts x (sum of count x material)"
-    total = quantity * (bench_cost(seconds, bench) + material)
+    total = per_release(quantity, bench_cost(seconds, bench), material)
     return line(quantity, "secondary operations", total, basis, tuple(inputs))

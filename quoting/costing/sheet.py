@@ -8,6 +8,7 @@ from math import ceil
 
 from materials.sheet import SheetOffer
 from quoting.catalog import FormingRates, Rates
+from quoting.costing.formulas import order_mass, regrind_credit
 from quoting.costing.lines import CostLine, Excess, line
 from quoting.costing.money import POUND, Sources, exact, given, pounds
 
@@ -164,9 +165,9 @@ def need_of(quantity: int, process: str, sheet: SheetInputs, rates: Rates) -> Ne
     scrap, startup = form_scrap(process, rates.forming), startup_shots(process, rates.forming)
     shots = shots_to_form(quantity, rates.trim.scrap, scrap, startup, sheet.cavities)
     sheets = shots * sheet.blanks_per_shot
-    order_mass = sheets * exact(sheet.blank_mass) * rates.sheet.billed_weight_factor
+    billed = order_mass(sheets, exact(sheet.blank_mass), rates.sheet.billed_weight_factor)
     pieces = pieces_to_trim(quantity, rates.trim.scrap)
-    return Need(pieces, shots, sheets, order_mass, tier_price(sheet.offer, order_mass))
+    return Need(pieces, shots, sheets, billed, tier_price(sheet.offer, billed))
 
 
 def excess_of(quantity: int, need: Need, offer: SheetOffer) -> Excess | None:
@@ -272,4 +273,5 @@ def regrind_line(quantity: int, sheet: SheetInputs, need: Need, rates: Rates, so
         given("value of regrind", value, "$/lb", sheet.offer.source or f"offer {sheet.offer.name}"),
     )
     basis = "- (sheet bought - parts shipped x part mass) x recovery x value of clean regrind"
-    return line(quantity, "regrind credit", -(recovered * value), basis, inputs)
+    credit = regrind_credit(left, rates.sheet.regrind_recovery, value)
+    return line(quantity, "regrind credit", credit, basis, inputs)

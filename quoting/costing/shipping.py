@@ -1,12 +1,20 @@
 """How a candidate's parts are packed and brought to the customer, or untrimmed to the plant that trims them."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from math import ceil
 
 from machines.machine import Plant
 from quoting.catalog import PackingRates, Rates
-from quoting.costing.freight import FreightChoice, Shipment, choose_freight, road_distance, shipment_of
+from quoting.costing.freight import (
+    CUBIC_FOOT,
+    MILE,
+    FreightChoice,
+    Shipment,
+    choose_freight,
+    road_distance,
+    shipment_of,
+)
 from quoting.costing.lines import Packing
 from quoting.costing.money import to_cent
 from quoting.costing.packing import PackedPart, Pattern, loaded_pallets, nesting_pitch, pack
@@ -52,6 +60,49 @@ def _freight(
     freight = rates.freight
     distance = road_distance((start.latitude, start.longitude), end, freight.circuity, freight.least_distance)
     return shipment, choose_freight(shipment, distance, foam, freight), distance
+
+
+@dataclass(frozen=True)
+class Sent:
+    """A release on its way to the customer: how it rides, and how much of its mass are parts [kg]."""
+
+    shipment: Shipment
+    choice: FreightChoice
+    distance: float  # m, road
+    parts_mass: float
+
+    @property
+    def miles(self) -> float:
+        return self.distance / MILE
+
+    @property
+    def cubic_feet(self) -> float:
+        return self.shipment.volume / CUBIC_FOOT
+
+
+def sent_release(planned: PlannedCandidate, quantity: int, start: Plant, rates: Rates) -> Sent:
+    """The shipment of one release and the choice of its freight.
+
+    Parameters
+    ----------
+    planned : PlannedCandidate
+        Candidate, plan and request [-].
+    quantity : int
+        Good parts [count].
+    start : Plant
+        From which it ships [-].
+    rates : Rates
+        Rates in force [-].
+
+    Returns
+    -------
+    sent : Sent
+        [kg, m, $]
+    """
+    to, foam = planned.request.ship_to, quantity * rates.packing.ltl_foam_cost
+    part = packed_part(planned, rates)
+    way = _freight(pack(part, rates.packing), quantity, start, (to.latitude, to.longitude), foam, rates)
+    return Sent(*way, parts_mass=quantity * part.mass)
 
 
 def shipped(to: Destination, pattern: Pattern, quantity: int, start: Plant, rates: Rates) -> Packing:

@@ -29,6 +29,7 @@ SECTIONS = (
     )),
     ("Extras", "Work after trimming, counted per part, and the metal part that this one replaces.", (
         ("secondary", 12), ("replaces_metal.metal", 6), ("replaces_metal.thickness", 6),
+        ("replaces_metal.parts", 4), ("replaces_metal.welds", 4), ("replaces_metal.seam_length", 4),
     )),
 )  # fmt: skip
 KEYS = tuple(key for _, _, many in SECTIONS for key, _ in many)

@@ -1,5 +1,7 @@
 """From a stored answer (plain dict) to what one role's page shows. Nothing is computed here but order and grouping."""
 
+from quoting.documents.metal import metal_table
+
 DECISIONS = {
     "quote": "We can make it",
     "not_a_fit": "Not a fit for our machines",
@@ -25,7 +27,7 @@ def answer_for_rep(snapshot: dict) -> dict:
         "headline": DECISIONS[snapshot["decision"]],
         "answered_on": snapshot["answered_on"],
         "referral": snapshot["referral"],
-        "metal_comparison": snapshot["metal_comparison"],
+        "metal": metal_table(snapshot["metal_comparison"]),
         "route": route(chosen) if chosen else None,
         "breaks": [picked(one, BREAK_FOR_REP) for one in cost["breaks"]] if cost else [],
         "tooling": [picked(one, TOOLING_FOR_REP) for one in cost["tooling"]] if cost else [],

@@ -10,6 +10,7 @@ from quoting.documents.blank_drawing import blank_drawing
 from quoting.documents.figures import day, figure, legible, length, phrase, sentence, size
 from quoting.documents.forming_charts import stations_chart
 from quoting.documents.forming_study import held, study_shown
+from quoting.documents.range_strip import range_shown
 
 NOTICE = "Internal: not for the customer"
 # Words of a caution by which it is printed beside the work that it speaks of; the first that matches takes it.
@@ -31,7 +32,7 @@ def worksheet_document(snapshot: dict, *, number: str, version: int, printed_on:
     Parameters
     ----------
     snapshot : dict
-        Plain ``Answer`` with a chosen candidate; its ``study`` may be missing [SI].
+        Plain ``Answer`` with a chosen candidate; its ``study`` and ``range`` may be missing [SI].
     number, prepared_by : str
         Number of the inquiry and the person who prints it [-].
     version : int
@@ -69,6 +70,7 @@ def worksheet_document(snapshot: dict, *, number: str, version: int, printed_on:
         "cooling": cooling_rows(planned),
         "force": force_rows(plan["press"], known.get("study")),
         "trim": trim_rows(plan["trim"]),
+        "range": range_shown(known.get("range")),
         "verdicts": verdict_rows(known["chosen"]["judged"]["verdicts"]),
         "cautions": cautions_by_work(known.get("cautions") or []),
     }

@@ -148,6 +148,19 @@ def _ratio_from_one(given: Any) -> float:
     return float(_number_text(given, Decimal(1), 'a number as text, 1 or more, such as "1.20"'))
 
 
+FACTORS = re.compile(r"([0-9]{1,3}(?:\.[0-9]{1,6})?) to ([0-9]{1,3}(?:\.[0-9]{1,6})?)", re.ASCII)
+
+
+def _factors(given: Any) -> tuple[float, float]:
+    """How far an input may lie from its likely value, as two factors around 1."""
+    accepted_words = 'two factors around 1 as text, such as "0.9 to 1.25": least, at most 1, and most, at least 1'
+    found = FACTORS.fullmatch(given) if isinstance(given, str) else None
+    least, most = (float(found[1]), float(found[2])) if found else (0.0, 0.0)
+    if not 0 < least <= 1 <= most:
+        raise RefusedError(accepted_words)
+    return least, most
+
+
 def _count_text(given: Any) -> int:
     accepted_words = 'a whole number as text, 1 or more, such as "5"'
     number = _number_text(given, Decimal(1), accepted_words)
@@ -261,6 +274,7 @@ _PLAIN: Mapping[str, Callable[[Any], Any]] = {
     "exact_number_above_zero": _exact_number_above_zero,
     "ratio_from_one": _ratio_from_one,
     "count_text": _count_text,
+    "factors": _factors,
     "rate_text": _rate_text,
     "text": _text,
     "flag": _flag,

@@ -91,6 +91,11 @@ def _metal(values: Values, wrong: Complaint) -> Iterator[InputError]:
     for absent, present in (keys, keys[::-1]):
         if present in values and absent not in values:
             yield InputError(absent, "nothing", f"a value, because {present} is given")
+    further = [key for key in values if key.startswith("replaces_metal.") and key not in keys]
+    if further and not any(key in values for key in keys):
+        yield InputError(keys[0], "nothing", f"a value, because {further[0]} is given")
+    if values.get("replaces_metal.welds") == 0 and "replaces_metal.seam_length" in values:
+        yield wrong("replaces_metal.welds", "1 or more, because a length of seams is given")
 
 
 def _smallest(values: Values, *keys: str) -> float:

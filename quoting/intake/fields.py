@@ -150,6 +150,15 @@ FIELDS = (
     ),
     Field("replaces_metal.metal", "choice", "Replaces a part in", choices=METALS, example="steel"),
     _length("replaces_metal.thickness", "Metal thickness", THINNEST, THICKEST, example="0.060 in"),
+    Field(
+        "replaces_metal.parts", "count", "Pieces of the metal part", low=1, high=10_000, unit="count", example="7",
+        help="Panels, brackets and fasteners, if known.",
+    ),
+    Field("replaces_metal.welds", "count", "Welds in it", low=0, high=10_000, unit="count", example="12"),
+    _length(
+        "replaces_metal.seam_length", "Length of its welded or sealed seams", SHORTEST_SIDE, 100 * LONGEST_SIDE,
+        example="14 ft",
+    ),
     Field("needed_by", "date", "First parts needed by", example="2027-04-30"),
     Field("target_price", "money", "Target price per part, $", example="58.00"),
 )  # fmt: skip

@@ -41,10 +41,13 @@ class Secondary:
 
 @dataclass(frozen=True)
 class MetalPart:
-    """The fabricated metal part to be replaced."""
+    """The fabricated metal part to be replaced. What was not told of how it is put together is None."""
 
     metal: str
     thickness: float
+    parts: int | None = None  # pieces that it is made of
+    welds: int | None = None
+    seam_length: float | None = None  # of all welded or sealed seams together
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,7 @@ from types import MappingProxyType
 from typing import Any
 
 from quoting.catalog import (
+    SPREAD_INPUTS,
     FormingRates,
     FreightRates,
     OperationRate,
@@ -16,6 +17,7 @@ from quoting.catalog import (
     PriceRates,
     Rates,
     SheetRates,
+    Spread,
     ToolingRate,
     TrimRates,
 )
@@ -135,6 +137,7 @@ TOOL = {"price": "money", "reference_area": "area", "cavity_share": "exact_share
 LTL_BREAK = re.compile(r"freight\.ltl_breaks\.(0|[1-9][0-9]{0,5})", re.ASCII)
 LTL_BREAK_KIND = "exact_number_above_zero"
 FIRST_LTL_BREAK = "freight.ltl_breaks.0"
+SPREAD_KIND = "factors"
 
 
 def _rate_kinds() -> dict[str, str]:
@@ -144,8 +147,10 @@ def _rate_kinds() -> dict[str, str]:
     return kinds | {FIRST_LTL_BREAK: LTL_BREAK_KIND}
 
 
-# Every key a rate file must have; further ones may only be freight.ltl_breaks.<pounds>.
+# Every key a rate file must have; further ones may only be freight.ltl_breaks.<pounds> and those of SPREAD_KEYS.
 RATE_KINDS: Mapping[str, str] = MappingProxyType(_rate_kinds())
+# An input without such a row is not varied in the range of error, and the range says so.
+SPREAD_KEYS: Mapping[str, str] = MappingProxyType({f"error.{name}": name for name in SPREAD_INPUTS})
 
 
 @dataclass(frozen=True)
@@ -179,6 +184,8 @@ def rate_kind(key: str) -> str | None:
     >>> rate_kind("trim.hole_time"), rate_kind("freight.ltl_breaks.500"), rate_kind("trim.hole_tim")
     ('exact_time', 'exact_number_above_zero', None)
     """
+    if key in SPREAD_KEYS:
+        return SPREAD_KIND
     return RATE_KINDS.get(key) or (LTL_BREAK_KIND if LTL_BREAK.fullmatch(key) else None)
 
 
@@ -241,7 +248,23 @@ def _rates(now: Mapping[str, RateRow]) -> Rates:
         ),
         price=_section("price", values),
         sources=tuple((key, now[key].source, now[key].valid_from) for key in sorted(now)),
+        spreads=tuple(Spread(name, *values[key]) for key, name in SPREAD_KEYS.items() if key in values),
     )
+
+
+SCRAPS = {
+    "error.trim_scrap": ("trim.scrap",),
+    "error.form_scrap": ("forming.scrap_vacuum", "forming.scrap_pressure", "forming.scrap_twin_sheet"),
+}
+
+
+def _refuse_all_scrap(now: Mapping[str, RateRow], problems: Problems) -> None:
+    """A scrap share times its most factor that leaves no good part."""
+    for key, shares in SCRAPS.items():
+        scrap = max((float(now[share].value) for share in shares if share in now), default=0.0)
+        if key in now and scrap * now[key].value[1] >= 1:
+            given = f"up to {now[key].value[1]:g}"
+            problems.add(f"rates.{key}", given, f"a most below {1 / scrap:.3g}, at which everything would be scrap")
 
 
 def read_rates(raw: Any, on: date) -> Rates:
@@ -273,5 +296,6 @@ def read_rates(raw: Any, on: date) -> Rates:
     now = _in_force([row for _, row in rows], on)
     named = {item.get("key") for _, item in entries if isinstance(item, dict) and isinstance(item.get("key"), str)}
     _refuse_missing([row for _, row in rows], now, named, on, problems)
+    _refuse_all_scrap(now, problems)
     problems.raise_if_any()
     return _rates(now)

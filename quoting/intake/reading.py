@@ -305,7 +305,6 @@ def _missing(values: dict[str, object]) -> Iterator[Missing]:
 
 
 def _request(filled: dict[str, object]) -> PartRequest:
-    metal = filled.get("replaces_metal.metal")
     return PartRequest(
         reference=filled.get("reference", ""),
         customer=Customer(*(filled[f"customer.{name}"] for name in ("company", "contact", "email"))),
@@ -318,7 +317,14 @@ def _request(filled: dict[str, object]) -> PartRequest:
         releases=filled["quantities.releases"],
         tooling=filled["tooling"],
         secondary=filled["secondary"],
-        replaces_metal=MetalPart(metal, filled["replaces_metal.thickness"]) if metal else None,
+        replaces_metal=_metal_part(filled),
         needed_by=filled.get("needed_by"),
         target_price=filled.get("target_price"),
     )
+
+
+def _metal_part(filled: dict[str, object]) -> MetalPart | None:
+    if "replaces_metal.metal" not in filled:
+        return None
+    told = {name: filled.get(f"replaces_metal.{name}") for name in ("parts", "welds", "seam_length")}
+    return MetalPart(filled["replaces_metal.metal"], filled["replaces_metal.thickness"], **told)

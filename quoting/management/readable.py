@@ -1,6 +1,7 @@
 """The answer as a person reads it in a terminal."""
 
 from quoting.answer import Answer, PricedCandidate
+from quoting.costing.cost_range import CostRange
 from quoting.units import show, spoken
 
 
@@ -19,7 +20,7 @@ def readable(answer: Answer) -> str:
     """
     sections = [
         [answer.decision.replace("_", " ").upper(), spoken(answer.summary)],
-        _making(answer.chosen) if answer.chosen else [],
+        _making(answer.chosen, answer.range) if answer.chosen else [],
         _titled("Conditions", (f"{spoken(one.what)}: {spoken(one.why)}" for one in answer.conditions)),
         _titled("Missing", (f"{one.field}: {one.why}" for one in answer.missing)),
         _refused(answer),
@@ -35,7 +36,18 @@ def _titled(title: str, lines: object) -> list[str]:
     return [title, *listed] if listed else []
 
 
-def _making(chosen: PricedCandidate) -> list[str]:
+def _range(found: CostRange | None) -> list[str]:
+    if found is None:
+        return []
+    labels = {one.name: one.label for one in found.inputs}
+    lines = [f"Landed unit price from P{found.low_percent} to P{found.high_percent}, and what moves it most"]
+    for one in found.releases:
+        most = ", ".join(labels[effect.name] for effect in one.matter_most)
+        lines.append(f"{one.quantity:>8} {one.landed.low:>12.2f} to {one.landed.high:.2f}: {most}")
+    return [*lines, ""]
+
+
+def _making(chosen: PricedCandidate, found: CostRange | None) -> list[str]:
     planned, cost = chosen.judged.planned, chosen.cost
     layout, plan = planned.candidate.layout, planned.plan
     lines = [
@@ -56,6 +68,7 @@ def _making(chosen: PricedCandidate) -> list[str]:
     ]
     return lines + [
         "",
+        *_range(found),
         *(f"Tooling: {one.name} {one.price:,.2f}, {one.lead_time_weeks:g} weeks" for one in cost.tooling),
     ]
 

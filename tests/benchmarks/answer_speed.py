@@ -46,8 +46,9 @@ STAGES = (
     (answering, "judged", "judging"),
     (answering, "landed_cost", "costing"),
     (answering, "forming_study", "study"),
+    (answering, "cost_range", "range"),
 )
-COLUMNS = ("heating", "cooling", "routing", "planning", "judging", "costing", "study", "choice")
+COLUMNS = ("heating", "cooling", "routing", "planning", "judging", "costing", "study", "range", "choice")
 
 
 def _read(path: str) -> object:

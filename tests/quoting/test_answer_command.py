@@ -25,7 +25,7 @@ STATUS = {"quote": 0, "not_a_fit": 3, "needs_information": 4, "bad_input": 2}
 TOP_KEYS = {
     "decision", "summary", "process", "plant", "machine", "polymer", "blank", "thinning", "heating", "cooling", "cycle",
     "press", "price_breaks", "cost_lines", "tooling", "packing", "candidates", "referral", "metal_comparison",
-    "conditions", "missing", "assumptions", "cautions",
+    "range", "conditions", "missing", "assumptions", "cautions",
 }  # fmt: skip
 
 pytestmark = pytest.mark.django_db
@@ -91,9 +91,16 @@ def test_every_demo_inquiry_keeps_the_rules_of_the_contract(path, demo_answers):
             lines = [Decimal(x["per_part"]) for x in found["cost_lines"] if x["quantity"] == one["quantity"]]
             assert sum(lines) == Decimal(one["unit_price"])
             assert Decimal(one["unit_price"]) + Decimal(one["freight_per_part"]) == Decimal(one["landed_unit_price"])
+        for one, told in zip(found["price_breaks"], found["range"]["releases"], strict=True):
+            assert told["quantity"] == one["quantity"]
+            assert told["landed_unit_price"]["likely"] == one["landed_unit_price"]
+            assert Decimal(told["landed_unit_price"]["low"]) < Decimal(told["landed_unit_price"]["high"])
+            assert len(told["matters_most"]) == 3
         assert found["price_breaks"][-1]["landed_unit_price"] in {
             x["landed_unit_price"] for x in found["candidates"] if x["fits"]
         }
+    else:
+        assert found["range"] is None
     if found["decision"] == "not_a_fit":
         assert found["candidates"] and all(not candidate["fits"] for candidate in found["candidates"])
         assert found["referral"]["process"] and found["referral"]["why"]

@@ -22,7 +22,7 @@ from quoting.intake.catalog_fields import (
 )
 from quoting.intake.catalog_file import POLYMER_PROPERTIES, read_materials, read_plants, read_rates
 from quoting.intake.part import SECONDARY_OPERATIONS
-from quoting.intake.rates_file import RATE_KINDS, TOOLS
+from quoting.intake.rates_file import RATE_KINDS, SPREAD_KEYS, TOOLS
 from quoting.intake.reading_result import InputErrors
 
 FIXTURES = Path(__file__).resolve().parents[3] / "fixtures"
@@ -461,6 +461,49 @@ def test_every_rate_in_force_names_its_source_and_day(rates):
     sources = read_rates(rates, DAY).sources
     assert {key for key, _, _ in sources} >= set(RATE_KINDS)
     assert all(source and day <= DAY for _, source, day in sources)
+
+
+@pytest.mark.parametrize("key", sorted(SPREAD_KEYS))
+def test_a_spread_may_be_left_out_and_is_then_not_varied(rates, key):
+    rates["rates"] = [item for item in rates["rates"] if item["key"] != key]
+    assert SPREAD_KEYS[key] not in {one.name for one in read_rates(rates, DAY).spreads}
+    assert len(read_rates(rates, DAY).spreads) == len(SPREAD_KEYS) - 1
+
+
+def test_the_shipped_rates_hold_a_spread_of_every_input_with_its_source(rates):
+    found = read_rates(rates, DAY)
+    assert {f"error.{one.name}" for one in found.spreads} == set(SPREAD_KEYS)
+    assert set(SPREAD_KEYS) <= {key for key, source, _ in found.sources if source}
+    assert all(0 < one.least <= 1 <= one.most for one in found.spreads)
+
+
+@pytest.mark.parametrize(
+    "value",
+    [
+        "0.9",
+        "1.1 to 1.2",
+        "0.8 to 0.9",
+        "0 to 1.2",
+        "0.9 - 1.1",
+        "-0.9 to 1.1",
+        "90 % to 110 %",
+        "0.9 to nan",
+        "plenty",
+    ],
+)
+def test_a_spread_that_does_not_lie_around_one_is_refused(rates, value):
+    number, item = next((n, item) for n, item in enumerate(rates["rates"]) if item["key"] == "error.cycle")
+    item["value"] = value
+    found = errors(read_rates, rates, DAY)
+    assert list(found) == [f"rates[{number}].value"]
+    assert "0.9 to 1.25" in found[f"rates[{number}].value"].accepted
+
+
+def test_a_spread_that_would_make_everything_scrap_is_refused(rates):
+    row(rates, "error.form_scrap")["value"] = "0.5 to 25"
+    found = errors(read_rates, rates, DAY)
+    assert list(found) == ["rates.error.form_scrap"]
+    assert "below 20" in found["rates.error.form_scrap"].accepted  # twin-sheet scraps 5 %
 
 
 # Anything at all ------------------------------------------------------------------------------------------------------

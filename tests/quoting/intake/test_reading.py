@@ -167,6 +167,16 @@ CONTRADICTIONS = [
     ({"part__depth": "0.25 in", "part__gauge": "0.5 in"}, "part.gauge"),
     ({"replaces_metal__metal": "steel"}, "replaces_metal.thickness"),
     ({"replaces_metal__thickness": "1 mm"}, "replaces_metal.metal"),
+    ({"replaces_metal__parts": 7}, "replaces_metal.metal"),
+    (
+        {
+            "replaces_metal__metal": "steel",
+            "replaces_metal__thickness": "1 mm",
+            "replaces_metal__welds": 0,
+            "replaces_metal__seam_length": "3 m",
+        },
+        "replaces_metal.welds",
+    ),
 ]
 
 
@@ -277,6 +287,12 @@ def test_lists_are_ordered_and_doubles_are_merged():
 def test_a_metal_part_to_be_replaced_is_read():
     raw = changed(replaces_metal__metal="steel", replaces_metal__thickness="1.5 mm")
     assert read(raw).request.replaces_metal == MetalPart("steel", 0.0015)
+
+
+def test_how_the_metal_part_is_put_together_is_read_where_it_is_told():
+    told = {"replaces_metal__parts": 7, "replaces_metal__welds": 12, "replaces_metal__seam_length": "9 ft 6 in"}
+    raw = changed(replaces_metal__metal="stainless", replaces_metal__thickness="1.5 mm", **told)
+    assert read(raw).request.replaces_metal == MetalPart("stainless", 0.0015, 7, 12, pytest.approx(2.8956))
 
 
 def test_zip_plus_four_is_accepted_and_country_case_does_not_matter():
