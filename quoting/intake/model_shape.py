@@ -14,6 +14,7 @@ LEAST_SHARE = 0.01  # of the formed surface, likewise; and sharp edges of the tr
 DIGITS = 5  # of a metre that are kept; STL and STEP come in single precision
 DRAFT_DIGITS = 2  # of a degree: a wall drawn at a limit comes out of single precision a hair beside it
 LARGEST_DRILLED = pi * 0.0254  # m round a hole that is drilled; larger ones are routed. Common practice, no source
+STRAIGHT = radians(0.5)  # draft below which a wall was not drawn for forming: common practice, no source
 SAME_PLACE = 0.9  # a pocket nearly as wide as the part is the part itself; its width is known to a cell of the grid
 FAILED = "the work on it did not come to an end"
 
@@ -52,9 +53,13 @@ def shape_of(report: dict[str, Any], values: dict[str, Any], kept: frozenset[str
     Returns
     -------
     shape : Shape
-        Measured values in place of typed ones, but for those kept; either way a disagreement is told.
+        Measured values in place of typed ones, but for those kept; either way a disagreement is told. Of a metal part
+        with straight walls the draft is not taken.
     """
     found = _measured(report, values)
+    as_metal = _drawn_in_metal(found, values)
+    if as_metal:
+        del found["part.draft_angle"]
     fresh = {field: value for field, value in found.items() if field not in kept}
     edges, pocket = _sharp_edges(report), _pocket(report, values)
     how = {field: told for field, (_, _, told) in FACTS.items()} | {"part.surface_area": _how_surface(report, values)}
@@ -64,7 +69,13 @@ def shape_of(report: dict[str, Any], values: dict[str, Any], kept: frozenset[str
     return Shape(
         fresh | ({"part.sharp_edges": edges} if edges else {}) | ({"part.pocket": pocket} if pocket else {}),
         tuple(notes),
-        (*(doubt for doubt in doubts if doubt), *_steepest(report, fresh), *_hollow(report, values), *_unseen(report)),
+        (
+            *(doubt for doubt in doubts if doubt),
+            *as_metal,
+            *_steepest(report, fresh),
+            *_hollow(report, values),
+            *_unseen(report),
+        ),
     )
 
 
@@ -150,6 +161,18 @@ def _disagreement(field: str, typed: float, measured: float) -> Doubt | None:
         return None
     text = f"{called}: typed was {{typed}}, the model has {{measured}}, which is used"
     return Doubt(field, words(text, typed=(typed, unit), measured=(measured, unit)))
+
+
+def _drawn_in_metal(found: dict[str, float], values: dict[str, Any]) -> tuple[Doubt, ...]:
+    """Folded metal stands straight: its model says nothing of the draft that the formed part will be drawn with."""
+    draft = found.get("part.draft_angle")
+    if draft is None or draft >= STRAIGHT or "replaces_metal.metal" not in values:
+        return ()
+    said = (
+        "the model is of the metal part, whose walls have {draft} of draft: the formed part is priced with the draft "
+        "that is typed or assumed, and must be drawn with it"
+    )
+    return (Doubt("part.draft_angle", words(said, draft=(draft, "rad"))),)
 
 
 def _steepest(report: dict[str, Any], fresh: dict[str, float]) -> tuple[Doubt, ...]:

@@ -191,3 +191,17 @@ def test_a_child_that_answers_nonsense_is_refused(tmp_path, monkeypatch):
         )
         with pytest.raises(ModelRefusedError):
             model_report(tmp_path / "part.stl")
+
+
+def test_straight_walls_of_a_metal_part_are_to_be_redrawn_and_refuse_nothing(beaded, report):
+    straight = patched(report, draft_of_walls=0.0)
+    metal = {"replaces_metal": {"metal": "steel", "thickness": "0.06 in"}}
+    formed = reading(beaded, straight, part__draft_angle=None)
+    redrawn = reading(beaded, straight, part__draft_angle=None, **metal)
+
+    assert formed.request.part.draft_angle == 0.0
+    assert redrawn.request.part.draft_angle == pytest.approx(radians(3.0))  # what is assumed where none is given
+    told_of = [spoken(doubt.text) for doubt in redrawn.doubts if doubt.field == "part.draft_angle"]
+    assert any("must be drawn with it" in text for text in told_of)
+    drafted = reading(beaded, patched(report, draft_of_walls=2.0), part__draft_angle=None, **metal)
+    assert drafted.request.part.draft_angle == pytest.approx(radians(2.0))
