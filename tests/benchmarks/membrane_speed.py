@@ -13,7 +13,7 @@ from time import perf_counter, process_time
 
 import numpy as np
 
-from quoting.geometry.sheet.hyperelastic import Triangles, area_vectors, nodal_forces, triangles_of
+from quoting.geometry.sheet.hyperelastic import Net, Triangles, triangles_of
 from quoting.geometry.sheet.membrane import COARSE, FINE, Clamping, Plug, Resolution, form
 from quoting.geometry.sheet.sheet_mesh import rectangular_sheet
 from tests.quoting.geometry.membrane_tools import UP, cylinder, open_box
@@ -24,7 +24,7 @@ ROUGH = Resolution(nodes=20, cells=240, steps=25, relaxing=120, faces=3_000)
 
 
 def plain_forces(triangles: Triangles, places: np.ndarray, pressure: float) -> list[list[float]]:
-    """The same as ``nodal_forces`` of a neo-Hookean sheet, in plain Python."""
+    """The same as ``Net.forces`` of a neo-Hookean sheet under pressure, in plain Python."""
     at = places.T.tolist()
     faces, volumes, inverses = triangles.faces.T.tolist(), triangles.area.tolist(), triangles.inverse.T.tolist()
     forces = [[0.0, 0.0, 0.0] for _ in at]
@@ -58,8 +58,11 @@ def compare(nodes: int) -> None:
     rest = sheet.places[:, sheet.faces]
     triangles = triangles_of(rest, np.full(sheet.faces.shape[1], 2 / nodes**2), sheet.faces)
 
+    net = Net(triangles, places.shape[1])
+
     def at_once() -> np.ndarray:
-        return nodal_forces(triangles, places, area_vectors(triangles.faces, places) * (-0.7 / 3))
+        along, across = net.stretched(places)
+        return net.forces(along, across, net.area_vectors(along, across) * (-0.7 / 3))
 
     error = np.abs(at_once() - np.array(plain_forces(triangles, places, 0.7)).T).max()
     ours = min(_timed(at_once) for _ in range(REPEATS * 5))

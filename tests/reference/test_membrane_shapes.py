@@ -16,6 +16,8 @@ from quoting.geometry.sheet.sheet_mesh import round_sheet
 from tests.quoting.geometry.membrane_tools import UP, cone, cylinder, open_box, trough
 from tests.reference.membrane_shooting import free_cap, walls
 
+LONG_ROUGH = Resolution(nodes=16, cells=1600, steps=20, relaxing=150, faces=3_000)
+LONG_FINER = Resolution(nodes=40, cells=3200, steps=50, relaxing=200, faces=10_000)
 ROUGH = Resolution(nodes=20, cells=300, steps=20, relaxing=150, faces=3_000)
 FINER = Resolution(nodes=36, cells=400, steps=60, relaxing=250, faces=5_000)
 
@@ -102,29 +104,26 @@ def test_the_wall_of_a_cylinder_lies_in_a_band_about_the_closed_form():
 @cache
 def formed_trough(kind: str, resolution: Resolution) -> ThicknessMap:
     half = [(1.0, 0.0), (0.0, -tan(pi / 3))] if kind == "wedge" else [(1.0, 0.0), (1 - 1e-6, -1.6), (0.0, -1.6)]
-    return form(trough(half, 8.0), UP, Clamping(), resolution=resolution, slip=0.0)
+    # long: seven half widths of sheet on either side of what is looked at keep its ends from drawing sheet out of it
+    return form(trough(half, 16.0), UP, Clamping(), resolution=resolution, slip=0.0)
 
 
 def over_closed_form(kind: str, formed: ThicknessMap) -> np.ndarray:
-    """Wall over that of the closed form at four depths, around the middle of the length [-]."""
+    """Wall over that of the closed form, less 1, at each vertex down to half the depth, about the middle [-]."""
     x, y, z = formed.vertices.T
-    ratios = []
-    for depth in (0.2, 0.35, 0.5):
-        here = (np.abs(y) < 1.0) & (np.abs(-z - depth) < 0.1)
-        if kind == "wedge":
-            closed = wedge_wall_share(pi / 3, 1 + z[here] / tan(pi / 3))
-        else:
-            here &= np.abs(x) > 0.97
-            closed = trough_wall_share(-z[here], 1.0)
-        ratios.append(np.mean(formed.share[here] / closed))
-    return np.array(ratios)
+    here = (np.abs(y) < 1.0) & (z < -0.1) & (z > -0.6)
+    if kind == "wedge":
+        return formed.share[here] / wedge_wall_share(pi / 3, 1 + z[here] / tan(pi / 3)) - 1
+    here &= np.abs(x) > 0.97
+    return formed.share[here] / trough_wall_share(-z[here], 1.0) - 1
 
 
 @pytest.mark.parametrize("kind", ["wedge", "u"])
 def test_a_long_trough_agrees_with_the_closed_form_and_the_more_the_finer(kind):
-    # in a trough the free sheet of any hyperelastic law is even, so that the closed forms hold: within 3 %
+    # in a trough the free sheet of any hyperelastic law is even, so that the closed forms hold: 3 % root of mean square
     rough, finer = (
-        np.abs(over_closed_form(kind, formed_trough(kind, resolution)) - 1).mean() for resolution in (ROUGH, FINER)
+        np.sqrt(np.mean(over_closed_form(kind, formed_trough(kind, resolution)) ** 2))
+        for resolution in (LONG_ROUGH, LONG_FINER)
     )
     assert finer < 0.03
     assert finer < rough

@@ -69,7 +69,7 @@ class Resolution:
             raise OutsideRangeError("nodes", self.nodes, "8 to 400, with 20 to 4000 cells")
 
 
-COARSE = Resolution(nodes=40, cells=400, steps=50, relaxing=150, faces=6_000)
+COARSE = Resolution(nodes=40, cells=400, steps=50, relaxing=150, faces=9_000)
 FINE = Resolution(nodes=64, cells=800, steps=120, relaxing=400, faces=24_000)
 
 
