@@ -250,5 +250,10 @@ def draw(forming: Forming) -> None:
         forming.rest(forming.tool, ahead=AHEAD * min(now / before, 1.0) if before else 0.0)
         before = now if number >= SETTLING_STEPS else None
         forming.refine()
-        if pressure * forming.effort.finest > SHARPEST or forming.stopped or not forming.sheet.free().any() or forming.covered() >= forming.effort.covered:
+        if (
+            pressure * forming.effort.finest > SHARPEST
+            or forming.stopped
+            or not forming.sheet.free().any()
+            or forming.covered() >= forming.effort.covered
+        ):
             return

@@ -92,7 +92,9 @@ def laid_out(sheet: FlatSheet, level: float) -> MovingSheet:
     places = np.vstack([sheet.places, np.full(sheet.places.shape[1], level)])
     rest = sheet.places[:, sheet.faces]
     held, unknown = sheet.clamped.copy(), np.full(rest.shape[2], -1, np.int8)
-    return MovingSheet(sheet.places, places, sheet.clamped, held, sheet.faces, rest, _flat_area(rest), 0 * places, unknown)
+    return MovingSheet(
+        sheet.places, places, sheet.clamped, held, sheet.faces, rest, _flat_area(rest), 0 * places, unknown
+    )
 
 
 def _flat_area(corners: Array) -> Array:
