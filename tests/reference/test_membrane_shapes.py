@@ -102,7 +102,7 @@ def formed_cylinder(resolution: Resolution) -> ThicknessMap:
 
 def off_the_cylinder(formed: ThicknessMap) -> float:
     """Mean error of the side wall of the cylinder over the independent solution [-]."""
-    ways, shares = walls(pi / 2, 0.1, 0.35, 40)
+    ways, shares = walls(pi / 2, 0.1, 0.48, 32)
     deep, radius = -formed.vertices[:, 2], np.linalg.norm(formed.vertices[:, :2], axis=1)
     errors = []
     for place in (0.2, 0.4, 0.6, 0.8):

@@ -1,5 +1,6 @@
 """A clamped hot sheet formed onto a tool, step by step: bubble, plug or tool pushed in, then vacuum."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -9,6 +10,7 @@ from quoting.geometry.sheet.relaxing import Gas, Rest, relax, volume_below
 from quoting.geometry.sheet.tool_field import ToolField
 
 Array = np.ndarray
+Progress = Callable[[float, int], None]
 
 GAS_STIFFNESS = 40.0  # pressure 1 (shear modulus times gauge over unit) for this part of the cavity's volume
 PRESSURE_STEP = 0.2  # -, by which the pressure is raised at least, once what is left of the volume is little
@@ -61,6 +63,7 @@ class Forming:
     bubble: float = 1.0  # area of the bubble over that of the flat sheet
     stopped: bool = False  # a step went astray and was taken back
     unbalanced: list[float] = field(default_factory=list)
+    progress: Progress | None = None
 
     def rest(self, tool: ToolField | None, most: int | None = None, ahead: float = 0.0) -> Rest:
         """Let the sheet come to rest and keep count; what came to lie on the grid goes onto the tool itself.
@@ -84,6 +87,8 @@ class Forming:
         self.unbalanced.append(rest.unbalanced)
         self._settle(self.sheet.held & ~held)
         self.sheet.way = self.sheet.places - places
+        if self.progress:
+            self.progress(min(max(rest.volume / self.cavity, 0.0), 1.0), self.steps)
         return rest
 
     def _astray(self, highest: float) -> bool:
