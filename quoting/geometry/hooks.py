@@ -146,9 +146,7 @@ def fine_of(work: Work) -> dict[str, Any]:
 
     directory = work.options.get("directory")
     told = Told(Path(directory)) if directory else None
-    found = _mapped(work, "wall_fine", form(resolution=FINE, progress=told, **_forming(work)))
-    work.meshes["turning_fine"] = _turning(work, "wall_fine")
-    return found
+    return _mapped(work, "wall_fine", form(resolution=FINE, progress=told, **_forming(work)))
 
 
 def _forming(work: Work) -> dict[str, Any]:
@@ -178,15 +176,11 @@ def _mapped(work: Work, name: str, found: "ThicknessMap") -> dict[str, Any]:
 
 def turning_of(work: Work) -> dict[str, Any]:
     """A light mesh to be turned in a browser, with the maps of the pictures that hooks before this one made."""
-    work.meshes["turning"] = _turning(work, "wall")
-    return {}
-
-
-def _turning(work: Work, wall_name: str) -> bytes:
     from quoting.geometry.pictures.turning import Map, turning
 
-    draft, wall = (Map(*work.maps[name]) if name in work.maps else None for name in ("draft_above", wall_name))
-    return turning(work.surface, np.array(work.draw), draft, wall)
+    draft, wall = (Map(*work.maps[name]) if name in work.maps else None for name in ("draft_above", "wall"))
+    work.meshes["turning"] = turning(work.surface, np.array(work.draw), draft, wall)
+    return {}
 
 
 # In this order; what a hook sets on the work serves those after it.

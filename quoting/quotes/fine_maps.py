@@ -22,8 +22,7 @@ SILENCE = timedelta(minutes=3)  # since it was last told how far the work is, af
 QUEUEING = timedelta(minutes=30)  # after which a map that nobody has begun is taken for lost
 LONGEST_PROGRESS = 200  # bytes
 LOCK = ".fine.lock"  # of its own: a rep who waits for a coarse map does not wait for fine ones of others
-# What takes the place of what: kind of file, name on the page, name at the work, file.
-FILES = (("pictures", "wall", "wall_fine", "wall_fine.png"), ("meshes", "turning", "turning_fine", "turning_fine.glb"))
+NAME, FILE = "wall_fine", "wall_fine.png"
 
 
 @dataclass(frozen=True)
@@ -79,12 +78,11 @@ def _worked_out(report: ModelReport) -> dict:
         options = report.asked | {name: coarse[name] for name in ("draw", "tool", "body")}
         options |= {"way": coarse["found"]["membrane"]["way"], "directory": str(folder), "lengths": "inch"}
         path = model_path(report.file_name, drawings_folder())
-        found = model_report(path, WORKING, hooks=["moldability", "fine"], **options)
+        found = model_report(path, WORKING, hooks=["fine"], **options)
         if "fine" not in found["found"]:
             return {"fine_state": REFUSED, "fine_reason": str(storable(found["failed"].get("fine", BROKE_OFF)))[:400]}
-        kept = {"membrane": found["found"]["fine"]} | {
-            kind: {name: file} if found[kind].get(stem) == file else {} for kind, name, stem, file in FILES
-        }
+        pictures = {"wall": FILE} if found["pictures"].get(NAME) == FILE else {}
+        kept = {"membrane": found["found"]["fine"], "pictures": pictures}
         return {"fine_state": READY, "fine": storable(kept), "fine_reason": ""}
     except ModelRefusedError as refused:
         return {"fine_state": REFUSED, "fine_reason": str(storable(str(refused)))[:400]}

@@ -15,7 +15,6 @@ from quoting.quotes.drawings import drawing_keep
 from tests.quoting.geometry.files import box, stl
 from tests.quoting.quotes.conftest import TYPED
 
-MESH = model_reports.GLTF + b"fine"
 COARSE, FINE = model_reports.PNG + b"coarse", model_reports.PNG + b"fine"
 WAY = {"along": 1, "across": 1, "web": 0.0, "plug": False, "process": ""}
 MAP = {"minimum": 0.2, "fifth_percentile": 0.3, "mean": 0.5, "way": WAY, "tool": "female"}
@@ -46,10 +45,9 @@ def child(monkeypatch):
         if "error" in told:
             raise told["error"]
         if told["failed"]:
-            return {"found": {}, "failed": told["failed"], "pictures": {}, "meshes": {}}
+            return {"found": {}, "failed": told["failed"], "pictures": {}}
         Path(directory, "wall_fine.png").write_bytes(FINE)
-        Path(directory, "turning_fine.glb").write_bytes(MESH)
-        files = {"pictures": {"wall_fine": "wall_fine.png"}, "meshes": {"turning_fine": "turning_fine.glb"}}
+        files = {"pictures": {"wall_fine": "wall_fine.png"}}
         return {"found": {"fine": MAP | {"minimum": 0.1}}, "failed": {}} | files
 
     monkeypatch.setattr(model_reports, "model_report", coarse)
@@ -70,20 +68,19 @@ def waiting(office, inquiry, child):
     return model_reports.report_make(asked, fine_follows=True)
 
 
-def test_the_fine_map_is_formed_in_the_same_way_and_takes_the_place_of_picture_and_mesh(waiting, child):
+def test_the_fine_map_is_formed_in_the_same_way_and_takes_the_place_of_the_picture(waiting, child):
     assert (waiting.state, waiting.fine_state) == (models.READY, models.WAITING)
     assert model_reports.picture_of(waiting, "wall") == COARSE
     fine_maps.fine_make(waiting)
     waiting.refresh_from_db()
     (options,) = child["asked"]
-    assert (options["hooks"], options["way"], options["draw"]) == (["moldability", "fine"], WAY, [0, 0, 1])
+    assert (options["hooks"], options["way"], options["draw"]) == (["fine"], WAY, [0, 0, 1])
     assert waiting.asked
     assert options.items() >= waiting.asked.items()
     assert waiting.fine_state == models.READY
     assert waiting.fine["membrane"]["minimum"] == 0.1
     assert waiting.report["found"]["membrane"]["minimum"] == 0.2
     assert model_reports.picture_of(waiting, "wall") == FINE
-    assert model_reports.mesh_of(waiting, "turning") == MESH
 
 
 def test_a_report_made_in_the_request_waits_for_no_fine_map(office, inquiry, child):
