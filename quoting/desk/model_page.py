@@ -7,10 +7,12 @@ from quoting.desk import inquiry_text
 from quoting.desk.form_fields import LABELS
 from quoting.desk.model_choices import choices_of
 from quoting.documents.model_sheet import PICTURES, model_printed, model_shown, number, tree
+from quoting.documents.wall_map import walls_shown
 from quoting.intake.fields import BY_KEY
 from quoting.intake.model_asking import SIDES
 from quoting.intake.model_shape import FACTS, shape_of
-from quoting.quotes import model_reports, models, policies, records
+from quoting.quotes import fine_maps, model_reports, models, policies, records
+from quoting.quotes.forming_way import forming_way
 
 APART = 0.01  # relative difference from which it is marked; as for sizes typed beside a model
 UNSEEN = 0.0005  # relative difference that would be shown as 0.0 %
@@ -35,10 +37,39 @@ def model_section(person: object, inquiry: models.Inquiry) -> dict | None:
         "look_number": int(records.now().timestamp()),  # an address that differs in its fragment alone loads nothing
     }
     if report is not None and report.state == models.READY and isinstance(report.report, dict):
-        section |= model_shown(report.report) | choices_of(report)
+        section |= model_shown(best_known(report)) | choices_of(report) | walls_of(inquiry, report)
+        section["fine"] = fine_facts(report)
         section["turning"] = tree(report.report, "meshes", "turning") is not None
         section |= {"compared": compared_rows(inquiry, report.report), "made_at": report.made_at}
     return section
+
+
+def best_known(report: models.ModelReport) -> dict:
+    """The report with what the fine wall map found in the place of the coarse one, once it is ready."""
+    fine = tree(fine_of(report), "membrane")
+    found = report.report.get("found")
+    return report.report | {"found": found | {"membrane": fine}} if isinstance(found, dict) and fine else report.report
+
+
+def fine_of(report: models.ModelReport) -> dict | None:
+    """What the fine wall map found; None until it is ready."""
+    return report.fine if report.fine_state == models.READY and isinstance(report.fine, dict) else None
+
+
+def walls_of(inquiry: models.Inquiry, report: models.ModelReport) -> dict:
+    """The wall map: the fine one once it is ready, beside the gauge of the answer."""
+    return walls_shown(report.report, fine_of(report), inquiry.snapshot, forming_way(inquiry.snapshot))
+
+
+def fine_facts(report: models.ModelReport) -> dict:
+    """How far the fine wall map is."""
+    progress = fine_maps.progress_of(report) if report.fine_state == models.WAITING else None
+    return {
+        "state": "lost" if fine_maps.is_lost(report) else report.fine_state,
+        "reason": report.fine_reason,
+        "percent": None if progress is None else round(100 * progress.share),
+        "step": None if progress is None else progress.step,
+    }
 
 
 def compared_rows(inquiry: models.Inquiry, report: dict) -> list[dict]:
@@ -105,4 +136,5 @@ def printed_model(inquiry: models.Inquiry) -> dict | None:
     report = model_reports.report_of(inquiry)
     if report is None or report.state != models.READY or not isinstance(report.report, dict):
         return None
-    return model_printed(report.report, {name: model_reports.picture_of(report, name) for name in PICTURES})
+    shown = model_printed(best_known(report), {name: model_reports.picture_of(report, name) for name in PICTURES})
+    return shown | walls_of(inquiry, report)

@@ -30,10 +30,6 @@ TOOLS = {"female": "female (the part forms into a cavity)", "male": "male (the p
 AXES = (("X", 0), ("Y", 1), ("Z", 2))
 LARGEST = 1e15
 STRAIGHT = 0.9999  # cosine from which a draw is called an axis of the file
-MESH_CAUTION = (
-    "The thinnest corner depends on the mesh: a sharp corner gets thinner the finer it is worked out. "
-    "Go by the 5th percentile and the mean, and take the minimum as a pointer to the place."
-)
 
 
 def tree(report: object, *path: str) -> object:
@@ -160,19 +156,6 @@ def _corners(found: dict) -> str:
     return f"{length(total)} of edge without a radius; faces meet at up to {figure(radians(sharpest), 'rad')}"
 
 
-def wall_rows(report: dict) -> list[Row]:
-    """The thickness map in numbers, all as a share of the gauge."""
-    found = tree(report, "found", "membrane")
-    asked = (
-        ("Mean wall", "mean", "of the gauge"),
-        ("5th percentile", "fifth_percentile", "of the gauge; 95 % of the part is thicker"),
-        ("Thinnest place", "minimum", "of the gauge, at mark 1"),
-        ("Covered", "covered", "of the model's surface is reached by the sheet"),
-    )
-    known = ((label, number(found, key), words) for label, key, words in asked)
-    return [(label, f"{figure(value, 'share')} {words}") for label, value, words in known if value is not None]
-
-
 def model_warnings(report: dict) -> list[str]:
     """Everything that the numbers cannot be trusted for, each once."""
     found = [
@@ -203,8 +186,6 @@ def model_shown(report: dict) -> dict:
         "measures": measure_rows(report),
         "notes": texts(report, "found", "measures", "notes"),
         "moldability": moldability_rows(report),
-        "walls": wall_rows(report),
-        "mesh_caution": MESH_CAUTION,
         "warnings": model_warnings(report),
         "failed": failures(report),
         "pictures": picture_list(report),

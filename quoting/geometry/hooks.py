@@ -7,7 +7,8 @@ when their hook runs, so that a job that does not ask for them does not pay for 
 from collections.abc import Callable
 from dataclasses import dataclass, field, is_dataclass
 from math import isfinite
-from typing import Any
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -15,6 +16,9 @@ from quoting.geometry.pictures.colour_map import ColourMap, nice_scale
 from quoting.geometry.pictures.picture import Drawn, Mark, Paper, picture
 from quoting.geometry.pictures.viewpoint import along_draw, oblique
 from quoting.geometry.surface import Surface
+
+if TYPE_CHECKING:
+    from quoting.geometry.sheet.membrane import ThicknessMap
 
 LONGEST = 200  # entries of a list that are printed
 LARGEST_ARRAY = 12  # numbers of an array that are printed; maps over faces are shown as pictures instead
@@ -130,18 +134,44 @@ def _skin(work: Work) -> Surface:
 
 def membrane_of(work: Work) -> dict[str, Any]:
     """Wall over gauge of the formed sheet, with a map of it and its thinnest place marked."""
-    from quoting.geometry.sheet.membrane import form
+    from quoting.geometry.sheet.membrane import COARSE, form
 
-    found = form(_skin(work), np.array(work.draw), tool_side=work.tool)
+    return _mapped(work, "wall", form(resolution=COARSE, **_forming(work)))
+
+
+def fine_of(work: Work) -> dict[str, Any]:
+    """The same worked out on a finer sheet; how far it is stands meanwhile in the directory of the pictures."""
+    from quoting.geometry.sheet.membrane import FINE, form
+    from quoting.geometry.told_progress import Told
+
+    directory = work.options.get("directory")
+    told = Told(Path(directory)) if directory else None
+    return _mapped(work, "wall_fine", form(resolution=FINE, progress=told, **_forming(work)))
+
+
+def _forming(work: Work) -> dict[str, Any]:
+    """How the sheet is formed: ``way`` of the options holds ``web`` around it [m], ``plug`` and ``pre_stretch`` [-]."""
+    from quoting.geometry.sheet.membrane import Clamping, Plug
+
+    way = work.options.get("way") or {}
+    return {
+        "surface": _skin(work), "draw_direction": np.array(work.draw), "tool_side": work.tool,
+        "clamping": Clamping("rectangle", float(way.get("web", 0.0))),
+        "plug": Plug() if way.get("plug") and work.tool == "female" else None,
+        "pre_stretch": float(way.get("pre_stretch", 1.0)),
+    }  # fmt: skip
+
+
+def _mapped(work: Work, name: str, found: "ThicknessMap") -> dict[str, Any]:
     formed = Surface(found.vertices, found.faces)
     share, off = np.full(len(found.vertices), np.nan), ~found.on_part
     used = found.faces[found.on_part]
     share[used] = 100 * found.share[used]
     low, high, bands = nice_scale(float(np.nanmin(share)), float(np.nanpercentile(share, 99)))
-    work.show("wall", "Wall of the formed sheet", "as a share of the gauge", surface=formed,
+    work.show(name, "Wall of the formed sheet", "as a share of the gauge", surface=formed,
               colours=ColourMap(share, "Wall [% of gauge]", low, high, bands, empty=off, empty_name="web"),
               creases=False, marks=[Mark(found.thinnest_point, "1")])  # fmt: skip
-    return plain(found)
+    return plain(found) | {"tool": work.tool, "way": plain(work.options.get("way") or {})}
 
 
 def turning_of(work: Work) -> dict[str, Any]:
@@ -161,6 +191,7 @@ HOOKS: dict[str, Callable[[Work], dict[str, Any]]] = {
     "moldability": moldability_of,
     "membrane": membrane_of,
     "turning": turning_of,
+    "fine": fine_of,
 }
 
 

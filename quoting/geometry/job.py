@@ -1,6 +1,7 @@
 """Reads one CAD file and prints what was found as one line of JSON. Runs alone, in a child process with limits.
 
-``python -m quoting.geometry.job FILE`` with options as JSON on its standard input, all of them optional:
+``python -m quoting.geometry.job FILE [SECONDS]``, seconds of processor time that it may take, with options as JSON on
+its standard input, all of them optional:
 
     unit       metres per file unit, once somebody confirmed it
     body       which body to look at, from 0 (the one with the largest surface)
@@ -8,6 +9,7 @@
     sizes      typed length, width, depth [m] and ``within``: they decide about a unit and a draw that nobody named
     hooks      names out of hooks.HOOKS to run; none by default
     directory  where pictures (PNG) and meshes (binary glTF) are written; without it they are printed in base64
+    way        how the sheet is formed: {"web": m around the part, "plug": true or false, "pre_stretch": areal ratio}
     size       [width, height] of pictures in px; lengths: "inch" for a scale bar in inches
 
 It prints ``{"refused": why}``, with ``about``, the option, where it is not the file that is wrong; or kind, unit_known,
@@ -24,16 +26,16 @@ from pathlib import Path
 from typing import Any
 
 MEMORY_LIMIT = 2 * 1024**3  # bytes of address space
-CPU_LIMIT = 120  # s
+CPU_LIMIT = 120  # s, where none is given
 WRITTEN_LIMIT = 64 * 1024**2  # bytes of one written file
 FILES_LIMIT = 64  # open at one time
 OPTIONS_LIMIT = 65536  # bytes
 
 
-def set_limits() -> None:
-    """Bound memory, processor time and written files of this process; libraries are loaded after it."""
+def set_limits(seconds: int = CPU_LIMIT) -> None:
+    """Bound memory, processor time [s] and written files of this process; libraries are loaded after it."""
     for limit, most in (
-        (resource.RLIMIT_AS, MEMORY_LIMIT), (resource.RLIMIT_CPU, CPU_LIMIT), (resource.RLIMIT_CORE, 0),
+        (resource.RLIMIT_AS, MEMORY_LIMIT), (resource.RLIMIT_CPU, seconds), (resource.RLIMIT_CORE, 0),
         (resource.RLIMIT_FSIZE, WRITTEN_LIMIT), (resource.RLIMIT_NOFILE, FILES_LIMIT),
     ):  # fmt: skip
         resource.setrlimit(limit, (most, most))
@@ -161,7 +163,7 @@ def answer(path: Path, text: bytes) -> dict[str, Any]:
 
 def main(arguments: list[str]) -> int:
     """Answer for the file named and print it; what libraries print meanwhile is kept out of it."""
-    set_limits()
+    set_limits(*(int(seconds) for seconds in arguments[1:2]))
     printed = os.dup(1)
     os.dup2(2, 1)
     found = answer(Path(arguments[0]), sys.stdin.buffer.read(OPTIONS_LIMIT + 1))

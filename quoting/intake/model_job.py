@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 PATIENCE = 150.0  # s of wall time for the child
+CORE_SHARE = 0.8  # -, of the wall time
 REPOSITORY = Path(__file__).resolve().parents[2]
 LARGEST_ANSWER = 8 * 1024**2  # bytes
 DEEPEST = 12  # levels of the answer
@@ -22,16 +23,18 @@ class ModelRefusedError(ValueError):
         super().__init__(text)
 
 
-def model_report(path: Path, **options: Any) -> dict[str, Any]:
+def model_report(path: Path, patience: float = PATIENCE, **options: Any) -> dict[str, Any]:
     """What the child finds out about the model at ``path``.
 
     Parameters
     ----------
     path : Path
         Of the file, checked already [-].
+    patience : float
+        Time on the clock after which the work is broken off [s]; it may take four fifths of it of one core.
     **options : object
-        ``unit`` [m per file unit], ``body``, ``draw``, ``sizes``, ``tool``, ``hooks``, ``directory``, ``size``,
-        ``lengths`` as in ``quoting.geometry.job`` [-].
+        ``unit`` [m per file unit], ``body``, ``draw``, ``sizes``, ``tool``, ``hooks``, ``directory``, ``way``,
+        ``size``, ``lengths`` as in ``quoting.geometry.job`` [-].
 
     Returns
     -------
@@ -44,15 +47,15 @@ def model_report(path: Path, **options: Any) -> dict[str, Any]:
     ModelRefusedError
         The file is no model that can be used, or the work on it broke off or took too long.
     """
-    command = [sys.executable, "-m", "quoting.geometry.job", str(path)]
+    command = [sys.executable, "-m", "quoting.geometry.job", str(path), str(int(patience * CORE_SHARE))]
     environment = {"PATH": os.defpath, "OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1", "PYTHONUTF8": "1"}
     try:
         done = subprocess.run(  # noqa: S603 - our own interpreter and module
             command, cwd=REPOSITORY, env=environment, input=json.dumps(options).encode(), capture_output=True,
-            timeout=PATIENCE, check=False,
+            timeout=patience, check=False,
         )  # fmt: skip
     except subprocess.TimeoutExpired:
-        raise ModelRefusedError(f"it took more than {PATIENCE:.0f} s to measure") from None
+        raise ModelRefusedError(f"it took more than {patience:.0f} s to measure") from None
     if done.returncode != 0 or len(done.stdout) > LARGEST_ANSWER:
         raise ModelRefusedError("measuring it broke off, or took more time or memory than is allowed")
     return believed(done.stdout)

@@ -27,6 +27,7 @@ from quoting.intake.reading_result import InputErrors
 from quoting.quotes import policies, selectors, services, steps
 from quoting.quotes.answers import read_kept, value_at
 from quoting.quotes.drawings import drawings_folder
+from quoting.quotes.forming_way import forming_way
 from quoting.quotes.models import READY, REFUSED, WAITING, Inquiry, ModelReport
 from quoting.quotes.records import audit, now, today
 
@@ -110,6 +111,7 @@ def report_ask(*, inquiry: Inquiry, by: object) -> ModelReport:
     report.asked = asked_of_inquiry(answered_inquiry(inquiry))
     report.state, report.report, report.reason = WAITING, None, ""
     report.asked_at, report.made_at = now(), None
+    report.fine_state, report.fine, report.fine_reason = "", None, ""
     steps.save(report)
     audit("model_report_ask", by=by, inquiry=inquiry)
     transaction.on_commit(lambda: _begin(report, old))
@@ -189,26 +191,30 @@ def _begin(report: ModelReport, old_token: str) -> None:
         _close(report, state=REFUSED, reason="the work on it could not be started")
 
 
-def report_make(report: ModelReport) -> ModelReport:
+def report_make(report: ModelReport, *, fine_follows: bool = False) -> ModelReport:
     """Work a waiting report out and keep it, one model at a time on this machine; whatever goes wrong is kept in words.
 
-    A report that was asked for again meanwhile belongs to the later work, and this one is let go.
+    A report that was asked for again meanwhile belongs to the later work, and this one is let go. Where a fine wall map
+    follows, the report waits for it from the moment in which it is ready.
     """
-    with _one_at_a_time():
+    with one_at_a_time():
         kept = ModelReport.objects.get(pk=report.pk)
         if kept.state != WAITING:
             return kept
         folder = models_folder() / kept.token
         folder.mkdir(exist_ok=True)
-        if not _close(kept, **_worked_out(kept, folder)) or kept.state == REFUSED:
+        outcome = _worked_out(kept, folder)
+        if fine_follows and outcome["state"] == READY and value_at(outcome["report"], "found.membrane"):
+            outcome["fine_state"] = WAITING
+        if not _close(kept, **outcome) or kept.state == REFUSED:
             shutil.rmtree(folder, ignore_errors=True)
         return kept
 
 
 def _worked_out(report: ModelReport, folder: Path) -> dict:
     try:
-        path = model_path(report.file_name, drawings_folder())
-        found = model_report(path, **report.asked, hooks=list(HOOKS), directory=str(folder), lengths="inch")
+        path, way = model_path(report.file_name, drawings_folder()), forming_way(report.inquiry.snapshot)
+        found = model_report(path, **report.asked, way=way, hooks=list(HOOKS), directory=str(folder), lengths="inch")
         return {"state": READY, "report": storable(found | _files(found, folder)), "reason": ""}
     except ModelRefusedError as refused:
         return {"state": REFUSED, "reason": storable(str(refused))[:400]}
@@ -251,8 +257,12 @@ def mesh_of(report: ModelReport, name: str) -> bytes | None:
 
 
 def _file_of(kind: str, report: ModelReport, name: str) -> bytes | None:
-    held = report.report.get(kind) if report.state == READY and isinstance(report.report, dict) else None
-    file = held.get(name) if isinstance(held, dict) else None
+    """A file of the report; the picture of the fine wall map stands in the place of the coarse one."""
+    held = {}
+    for known, state in ((report.report, report.state), (report.fine, report.fine_state)):
+        files = known.get(kind) if state == READY and isinstance(known, dict) else None
+        held |= files if isinstance(files, dict) else {}
+    file = held.get(name)
     return _read(kind, models_folder() / report.token / file) if _is_name(kind, file) else None
 
 
@@ -286,8 +296,8 @@ def storable(value: object) -> object:
 
 
 @contextmanager
-def _one_at_a_time() -> Iterator[None]:
+def one_at_a_time(lock_file: str = ".lock") -> Iterator[None]:
     """A model may take two gigabytes: those that come together wait for each other."""
-    with (models_folder() / ".lock").open("w") as lock:
+    with (models_folder() / lock_file).open("w") as lock:
         fcntl.flock(lock, fcntl.LOCK_EX)
         yield

@@ -135,6 +135,8 @@ class ModelReport(models.Model):
 
     ``file_name`` is the name under which the model is kept, ``asked`` the options with which it was looked at.
     ``token`` names the folder of its pictures and changes with each asking, so that late work is known and let go.
+    ``fine_state`` is that of the finer wall map, which is worked out once the report is ready; empty where nobody does.
+    ``fine`` holds its figures and names its picture.
     """
 
     inquiry = models.ForeignKey(Inquiry, on_delete=models.PROTECT, related_name="model_reports")
@@ -146,12 +148,18 @@ class ModelReport(models.Model):
     token = models.CharField(max_length=32, unique=True)
     asked_at = models.DateTimeField()
     made_at = models.DateTimeField(null=True, blank=True)
+    fine_state = models.CharField(max_length=10, choices=_choices((WAITING, READY, REFUSED)), blank=True)
+    fine = models.JSONField(null=True, blank=True)
+    fine_reason = models.CharField(max_length=400, blank=True)
 
     class Meta:
         ordering = ["pk"]
         constraints = [
             models.UniqueConstraint(fields=["inquiry", "file_name"], name="model_report_once"),
             models.CheckConstraint(condition=Q(state__in=(WAITING, READY, REFUSED)), name="model_report_state_known"),
+            models.CheckConstraint(
+                condition=Q(fine_state__in=("", WAITING, READY, REFUSED)), name="model_report_fine_state_known"
+            ),
         ]
 
     def __str__(self) -> str:

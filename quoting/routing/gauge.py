@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from materials.sheet import STOCKED_GAUGES, SheetOffer
-from materials.thinning import stocked_gauge
+from materials.thinning import required_gauge, stocked_gauge
 from quoting.intake.part import Part
 from quoting.routing.wall_plan import required_gauge_of
 
@@ -39,4 +39,36 @@ def starting_gauge(part: Part, process: str, offer: SheetOffer | None) -> Gauge:
         return Gauge(part.gauge, part.gauge)
     tolerance = offer.gauge_tolerance if offer else 0.0
     required = required_gauge_of(part, process, part.minimum_wall, tolerance)
+    return Gauge(required, stocked_gauge(required, STOCKED_GAUGES))
+
+
+def gauge_by_share(minimum_wall: float, share: float, offer_tolerance: float) -> Gauge:
+    """Gauge for a wall where the wall over gauge is known already, as from a thickness map.
+
+    Parameters
+    ----------
+    minimum_wall : float
+        Asked for [m], above 0.
+    share : float
+        Wall over gauge at the place that must hold it [-], above 0 and at most 1.
+    offer_tolerance : float
+        Share by which sheet may run thin [-], 0 or more.
+
+    Returns
+    -------
+    gauge : Gauge
+        [m]
+
+    Raises
+    ------
+    OutsideRangeError
+        An argument is out of range.
+
+    Examples
+    --------
+    >>> found = gauge_by_share(0.001, 0.25, 0.1)
+    >>> round(found.required, 6), round(found.starting, 6)
+    (0.0044, 0.0047498)
+    """
+    required = required_gauge(minimum_wall, share, offer_tolerance)
     return Gauge(required, stocked_gauge(required, STOCKED_GAUGES))

@@ -13,9 +13,10 @@ from time import perf_counter, process_time
 
 import numpy as np
 
-from quoting.geometry.sheet.hyperelastic import Triangles, area_vectors, nodal_forces, triangles_of
+from quoting.geometry.sheet.hyperelastic import Net, Triangles, triangles_of
 from quoting.geometry.sheet.membrane import COARSE, FINE, Clamping, Plug, Resolution, form
 from quoting.geometry.sheet.sheet_mesh import rectangular_sheet
+from quoting.geometry.surface import Surface
 from tests.quoting.geometry.membrane_tools import UP, cylinder, open_box
 
 INCH = 0.0254
@@ -24,7 +25,7 @@ ROUGH = Resolution(nodes=20, cells=240, steps=25, relaxing=120, faces=3_000)
 
 
 def plain_forces(triangles: Triangles, places: np.ndarray, pressure: float) -> list[list[float]]:
-    """The same as ``nodal_forces`` of a neo-Hookean sheet, in plain Python."""
+    """The same as ``Net.forces`` of a neo-Hookean sheet under pressure, in plain Python."""
     at = places.T.tolist()
     faces, volumes, inverses = triangles.faces.T.tolist(), triangles.area.tolist(), triangles.inverse.T.tolist()
     forces = [[0.0, 0.0, 0.0] for _ in at]
@@ -58,8 +59,11 @@ def compare(nodes: int) -> None:
     rest = sheet.places[:, sheet.faces]
     triangles = triangles_of(rest, np.full(sheet.faces.shape[1], 2 / nodes**2), sheet.faces)
 
+    net = Net(triangles, places.shape[1])
+
     def at_once() -> np.ndarray:
-        return nodal_forces(triangles, places, area_vectors(triangles.faces, places) * (-0.7 / 3))
+        along, across = net.stretched(places)
+        return net.forces(along, across, net.area_vectors(along, across) * (-0.7 / 3))
 
     error = np.abs(at_once() - np.array(plain_forces(triangles, places, 0.7)).T).max()
     ours = min(_timed(at_once) for _ in range(REPEATS * 5))
@@ -76,18 +80,44 @@ def _timed(call) -> float:  # noqa: ANN001
     return perf_counter() - start
 
 
+def ribbed(size: tuple[float, float, float], ribs: int, height: float, nodes: int = 181) -> Surface:
+    """A tray as heights on a grid [m], walls at 5 deg, with ribs across that stand up from its base."""
+    length, width, depth = size
+    x, y = np.linspace(-length / 2, length / 2, nodes), np.linspace(-width / 2, width / 2, nodes)
+    x, y = np.meshgrid(x, y, indexing="ij")
+    walls = np.minimum(length / 2 - np.abs(x), width / 2 - np.abs(y)) / np.tan(radians(5))
+    pitch, slope = length / (ribs + 1), np.tan(radians(8))
+    off = np.abs((x / pitch + 0.5) % 1 - 0.5) * pitch
+    rib = np.where(np.abs(y) < width / 2 - 0.05, np.clip((0.012 + height * slope - off) / slope, 0, height), 0.0)
+    number = np.arange(x.size).reshape(x.shape)
+    a, b, c, d = (some.ravel() for some in (number[:-1, :-1], number[1:, :-1], number[1:, 1:], number[:-1, 1:]))
+    faces = np.concatenate([np.column_stack([a, b, c]), np.column_stack([a, c, d])])
+    return Surface(
+        np.column_stack([x.ravel(), y.ravel(), np.minimum(rib - np.minimum(depth, walls), 0).ravel()]), faces
+    )
+
+
+BOX = open_box(40 * INCH, 28 * INCH, 8 * INCH, radians(2), 0.187 * INCH)
+NARROW = open_box(0.9, 0.25, 0.3, radians(2), 0.01)
+DEEP = cylinder(0.2, 0.4)
+WEB = Clamping("rectangle", 2 * INCH)
+CASES = {
+    "box female": (BOX, WEB, {}),
+    "box with plug": (BOX, WEB, {"plug": Plug()}),
+    "box with bubble": (BOX, WEB, {"pre_stretch": 1.3}),
+    "box male": (BOX, WEB, {"tool_side": "male"}),
+    "cylinder as deep as wide": (DEEP, Clamping("circle"), {}),
+    "cylinder with plug": (DEEP, Clamping("circle"), {"plug": Plug()}),
+    "deep narrow box": (NARROW, WEB, {}),
+    "deep narrow box, plug": (NARROW, WEB, {"plug": Plug()}),
+    "tray with ribs": (ribbed((1.0, 0.6, 0.1), 5, 0.04), WEB, {}),
+}
+
+
 def forming(name: str, resolution: Resolution) -> None:
-    box = open_box(40 * INCH, 28 * INCH, 8 * INCH, radians(2), 0.187 * INCH)
-    web = Clamping("rectangle", 2 * INCH)
-    runs = {
-        "box female": lambda: form(box, UP, web, resolution=resolution),
-        "box with plug": lambda: form(box, UP, web, plug=Plug(), resolution=resolution),
-        "box male": lambda: form(box, UP, web, "male", resolution=resolution),
-        "cylinder as deep as wide": lambda: form(cylinder(0.2, 0.4), UP, Clamping("circle"), resolution=resolution),
-    }
-    for what, run in runs.items():
+    for what, (tool, clamping, how) in CASES.items():
         start = process_time()
-        formed = run()
+        formed = form(tool, UP, clamping, resolution=resolution, **how)
         print(
             f"{name:7s} {what:25s} {process_time() - start:6.2f} s of one core, {formed.marched:6d} steps in time, "
             f"{len(formed.faces):6d} triangles, minimum {formed.minimum:.3f}, 5 % {formed.fifth_percentile:.3f}, "

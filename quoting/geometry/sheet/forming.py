@@ -1,5 +1,6 @@
 """A clamped hot sheet formed onto a tool, step by step: bubble, plug or tool pushed in, then vacuum."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -9,6 +10,7 @@ from quoting.geometry.sheet.relaxing import Gas, Rest, relax, volume_below
 from quoting.geometry.sheet.tool_field import ToolField
 
 Array = np.ndarray
+Progress = Callable[[float, int], None]
 
 GAS_STIFFNESS = 40.0  # pressure 1 (shear modulus times gauge over unit) for this part of the cavity's volume
 PRESSURE_STEP = 0.2  # -, by which the pressure is raised at least, once what is left of the volume is little
@@ -20,6 +22,11 @@ RESTED = 0.01  # -, force left over at which a sheet is at rest; the last step o
 PUSHED = 60  # steps in time for each of them: without gas the sheet is a tent that soon comes to rest
 STRETCHED_EDGE = 1.8  # times the edges of the flat sheet, at which a triangle is halved
 CURVED_EDGE = 0.6  # times the radius that the pressure can bend the sheet to
+AHEAD = 0.8  # of the way of the last step that a sheet is carried before it comes to rest; at 1 it overshoots
+SHARPEST = 8.0  # edges of the finest triangles in the radius to which the pressure can bend the sheet, where it ends
+SETTLING_STEPS = 2  # of a draw: what a plug or a bubble left behind swings, and its way says nothing about the next
+SPLITS = 2  # triangles more for each that is halved, its neighbours counted
+STRAYING = 0.1  # -, of the shorter half side: how far beside the tool or above the clamp a sheet may swing for a while
 BRIDGING = 2.0  # cells between tool and the middle of a triangle held at all corners, at which it does not lie on it
 
 
@@ -56,12 +63,17 @@ class Forming:
     bubble: float = 1.0  # area of the bubble over that of the flat sheet
     stopped: bool = False  # a step went astray and was taken back
     unbalanced: list[float] = field(default_factory=list)
+    progress: Progress | None = None
 
-    def rest(self, tool: ToolField | None, most: int | None = None) -> Rest:
-        """Let the sheet come to rest and keep count; what came to lie on the grid goes onto the tool itself."""
+    def rest(self, tool: ToolField | None, most: int | None = None, ahead: float = 0.0) -> Rest:
+        """Let the sheet come to rest and keep count; what came to lie on the grid goes onto the tool itself.
+
+        It starts ``ahead`` times the way of the last step further on.
+        """
         held, free, wall = self.sheet.held.copy(), self.sheet.free(), self.sheet.wall()
         places = self.sheet.places.copy()
-        rest = relax(self.sheet, tool, self.gas, most or self.effort.relaxing, RESTED, self.mooney)
+        way = ahead * self.sheet.way if ahead else None
+        rest = relax(self.sheet, tool, self.gas, most or self.effort.relaxing, RESTED, self.mooney, way)
         rising = tool is None or self.gas.only_holds  # a bubble may
         if self._astray(np.inf if rising else float(places[2].max())):
             self.sheet.places, self.sheet.held, self.stopped = places, held, True
@@ -74,6 +86,9 @@ class Forming:
         self.marched += rest.steps
         self.unbalanced.append(rest.unbalanced)
         self._settle(self.sheet.held & ~held)
+        self.sheet.way = self.sheet.places - places
+        if self.progress:
+            self.progress(min(max(rest.volume / self.cavity, 0.0), 1.0), self.steps)
         return rest
 
     def _astray(self, highest: float) -> bool:
@@ -83,7 +98,7 @@ class Forming:
         beside = max(float(np.max(np.abs(x))) - side[0], float(np.max(np.abs(y))) - side[1])
         below = float(self.tool.heights.min()) - float(np.min(z))
         above = float(np.max(z)) - max(highest, self.gas.level)
-        return not max(beside, below, above) < 4 * self.tool.cell
+        return not max(beside, below, above) < STRAYING
 
     def _settle(self, fresh: Array) -> None:
         if fresh.any():
@@ -97,11 +112,13 @@ class Forming:
         self.gas.stiffness = GAS_STIFFNESS / max(self.cavity, 1e-9)
 
     def touching(self) -> Array:
-        """Triangles (m,) that lie on the tool all over."""
-        held = ~self.sheet.free()
-        which = np.flatnonzero(held)
-        held[which] = self.tool.touches(self.sheet.centres()[which], BRIDGING * self.tool.cell)
-        return held
+        """Triangles (m,) that lie on the tool all over. What is held all round moves no more: it is looked at once."""
+        sheet, held = self.sheet, ~self.sheet.free()
+        which = np.flatnonzero(held & (sheet.lying < 0))
+        if which.size:
+            middles = sheet.places[:, sheet.faces[:, which]].mean(axis=1).T
+            sheet.lying[which] = self.tool.touches(middles, BRIDGING * self.tool.cell)
+        return held & (sheet.lying == 1)
 
     def covered(self, of: Array | None = None) -> float:
         """Share of the sheet's area on the tool [-], of some triangles or of all."""
@@ -117,8 +134,12 @@ class Forming:
             longest = sheet.longest()
             limit = max(self.effort.finest, min(STRETCHED_EDGE * self.effort.edge, CURVED_EDGE / pressure))
             moving = ~self.touching()
-            wanted = moving & (longest > limit)
-            if not wanted.any() or sheet.faces.shape[1] + 2 * wanted.sum() > self.effort.faces:
+            room = (self.effort.faces - sheet.faces.shape[1]) // SPLITS
+            order = np.argsort(np.where(moving & (longest > limit), -longest, 0.0))
+            wanted = np.zeros(longest.size, bool)
+            wanted[order[: max(room, 0)]] = True
+            wanted &= moving & (longest > limit)
+            if not wanted.any():
                 return
             count = sheet.held.size
             sheet.split(wanted, self.tool)
@@ -174,6 +195,7 @@ def push_plug(forming: Forming, face: float, depth: float) -> None:
         stuck = np.append(stuck, np.zeros(sheet.held.size - stuck.size, bool))
     gas.only_holds = False
     sheet.held[stuck] = sheet.places[2, stuck] <= tool.height(*sheet.places[:2, stuck])
+    sheet.lying[:] = -1  # what the plug held is free again
 
 
 def _split_stretched(forming: Forming) -> None:
@@ -221,14 +243,22 @@ def draw(forming: Forming) -> None:
     gas = forming.gas
     forming.softened()
     gas.let_in = forming.volume()
-    for _ in range(2 * forming.effort.steps):
+    before = None
+    for number in range(2 * forming.effort.steps):
         volume = forming.volume()
         pressure = max(gas.pressure(volume), 0.0)
         forming.softened()  # what the last relaxation softened; the pressure stays
         left = max(forming.cavity - volume, 0.0)
         step = min(forming.cavity / forming.effort.steps, left / CLOSING_SHARE)
         gas.let_in = volume + pressure / gas.stiffness + max(step, PRESSURE_STEP * pressure / gas.stiffness)
-        forming.rest(forming.tool)
+        now = gas.let_in - pressure / gas.stiffness - volume
+        forming.rest(forming.tool, ahead=AHEAD * min(now / before, 1.0) if before else 0.0)
+        before = now if number >= SETTLING_STEPS else None
         forming.refine()
-        if forming.stopped or not forming.sheet.free().any() or forming.covered() >= forming.effort.covered:
+        if (
+            pressure * forming.effort.finest > SHARPEST
+            or forming.stopped
+            or not forming.sheet.free().any()
+            or forming.covered() >= forming.effort.covered
+        ):
             return

@@ -7,6 +7,7 @@ it is the neo-Hookean one. Lengths and forces are without units: shear modulus t
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.sparse import csr_array
 
 Array = np.ndarray
 
@@ -53,100 +54,102 @@ def triangles_of(rest: Array, volume: Array, faces: Array) -> Triangles:
     return Triangles(faces, volume, np.array([[d, -b], [-c, a]]) / (a * d - b * c))
 
 
-def stretched(triangles: Triangles, places: Array) -> tuple[Array, Array, Array, Array, Array]:
-    """Deformation of each triangle: both columns of F (3, m), and C as xx, yy, xy (m,)."""
-    first, second, third = (places[:, corner] for corner in triangles.faces)
-    u, v = second - first, third - first
-    (a, b), (c, d) = triangles.inverse
-    along, across = u * a + v * c, u * b + v * d
-    return along, across, _dot(along, along), _dot(across, across), _dot(along, across)
+class Net:
+    """Triangles that can move, as two sparse matrices: from places to stretch, and from stress and push to forces.
 
-
-def elastic_forces(triangles: Triangles, places: Array, mooney: float = 0.0) -> tuple[Array, Array]:
-    """Force on the second and on the third corner of each triangle, (3, m) each; the first has minus their sum.
-
-    ``P = F S``, ``S = 2 dW/dC`` with ``I1 = tr C + 1/det C``, ``I2 = det C + tr C/det C``
-
-    Parameters
-    ----------
-    triangles : Triangles
-    places : ndarray
-        (3, n), where the nodes are now.
-    mooney : float
-        Share of c2 in c1 + c2 [-], 0 to 1.
-
-    Returns
-    -------
-    second, third : ndarray
-        [shear modulus times gauge times length]
-
-    Examples
-    --------
-    >>> flat = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0]])
-    >>> one = triangles_of(flat[:, :, None], np.array([0.5]), np.array([[0], [1], [2]]))
-    >>> second, _ = elastic_forces(one, np.vstack([2 * flat, np.zeros(3)]))
-    >>> float(second[0, 0]) == -0.5 * (2 - 2**-5)
-    True
+    Both are made once for many steps: the sums over corners are then one product each.
     """
-    along, across, xx, yy, xy = stretched(triangles, places)
-    determinant = np.maximum(xx * yy - xy * xy, LEAST_DETERMINANT)
-    plain, inverse = 1.0 - mooney, -(1.0 - mooney) / determinant
-    if mooney:
-        plain = plain + mooney / determinant
-        inverse = inverse + mooney * (determinant - (xx + yy) / determinant)
-    inverse = inverse / determinant  # times the adjugate of C, which is det C times its inverse
-    s_xx, s_yy, s_xy = plain + inverse * yy, plain + inverse * xx, -inverse * xy
-    (a, b), (c, d) = triangles.inverse * -triangles.area
-    second = along * (s_xx * a + s_xy * b) + across * (s_xy * a + s_yy * b)
-    third = along * (s_xx * c + s_xy * d) + across * (s_xy * c + s_yy * d)
-    return second, third
+
+    def __init__(self, triangles: Triangles, count: int) -> None:
+        self.triangles, faces = triangles, triangles.faces
+        (a, b), (c, d) = triangles.inverse
+        slopes = np.array([[-a - c, a, c], [-b - d, b, d]])  # of the shape functions, (2, 3, m)
+        self.flat_area = 0.5 / (a * d - b * c)
+        size = faces.shape[1]
+        ends, corners = np.arange(0, 6 * size + 1, 3), np.concatenate([faces.T, faces.T]).ravel()
+        self._stretching = csr_array((slopes.transpose(0, 2, 1).ravel(), corners, ends), shape=(2 * size, count))
+        weights = np.concatenate([-triangles.area * slopes[0], -triangles.area * slopes[1], np.ones((3, size))], axis=1)
+        columns = np.broadcast_to(np.arange(3 * size), (3, 3 * size))
+        self._gathering = csr_array(
+            (weights.ravel(), (np.concatenate([faces] * 3, axis=1).ravel(), columns.ravel())), shape=(count, 3 * size)
+        )
+
+    def stretched(self, places: Array) -> tuple[Array, Array]:
+        """Both columns of the deformation F of each triangle, (3, m) each, for nodes at (3, n)."""
+        both = np.array([self._stretching @ row for row in places])
+        size = self.flat_area.size
+        return both[:, :size], both[:, size:]
+
+    def area_vectors(self, along: Array, across: Array) -> Array:
+        """Area of each triangle times its normal (3, m), from both columns of F."""
+        (ax, ay, az), (bx, by, bz) = along, across
+        return np.array([ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx]) * self.flat_area
+
+    def forces(self, along: Array, across: Array, pushed: Array, mooney: float = 0.0) -> Array:
+        """Force on each node (3, n) of stretch, and of the push of a gas.
+
+        ``P = F S``, ``S = 2 dW/dC`` with ``I1 = tr C + 1/det C``, ``I2 = det C + tr C/det C``
+
+        Parameters
+        ----------
+        along, across : ndarray
+            (3, m), columns of F.
+        pushed : ndarray
+            (3, m) push on each corner of each triangle [shear modulus times gauge times length].
+        mooney : float
+            Share of c2 in c1 + c2 [-], 0 to 1.
+
+        Returns
+        -------
+        forces : ndarray
+            [shear modulus times gauge times length]
+
+        Examples
+        --------
+        >>> flat = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0]])
+        >>> net = Net(triangles_of(flat[:, :, None], np.array([0.5]), np.array([[0], [1], [2]])), 3)
+        >>> along, across = net.stretched(np.vstack([2 * flat, np.zeros(3)]))
+        >>> float(net.forces(along, across, np.zeros((3, 1)))[0, 1]) == -0.5 * (2 - 2**-5)
+        True
+        """
+        xx, yy, xy = _squares(along, across)
+        determinant = np.maximum(xx * yy - xy * xy, LEAST_DETERMINANT)
+        plain, inverse = 1.0 - mooney, -(1.0 - mooney) / determinant
+        if mooney:
+            plain = plain + mooney / determinant
+            inverse = inverse + mooney * (determinant - (xx + yy) / determinant)
+        inverse /= determinant  # times the adjugate of C, which is det C times its inverse
+        s_xx, s_yy, s_xy = plain + inverse * yy, plain + inverse * xx, -inverse * xy
+        acting = np.concatenate([along * s_xx + across * s_xy, along * s_xy + across * s_yy, pushed], axis=1)
+        return np.array([self._gathering @ row for row in acting])
+
+    def masses(self, along: Array, across: Array, mooney: float, safety: float = 0.8) -> Array:
+        """Mass of each node (n,) with which a step in time of 1 is stable: from the stiffness of its triangles.
+
+        ``m = safety sum(A |grad N|^2 k)``, k the stiffest in-plane modulus over that of a wide stretched sheet.
+        """
+        xx, yy, xy = _squares(along, across)
+        determinant = np.maximum(xx * yy - xy * xy, LEAST_DETERMINANT)
+        trace = xx + yy
+        least = np.maximum(determinant / trace, LEAST_DETERMINANT)  # at most the smaller eigenvalue of C
+        stiff = 1.0 + 3.0 * (1 - mooney) / (determinant * least) + 3 * mooney * trace
+        weight = safety * self.triangles.area * np.minimum(stiff, MOST_STIFFENING)
+        (a, b), (c, d) = self.triangles.inverse
+        corners = [(a + c) ** 2 + (b + d) ** 2, a**2 + b**2, c**2 + d**2]
+        faces, count = self.triangles.faces.ravel(), self._stretching.shape[1]
+        return np.bincount(faces, np.concatenate([weight * g for g in corners]), count)
 
 
 def area_vectors(faces: Array, places: Array) -> Array:
     """Area of each triangle times its normal (3, m)."""
-    first, second, third = (places[:, corner] for corner in faces)
+    first, second, third = (places.take(corner, axis=1) for corner in faces)
     (ux, uy, uz), (vx, vy, vz) = second - first, third - first
     return np.array([uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx]) / 2
 
 
-def nodal_forces(triangles: Triangles, places: Array, pushed: Array, mooney: float = 0.0) -> Array:
-    """Force on each node (3, n) of stretch, and of the push of a gas.
-
-    Parameters
-    ----------
-    triangles : Triangles
-    places : ndarray
-        (3, n)
-    pushed : ndarray
-        (3, m) push on each corner of each triangle [shear modulus times gauge times length].
-    mooney : float
-        [-]
-
-    Returns
-    -------
-    forces : ndarray
-        (3, n)
-    """
-    second, third = elastic_forces(triangles, places, mooney)
-    corners = np.concatenate([pushed - second - third, pushed + second, pushed + third], axis=1)
-    index, count = triangles.faces.ravel(), places.shape[1]
-    return np.array([np.bincount(index, row, count) for row in corners])
-
-
-def fictitious_masses(triangles: Triangles, places: Array, mooney: float, safety: float = 0.8) -> Array:
-    """Mass of each node (n,) with which a step in time of 1 is stable: from the stiffness of its triangles.
-
-    ``m = safety sum(A |grad N|^2 k)``, k the stiffest in-plane modulus over that of a wide stretched sheet.
-    """
-    _, _, xx, yy, xy = stretched(triangles, places)
-    determinant = np.maximum(xx * yy - xy * xy, LEAST_DETERMINANT)
-    trace = xx + yy
-    least = np.maximum(determinant / trace, LEAST_DETERMINANT)  # at most the smaller eigenvalue of C
-    stiff = 1.0 + 3.0 * (1 - mooney) / (determinant * least) + 3 * mooney * trace
-    weight = safety * triangles.area * np.minimum(stiff, MOST_STIFFENING)
-    (a, b), (c, d) = triangles.inverse
-    corners = [(a + c) ** 2 + (b + d) ** 2, a**2 + b**2, c**2 + d**2]
-    return np.bincount(triangles.faces.ravel(), np.concatenate([weight * g for g in corners]), places.shape[1])
+def _squares(along: Array, across: Array) -> tuple[Array, Array, Array]:
+    """C = F'F as xx, yy, xy (m,)."""
+    return _dot(along, along), _dot(across, across), _dot(along, across)
 
 
 def _dot(first: Array, second: Array) -> Array:

@@ -5,9 +5,11 @@ from functools import cached_property
 
 import numpy as np
 
+from materials.laying import PLUG_DEPTH_SHARE, PLUG_FACE_SHARE
 from materials.progressive import SLIP
-from materials.ranges import OutsideRangeError, positive
-from quoting.geometry.sheet.forming import Effort, Forming, blow, draw, push_plug, push_tool, turn_bubble
+from materials.ranges import OutsideRangeError
+from quoting.geometry.sheet.forming import Effort, Forming, Progress, blow, draw, push_plug, push_tool, turn_bubble
+from quoting.geometry.sheet.hyperelastic import area_vectors
 from quoting.geometry.sheet.moving_sheet import MovingSheet, laid_out
 from quoting.geometry.sheet.relaxing import Gas
 from quoting.geometry.sheet.sheet_mesh import FlatSheet, rectangular_sheet, round_sheet
@@ -27,8 +29,8 @@ HELD_BY_RIM = 2e-3  # -, of the depth: how far below the rim a node still lies o
 class Plug:
     """A flat plug: width over that of the base, and depth over that of the tool [-], both above 0 up to 1."""
 
-    face: float = 0.85
-    depth: float = 0.95
+    face: float = PLUG_FACE_SHARE
+    depth: float = PLUG_DEPTH_SHARE
 
     def __post_init__(self) -> None:
         for name, value in (("face", self.face), ("depth", self.depth)):
@@ -69,8 +71,8 @@ class Resolution:
             raise OutsideRangeError("nodes", self.nodes, "8 to 400, with 20 to 4000 cells")
 
 
-COARSE = Resolution(nodes=40, cells=400, steps=50, relaxing=150, faces=6_000)
-FINE = Resolution(nodes=64, cells=800, steps=120, relaxing=400, faces=24_000)
+COARSE = Resolution(nodes=40, cells=400, steps=40, relaxing=150, faces=7_500)
+FINE = Resolution(nodes=96, cells=1_200, steps=120, relaxing=400, faces=60_000)
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,8 +81,8 @@ class ThicknessMap:
 
     ``vertices`` (n, 3) [m]; ``faces`` (m, 3); ``on_part`` (m,) where a face is not web; ``face_share`` (m,) [-];
     ``minimum``, ``mean``, ``fifth_percentile`` [-]; ``thinnest_point`` (3,) [m]; ``mass_balance_error`` [-] of the
-    share at vertices over all sheet; ``covered`` share of the part's area on the tool [-]; ``steps`` of forming and
-    ``marched`` steps in time.
+    share at vertices over all sheet, against the flat sheet; ``covered`` share of the part's area on the tool [-];
+    ``steps`` of forming and ``marched`` steps in time.
     """
 
     vertices: Array
@@ -115,6 +117,7 @@ def form(
     resolution: Resolution = COARSE,
     mooney: float = MOONEY,
     slip: float = SLIP,
+    progress: Progress | None = None,
 ) -> ThicknessMap:
     """Form a clamped hot sheet onto a tool and follow its thickness.
 
@@ -139,6 +142,8 @@ def form(
     slip : float
         Share of the rate of thinning of the free sheet at which sheet on the tool still thins [-], 0 (sticks at once)
         to 1.
+    progress : callable, optional
+        Told the share of the cavity that is filled [-] and the step [count] after each step.
 
     Returns
     -------
@@ -160,37 +165,9 @@ def form(
         raise OutsideRangeError("depth", tool.depth * tool.unit, "above 0 along the draw")
     flat = _flat_sheet(clamping, half / tool.unit, resolution.nodes, tool)
     forming = _started(flat, tool, male, resolution, (mooney, slip))
+    forming.progress = progress
     _run(forming, male, plug, pre_stretch)
     return _measured(forming, frame, pre_stretch)
-
-
-def required_gauge(formed: ThicknessMap, minimum_wall: float, tolerance: float = 0.0) -> float:
-    """Gauge at which the thinnest place still has a wall.
-
-    ``gauge = wall/(minimum share (1 - tolerance))``
-
-    Parameters
-    ----------
-    formed : ThicknessMap
-    minimum_wall : float
-        [m], above 0.
-    tolerance : float
-        By which a sheet may be thinner than ordered [-], 0 up to below 1.
-
-    Returns
-    -------
-    gauge : float
-        [m]
-
-    Raises
-    ------
-    OutsideRangeError
-        An argument is out of range.
-    """
-    positive(minimum_wall=minimum_wall)
-    if not 0 <= tolerance < 1:
-        raise OutsideRangeError("tolerance", tolerance, "0 up to below 1")
-    return minimum_wall / (formed.minimum * (1 - tolerance))
 
 
 def _check(tool_side: str, plug: Plug | None, pre_stretch: float, mooney: float, slip: float) -> None:
@@ -273,7 +250,7 @@ def _measured(forming: Forming, frame: Frame, pre_stretch: float) -> ThicknessMa
     weight = _at_vertices(areas[on_part], sheet.faces[:, on_part], sheet.held.size)[of_part]
     thinnest = of_part[np.argmin(share[of_part])]
     vertices = frame.outward(sheet.places.T * tool.unit)
-    total = float(sheet.volume.sum())
+    total = float(np.sum(_flat_areas(sheet)))
     covered = forming.covered(on_part)
     return ThicknessMap(
         vertices=vertices,
@@ -291,6 +268,12 @@ def _measured(forming: Forming, frame: Frame, pre_stretch: float) -> ThicknessMa
         marched=forming.marched,
         warnings=_warnings(forming, covered, pre_stretch),
     )
+
+
+def _flat_areas(sheet: MovingSheet) -> Array:
+    """Area of each triangle where it lay in the flat sheet (m,): its volume over gauge before anything slipped."""
+    flat = np.vstack([sheet.flat, np.zeros(sheet.flat.shape[1])])
+    return np.linalg.norm(area_vectors(sheet.faces, flat), axis=0)
 
 
 def _on_part(sheet: MovingSheet, tool: ToolField) -> Array:

@@ -10,6 +10,7 @@ from quoting.geometry.sheet.tool_field import ToolField
 
 Array = np.ndarray
 
+WHOLE = 1 - 1e-9  # -, share of its parent from which a triangle is the parent itself
 TOUCHING = 1.0  # cells, distance at which a place lies on the tool
 
 
@@ -18,7 +19,8 @@ class MovingSheet:
     """Changes as forming goes on. Lengths [-] in units of the tool field.
 
     ``places`` (3, n); ``clamped`` and ``held`` (n,), held includes clamped; ``faces`` (3, m); ``rest`` (2, 3, m) shape
-    of each triangle without stress; ``volume`` (m,) over gauge.
+    of each triangle without stress; ``volume`` (m,) over gauge; ``way`` (3, n) that each node went in the last step;
+    ``lying`` (m,) 1 where a triangle held at all corners lies on the tool, 0 where not, -1 where nobody looked yet.
     """
 
     flat: Array
@@ -28,6 +30,8 @@ class MovingSheet:
     faces: Array
     rest: Array
     volume: Array
+    way: Array
+    lying: Array
 
     def triangles(self) -> Triangles:
         return triangles_of(self.rest, self.volume, self.faces)
@@ -70,6 +74,7 @@ class MovingSheet:
         corners = (self.rest[:, halves.corners[0], halves.parent] + self.rest[:, halves.corners[1], halves.parent]) / 2
         share = _flat_area(corners) / _flat_area(self.rest)[halves.parent]
         self.volume = self.volume[halves.parent] * share
+        self.lying = np.where(share > WHOLE, self.lying[halves.parent], -1).astype(np.int8)
         self.faces, self.rest = halves.faces, corners
         one, other = halves.ends
         places = (self.places[:, one] + self.places[:, other]) / 2
@@ -77,6 +82,7 @@ class MovingSheet:
         places, on_tool = _on_tool(places, both, tool)
         self.places = np.concatenate([self.places, places], axis=1)
         self.flat = np.concatenate([self.flat, (self.flat[:, one] + self.flat[:, other]) / 2], axis=1)
+        self.way = np.concatenate([self.way, (self.way[:, one] + self.way[:, other]) / 2], axis=1)
         self.held = np.concatenate([self.held, on_tool | (self.clamped[one] & self.clamped[other])])
         self.clamped = np.concatenate([self.clamped, self.clamped[one] & self.clamped[other]])
 
@@ -85,8 +91,10 @@ def laid_out(sheet: FlatSheet, level: float) -> MovingSheet:
     """A flat sheet at a level, held by its clamp."""
     places = np.vstack([sheet.places, np.full(sheet.places.shape[1], level)])
     rest = sheet.places[:, sheet.faces]
-    held = sheet.clamped.copy()
-    return MovingSheet(sheet.places, places, sheet.clamped, held, sheet.faces, rest, _flat_area(rest))
+    held, unknown = sheet.clamped.copy(), np.full(rest.shape[2], -1, np.int8)
+    return MovingSheet(
+        sheet.places, places, sheet.clamped, held, sheet.faces, rest, _flat_area(rest), 0 * places, unknown
+    )
 
 
 def _flat_area(corners: Array) -> Array:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from quoting.geometry.sheet.hyperelastic import Triangles, area_vectors, fictitious_masses, nodal_forces
+from quoting.geometry.sheet.hyperelastic import Net, Triangles, area_vectors
 from quoting.geometry.sheet.moving_sheet import MovingSheet
 from quoting.geometry.sheet.tool_field import ToolField
 
@@ -53,7 +53,13 @@ def volume_below(level: float, faces: Array, places: Array) -> float:
 
 
 def relax(
-    sheet: MovingSheet, tool: ToolField | None, gas: Gas, most_steps: int, tolerance: float, mooney: float
+    sheet: MovingSheet,
+    tool: ToolField | None,
+    gas: Gas,
+    most_steps: int,
+    tolerance: float,
+    mooney: float,
+    ahead: Array | None = None,
 ) -> Rest:
     """Let a sheet come to rest, in place.
 
@@ -71,6 +77,8 @@ def relax(
         Force left over that on held nodes at which it is at rest [-].
     mooney : float
         Share of the second constant [-].
+    ahead : ndarray, optional
+        (3, n) way that each node is carried first: where it probably goes.
 
     Returns
     -------
@@ -83,6 +91,8 @@ def relax(
     nodes, local = np.unique(sheet.faces[:, free], return_inverse=True)
     triangles = Triangles(local.reshape(3, -1), *_without_faces(sheet.triangles().taken(free)))
     march = _March(triangles, sheet.places[:, nodes], sheet.held[nodes], tool, gas, outside, mooney)
+    if ahead is not None:
+        march.carry(ahead[:, nodes])
     rest = march.run(most_steps, tolerance)
     sheet.places[:, nodes], sheet.held[nodes] = march.places, march.held
     return rest
@@ -96,7 +106,7 @@ class _March:
     """One relaxation of the triangles that can move."""
 
     def __init__(self, triangles, places, held, tool, gas, outside, mooney):  # noqa: ANN001, PLR0913
-        self.triangles, self.places, self.held = triangles, places, held
+        self.net, self.faces, self.places, self.held = Net(triangles, held.size), triangles.faces, places, held
         self.tool, self.gas, self.outside, self.mooney = tool, gas, outside, mooney
         self.speed = np.zeros_like(places)
         edge = np.sqrt(2 * np.median(np.linalg.norm(area_vectors(triangles.faces, places), axis=0)))
@@ -109,36 +119,45 @@ class _March:
             if step % MASSES_EVERY == 0:
                 self._weigh()
             force = self._force()
-            at_large = force[:, ~self.held]
-            total = float(np.sum(force**2))
-            unbalanced = float(np.sqrt(np.sum(at_large**2) / max(total, 1e-300)))
+            total = float(np.vdot(force, force))
+            force[:, self.held] = 0.0
+            unbalanced = float(np.sqrt(np.vdot(force, force) / max(total, 1e-300)))
             if step > 2 and unbalanced < tolerance:
                 return Rest(step, unbalanced, self.volume, self.pressure)
-            force[:, self.held] = 0.0
             self._move(force, before)
             before = force
         return Rest(most_steps, unbalanced, self.volume, self.pressure)
 
+    def carry(self, way: Array) -> None:
+        """Move what is not held and does not come to the tool by that."""
+        reached = self.places + way
+        stays = self.held if self.tool is None else self.held | (reached[2] < self.tool.height(reached[0], reached[1]))
+        self.places = np.where(stays, self.places, reached)
+
     def _weigh(self) -> None:
-        self.mass = fictitious_masses(self.triangles, self.places, self.mooney)
-        faced = float(np.sum(area_vectors(self.triangles.faces, self.places)[2]))
+        along, across = self.net.stretched(self.places)
+        self.mass = self.net.masses(along, across, self.mooney)
+        faced = float(np.sum(self.net.area_vectors(along, across)[2]))
         self.gas.stiffness = min(self.gas.stiffness, 0.5 * float(self.mass.sum()) / max(faced**2, 1e-12))
 
     def _force(self) -> Array:
-        faces = self.triangles.faces
-        vectors = area_vectors(faces, self.places)
-        below = self.gas.level - self.places[2][faces].sum(axis=0) / 3
+        along, across = self.net.stretched(self.places)
+        vectors = self.net.area_vectors(along, across)
+        height = self.places[2]
+        first, second, third = (height.take(corner) for corner in self.faces)
+        below = self.gas.level - (first + second + third) / 3
         self.volume = self.outside + float(np.dot(vectors[2], below))
         self.pressure = self.gas.pressure(self.volume)
         # a fold lies upside down: a gas that blew it up would run away with it
         push = vectors * np.where(vectors[2] > 0, -self.pressure / 3, 0.0)
-        return nodal_forces(self.triangles, self.places, push, self.mooney)
+        return self.net.forces(along, across, push, self.mooney)
 
     def _move(self, force: Array, before: Array | None) -> None:
         damping = self._damping(force, before)
         speed = ((2 - damping) * self.speed + 2 * force / self.mass) / (2 + damping)
-        fastest = np.sqrt(np.sum(speed**2, axis=0))
-        speed *= np.minimum(1.0, self.most_move / np.maximum(fastest, 1e-300))
+        fastest = np.sqrt(speed[0] ** 2 + speed[1] ** 2 + speed[2] ** 2)
+        if fastest.max() > self.most_move:
+            speed *= np.minimum(1.0, self.most_move / np.maximum(fastest, 1e-300))
         speed[:, self.held] = 0.0
         self.speed = speed
         reached = self.places + speed
@@ -150,10 +169,10 @@ class _March:
         """Critical for the frequency in the motion: ``w^2 = -v dF/(v M v)``."""
         if before is None:
             return 0.0
-        heavy = float(np.sum(self.mass * self.speed**2))
+        heavy = float(np.vdot(self.mass * self.speed, self.speed))
         if heavy <= 0:
             return 0.0
-        square = -float(np.sum(self.speed * (force - before))) / heavy
+        square = -float(np.vdot(self.speed, force - before)) / heavy
         return min(2 * np.sqrt(max(square, 0.0)), MOST_DAMPING)
 
     def _touch(self, reached: Array) -> None:

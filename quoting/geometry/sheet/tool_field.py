@@ -91,14 +91,14 @@ class ToolField:
     def height(self, x: Array, y: Array) -> Array:
         """Height at places, linear between four points of the grid."""
         count_u, count_v = self.heights.shape
-        u = np.clip((x - self.low[0]) / self.cell, 0, count_u - 1)
-        v = np.clip((y - self.low[1]) / self.cell, 0, count_v - 1)
+        u = np.minimum(np.maximum((x - self.low[0]) / self.cell, 0.0), count_u - 1.0)
+        v = np.minimum(np.maximum((y - self.low[1]) / self.cell, 0.0), count_v - 1.0)
         i, j = np.minimum(u.astype(np.int64), count_u - 2), np.minimum(v.astype(np.int64), count_v - 2)
-        p, q = u - i, v - j
-        flat, at = self.heights.ravel(), i * count_v + j
-        near = flat[at] + q * (flat[at + 1] - flat[at])
-        at = at + count_v
-        return near + p * (flat[at] + q * (flat[at + 1] - flat[at]) - near)
+        p, q, flat, at = u - i, v - j, self.heights.ravel(), i * count_v + j
+        one, other = flat.take(at), flat.take(at + count_v)
+        one += q * (flat.take(at + 1) - one)
+        other += q * (flat.take(at + count_v + 1) - other)
+        return one + p * (other - one)
 
     @cached_property
     def highest_near(self) -> "ToolField":
@@ -107,7 +107,7 @@ class ToolField:
 
     @cached_property
     def _tree(self) -> cKDTree:
-        return cKDTree(_filled(self.heights, self.low, self.cell))
+        return cKDTree(_filled(self.heights, self.low, self.cell), balanced_tree=False, compact_nodes=False)
 
     def nearest(self, points: Array) -> tuple[Array, Array]:
         """Distance (n,) of points (n, 3) from the tool and the places there (n, 3), both good to a cell."""

@@ -4,8 +4,8 @@ from argparse import ArgumentParser
 
 from django.core.management.base import BaseCommand, CommandError
 
-from quoting.quotes import model_reports
-from quoting.quotes.models import ModelReport
+from quoting.quotes import fine_maps, model_reports
+from quoting.quotes.models import WAITING, ModelReport
 
 
 class Command(BaseCommand):
@@ -18,5 +18,8 @@ class Command(BaseCommand):
         report = ModelReport.objects.filter(pk=options["report"]).first()
         if report is None:
             raise CommandError(f"There is no report {options['report']}.")
-        made = model_reports.report_make(report)
+        made = model_reports.report_make(report, fine_follows=True)
         self.stdout.write(f"{made.state}{f': {made.reason}' if made.reason else ''}")
+        if made.fine_state == WAITING:
+            fine = fine_maps.fine_make(made)
+            self.stdout.write(f"fine map {fine.fine_state}{f': {fine.fine_reason}' if fine.fine_reason else ''}")

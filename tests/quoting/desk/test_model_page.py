@@ -1,5 +1,6 @@
 """The section on the CAD model: who sees it and its pictures, what it says in each state, and that no customer does."""
 
+from datetime import timedelta
 from io import BytesIO
 
 import pytest
@@ -10,7 +11,8 @@ from pypdf import PdfReader
 from quoting.desk import views_estimator
 from quoting.desk.model_page import compared_rows
 from quoting.documents import model_sheet
-from quoting.quotes import model_reports, models, services
+from quoting.geometry.told_progress import PROGRESS_FILE
+from quoting.quotes import fine_maps, model_reports, models, services
 from quoting.quotes.drawings import drawing_keep
 from tests.quoting.geometry.files import box, joined, stl
 
@@ -174,6 +176,54 @@ def test_each_state_is_told_and_the_answer_stays(rep, modelled, people, state, w
     page = text_of(rep, "inquiry", inquiry)
     assert words in page
     assert "We can make it" in page
+
+
+FINE = {"membrane": REPORT["found"]["membrane"] | {"fifth_percentile": 0.24}, "pictures": {}}
+
+
+@pytest.mark.parametrize(
+    ("fine", "told", "words"),
+    [
+        ({"fine_state": models.WAITING}, None, "it has not begun yet"),
+        ({"fine_state": models.WAITING}, '{"share": 0.43, "step": 17}', "fine map 43 %, step 17"),
+        (
+            {"fine_state": models.REFUSED, "fine_reason": "it is too large"},
+            None,
+            "not worked out: it is too large. The",
+        ),
+        ({"fine_state": models.READY, "fine": FINE}, None, "taken the place of the coarse one"),
+        ({"fine_state": models.READY, "fine": "thin"}, None, "27 % of the gauge"),
+    ],
+)
+def test_the_fine_map_is_told_in_each_of_its_states(rep, measured, fine, told, words):  # noqa: F811
+    inquiry = measured()
+    report = model_reports.report_of(inquiry)
+    models.ModelReport.objects.filter(pk=report.pk).update(**fine)
+    if told:
+        (model_reports.models_folder() / report.token / PROGRESS_FILE).write_text(told)
+    page = text_of(rep, "inquiry", inquiry)
+    assert words in page
+    assert "http-equiv" not in page  # it would tear the page away from who reads it
+    assert ("24 % of the gauge" in page) is (fine.get("fine") == FINE)
+    assert ("Coarse map against fine map" in page) is (fine.get("fine") == FINE)
+
+
+def test_a_fine_map_that_fell_silent_leaves_the_coarse_one(rep, measured):  # noqa: F811
+    inquiry = measured()
+    report = model_reports.report_of(inquiry)
+    models.ModelReport.objects.filter(pk=report.pk).update(
+        fine_state=models.WAITING, made_at=report.made_at - fine_maps.QUEUEING - timedelta(seconds=1)
+    )
+    page = text_of(rep, "inquiry", inquiry)
+    assert "The coarse map stands; measure again" in page
+    assert "27 % of the gauge" in page
+
+
+def test_the_walls_that_the_typed_gauge_leaves_are_shown_beside_the_answers(rep, measured):  # noqa: F811
+    page = text_of(rep, "inquiry", measured())
+    # the demo part asks for 0.187 in: 0.187 x 0.27 = 0.050 in
+    assert "Walls that the gauge of the inquiry leaves, 0.187 in (4.75 mm)" in page
+    assert "0.050 in (1.28 mm)" in page
 
 
 def test_the_estimators_page_has_the_section_and_never_reloads_by_itself(client, modelled, people):
@@ -345,9 +395,11 @@ def test_the_worksheet_carries_the_model_when_it_is_measured(monkeypatch, client
     client.force_login(people["estimator"])
     client.get(reverse("worksheet", args=[measured().number]))
     assert ("Length", "40.0 in (1016 mm)") in printed["model"]["measures"]
+    assert printed["model"]["walls"][1] == ("5th percentile", "27 % of the gauge; 95 % of the part is thicker")
+    assert printed["model"]["gauge"]["walls"]
     assert printed["model"]["pictures"][0]["source"].startswith("data:image/png;base64,")
 
 
 def test_a_report_without_findings_gives_no_rows():
     shown = model_sheet.model_shown({})
-    assert not any(shown[key] for key in shown if key != "mesh_caution")
+    assert not any(shown.values())

@@ -11,6 +11,8 @@ import numpy as np
 import pytest
 
 from quoting.geometry import hooks, job
+from quoting.geometry.sheet import membrane
+from quoting.geometry.told_progress import PROGRESS_FILE
 from tests.quoting.geometry import files
 from tests.quoting.intake.step_box import step_box
 
@@ -144,6 +146,45 @@ def test_hooks_run_in_their_order_and_one_that_fails_costs_only_itself(part, mon
     assert found["failed"]["absent"] == "not available"
     assert "ZeroDivisionError" in found["failed"]["bad"]
     assert found["draw"] == [1.0, 0.0, 0.0]
+
+
+ROUGH = membrane.Resolution(nodes=24, cells=240, steps=30, relaxing=120, faces=4_000)
+
+
+@pytest.fixture
+def rough(monkeypatch):
+    monkeypatch.setattr(membrane, "COARSE", ROUGH)
+    monkeypatch.setattr(membrane, "FINE", ROUGH)
+
+
+def test_the_sheet_is_formed_in_the_way_that_is_asked_for_and_the_map_says_so(part, rough):
+    way = {"web": 0.05, "plug": True, "along": 2, "across": 1, "process": "vacuum"}
+    with_plug, without = (
+        answered(part, hooks=["membrane"], tool="female", size=[300, 200], way=one)["found"]["membrane"]
+        for one in (way, way | {"plug": False})
+    )
+    assert (with_plug["way"], with_plug["tool"]) == (way, "female")
+    assert with_plug["fifth_percentile"] != without["fifth_percentile"]
+    # the sheet of the web lies on the rim: what is drawn in is the footprint of the part, 0.6 x 0.4 over its surface
+    assert without["mean"] == pytest.approx(0.24 / (0.24 + 2 * 0.08 * (0.6 + 0.4)), rel=0.05)
+
+
+def test_the_fine_map_tells_how_far_it_is_in_the_folder_of_the_pictures(tmp_path, part, rough):
+    found = answered(part, hooks=["fine"], tool="female", size=[300, 200], directory=str(tmp_path))
+    assert found["pictures"] == {"wall_fine": "wall_fine.png"}
+    assert 0 < found["found"]["fine"]["minimum"] < found["found"]["fine"]["fifth_percentile"] < 1
+    told = json.loads((tmp_path / PROGRESS_FILE).read_text())
+    assert 0 <= told["share"] <= 1
+    assert told["step"] >= 1
+
+
+def test_the_time_that_a_work_may_take_is_given_by_who_starts_it(part):
+    start = "import sys; from quoting.geometry import job; job.set_limits(77); import resource as r;"
+    done = subprocess.run(
+        [sys.executable, "-c", start + "print(r.getrlimit(r.RLIMIT_CPU)[0])"], cwd=REPOSITORY, capture_output=True,
+        timeout=60, env={"PATH": os.defpath}, check=True,
+    )  # fmt: skip
+    assert done.stdout.strip() == b"77"
 
 
 @pytest.mark.parametrize("name", ["empty.stl", "zeros.stl", "png.step", "bomb.3mf"])

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from materials.ranges import OutsideRangeError
-from quoting.geometry.sheet.membrane import Clamping, Plug, Resolution, ThicknessMap, form, required_gauge
+from quoting.geometry.sheet.membrane import COARSE, Clamping, Plug, Resolution, ThicknessMap, form
 from quoting.geometry.surface import Surface
 from tests.quoting.geometry.membrane_tools import UP, open_box
 
@@ -79,6 +79,16 @@ def test_the_size_of_the_part_changes_nothing():
     assert double.mean == pytest.approx(tray().mean, rel=1e-3)
 
 
+def test_a_corner_with_a_radius_comes_to_rest_as_the_mesh_gets_finer():
+    rounded = open_box(0.6, 0.4, 0.15, np.radians(3), 0.06, arc=12)
+    least = [
+        form(rounded, UP, WEB, resolution=one).minimum
+        for one in (Resolution(16, 160, 20, 100, 1_500), Resolution(28, 280, 40, 150, 5_000), COARSE)
+    ]
+    assert abs(least[2] / least[1] - 1) < 0.03
+    assert abs(least[2] - least[1]) < abs(least[1] - least[0])
+
+
 def test_a_plug_makes_the_base_thicker():
     assert base(tray(plug=Plug())) > 1.1 * base(tray())
 
@@ -104,9 +114,14 @@ def test_slip_evens_the_wall():
     assert tray(slip=0.1).fifth_percentile > 1.1 * tray().fifth_percentile
 
 
-def test_the_gauge_follows_from_the_thinnest_place():
-    formed = tray()
-    assert required_gauge(formed, 0.002, 0.1) * formed.minimum * 0.9 == pytest.approx(0.002)
+def test_a_forming_tells_how_far_it_is():
+    told = []
+    form(open_box(*SIZES), UP, WEB, resolution=QUICK, progress=lambda share, step: told.append((share, step)))
+    shares, steps = zip(*told, strict=True)
+    assert steps == tuple(range(1, len(told) + 1))
+    assert all(0 <= share <= 1 for share in shares)
+    assert shares[0] < 0.2
+    assert shares[-1] > 0.95
 
 
 def test_a_forming_ends_after_its_steps_however_few():

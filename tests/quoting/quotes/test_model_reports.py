@@ -11,7 +11,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.core.management import CommandError, call_command
 
 from quoting.intake.model_job import ModelRefusedError
-from quoting.quotes import model_reports, models, services
+from quoting.quotes import fine_maps, model_reports, models, services
 from quoting.quotes.drawings import drawing_keep, drawings_folder
 from tests.quoting.geometry.files import box, stl
 from tests.quoting.quotes.conftest import TYPED
@@ -103,7 +103,9 @@ def test_a_report_is_made_from_the_kept_file_with_pictures_in_a_folder_of_our_ow
     assert model_reports.picture_of(report, "wall") == PNG
 
 
-def test_the_whole_way_by_the_command_measures_a_box(office, inquiry):
+def test_the_whole_way_by_the_command_measures_a_box_and_goes_on_to_its_fine_map(office, inquiry, monkeypatch):
+    begun = []
+    monkeypatch.setattr(fine_maps, "fine_make", lambda report: begun.append(report.fine_state) or report)
     # A box of 600 x 400 x 80 file units, confirmed as inches: 600 x 0.0254 = 15.24 m.
     sizes = {"length": None, "width": None, "depth": None}
     report = asked(confirmed(inquiry, model_unit="in", **sizes), office.rep)
@@ -113,6 +115,7 @@ def test_the_whole_way_by_the_command_measures_a_box(office, inquiry):
     assert report.report["found"]["measures"]["length"] == pytest.approx(15.24, rel=1e-4)
     assert model_reports.picture_of(report, "shaded_above").startswith(model_reports.PNG)
     assert model_reports.mesh_of(report, "turning").startswith(model_reports.GLTF)
+    assert begun == [report.fine_state] == [models.WAITING]
 
 
 def test_the_command_names_a_report_that_is_not_there(db):
