@@ -6,6 +6,7 @@ when their hook runs, so that a job that does not ask for them does not pay for 
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, is_dataclass
+from functools import cached_property
 from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -36,26 +37,34 @@ class Work:
     draw: tuple[float, float, float]
     tool: str = "female"
     draws: tuple = ()  # best first, where they were found before the hooks
+    known: Any = None  # the body prepared, where that was done before the hooks
     pictures: dict[str, bytes] = field(default_factory=dict)
     drawn: dict[int, Drawn] = field(default_factory=dict)
     maps: dict[str, tuple[Surface, ColourMap]] = field(default_factory=dict)
     meshes: dict[str, bytes] = field(default_factory=dict)
     seen: dict[tuple[float, float, float], Any] = field(default_factory=dict)
 
+    @cached_property
+    def prepared(self) -> Any:
+        """The body joined and wound (``shape.prepared.Prepared``), once for all hooks."""
+        from quoting.geometry.shape.prepared import prepared
+
+        return self.known or prepared(self.surface)
+
     @property
     def views(self) -> Any:
         """What tools see of the body along its draw (``shape.seen.Views``); looked at once for all hooks."""
-        from quoting.geometry.shape.prepared import prepared
         from quoting.geometry.shape.seen import viewed
 
         if self.draw not in self.seen:
-            self.seen[self.draw] = viewed(prepared(self.surface), np.array(self.draw))
+            self.seen[self.draw] = viewed(self.prepared, np.array(self.draw))
         return self.seen[self.draw]
 
     def show(self, name: str, title: str, subtitle: str = "", **more) -> None:
         """Add a picture: of ``surface`` or of this body, from ``look`` (above, below or draw), coloured and marked."""
         surface = more.get("surface", self.surface)
-        drawn = self.drawn.setdefault(id(surface), Drawn(surface))
+        if id(surface) not in self.drawn:
+            self.drawn[id(surface)] = Drawn(surface)
         if "colours" in more:
             self.maps[name] = (surface, more["colours"])
         draw = np.array(more.get("draw", self.draw))
@@ -65,14 +74,14 @@ class Work:
         )
         size = tuple(int(side) for side in more.get("size") or self.options.get("size", (900, 600)))
         paper = Paper(size, title, subtitle, self.options.get("lengths") == "inch", more.get("creases", True))
-        self.pictures[name] = picture(drawn, view, paper, more.get("colours"), more.get("marks", ()))
+        self.pictures[name] = picture(self.drawn[id(surface)], view, paper, more.get("colours"), more.get("marks", ()))
 
 
 def draw_of(work: Work) -> dict[str, Any]:
     """Best directions of draw; the first becomes that of the work unless the options name one."""
     from quoting.geometry.shape.draw import best_draws
 
-    work.draws = work.draws or best_draws(work.surface)
+    work.draws = work.draws or best_draws(work.prepared)
     if "draw" not in work.options:
         work.draw = tuple(work.draws[0].direction)
     return {"draws": plain(work.draws)}
@@ -123,13 +132,9 @@ def moldability_of(work: Work) -> dict[str, Any]:
 
 def _skin(work: Work) -> Surface:
     """The faces that the tool touches, without the flat of a filled block where it is open."""
-    from quoting.geometry.shape.prepared import prepared
-    from quoting.geometry.shape.seen import viewed
-
-    ready = prepared(work.surface)
-    views = viewed(ready, np.array(work.draw))
-    touched = np.unique(views.parent[views.skin(work.tool)[0]])
-    return Surface(ready.surface.vertices, ready.surface.faces[touched])
+    touched = np.unique(work.views.parent[work.views.skin(work.tool)[0]])
+    ready = work.prepared.surface
+    return Surface(ready.vertices, ready.faces[touched])
 
 
 def membrane_of(work: Work) -> dict[str, Any]:

@@ -58,14 +58,14 @@ def run(path: Path, options: dict[str, Any]) -> dict[str, Any]:
     number = int(options.get("body", 0))
     if not 0 <= number < len(bodies.bodies):
         raise NoSuchBodyError(f"the file has no body {number + 1}: it has {len(bodies.bodies)}")
-    bodies, draws, options = _fitted(bodies, number, options)
+    bodies, options, on_the_way = _fitted(bodies, number, options)
     result = {
         "kind": bodies.kind, "unit_known": bodies.unit_known, "unit_stated": bodies.unit_stated,
         "suggested_unit": bodies.suggested_unit, "scale": bodies.scale,
         "warnings": [*bodies.warnings, *_which_body(len(bodies.bodies), options)],
         "bodies": [_sizes(body, closed) for body, closed in zip(bodies.bodies, bodies.closed, strict=True)],
     }  # fmt: skip
-    return result | {"body": number} | _hooked(bodies.bodies[number], options, draws)
+    return result | {"body": number} | _hooked(bodies.bodies[number], options, on_the_way)
 
 
 def _which_body(count: int, options: dict[str, Any]) -> list[str]:
@@ -74,10 +74,10 @@ def _which_body(count: int, options: dict[str, Any]) -> list[str]:
     return [f"the file holds {count} separate bodies and the largest is taken: say which one is to be formed"]
 
 
-def _fitted(bodies, number: int, options: dict[str, Any]) -> tuple[Any, tuple, dict[str, Any]]:
-    """The bodies in the unit that the typed sizes speak for, the draws that were found on the way, and the options."""
+def _fitted(bodies, number: int, options: dict[str, Any]) -> tuple[Any, dict[str, Any], dict[str, Any]]:
+    """The bodies in the unit that the typed sizes speak for, the options, and what was found of the body on the way."""
     if not options.get("sizes"):
-        return bodies, (), options
+        return bodies, options, {}
     import numpy as np
 
     from quoting.geometry.shape.fitting import fitted
@@ -85,10 +85,13 @@ def _fitted(bodies, number: int, options: dict[str, Any]) -> tuple[Any, tuple, d
 
     draw = np.array(_direction(options["draw"])) if "draw" in options else None
     open_scale = None if bodies.unit_stated else bodies.scale
-    found = fitted(prepared(bodies.bodies[number]), options["sizes"], open_scale, draw)
+    known = prepared(bodies.bodies[number])
+    found = fitted(known, options["sizes"], open_scale, draw)
+    on_the_way: dict[str, Any] = {"draws": found.draws, "known": known}
     if found.unit is not None and found.unit != bodies.suggested_unit:
         bodies = bodies.in_unit(found.unit)
-    return bodies, found.draws, options if found.direction is None else options | {"draw": found.direction}
+        del on_the_way["known"]  # in the other unit
+    return bodies, options if found.direction is None else options | {"draw": found.direction}, on_the_way
 
 
 def _sizes(surface, closed: bool) -> dict[str, Any]:
@@ -100,10 +103,11 @@ def _sizes(surface, closed: bool) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _hooked(surface, options: dict[str, Any], draws: tuple) -> dict[str, Any]:
+def _hooked(surface, options: dict[str, Any], on_the_way: dict[str, Any]) -> dict[str, Any]:
     from quoting.geometry.hooks import HOOKS, Work
 
-    work = Work(surface, options, _direction(options.get("draw", (0, 0, 1))), str(options.get("tool", "female")), draws)
+    draw, tool = _direction(options.get("draw", (0, 0, 1))), str(options.get("tool", "female"))
+    work = Work(surface, options, draw, tool, **on_the_way)
     found, failed = {}, {}
     asked = options.get("hooks", ())
     for name, hook in HOOKS.items():

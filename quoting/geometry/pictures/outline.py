@@ -4,7 +4,7 @@ from html import escape
 
 import numpy as np
 
-from quoting.geometry.pictures.casting import Caster
+from quoting.geometry.pictures.casting import Caster, Traced
 from quoting.geometry.pictures.creases import creases_of
 from quoting.geometry.pictures.viewpoint import Viewpoint
 from quoting.geometry.surface import Surface
@@ -72,7 +72,7 @@ def svg_outline(surface: Surface, view: Viewpoint, title: str) -> str:
     low, high = seen[:, :2].min(axis=0), seen[:, :2].max(axis=0)
     scale = SVG_WIDTH / max((high - low).max(), 1e-12)
     edges = np.concatenate((creases.sharp, turning))
-    lines = visible_lines(Caster(seen, surface.faces), seen, edges, 1 / scale)
+    lines = visible_lines(Caster(Traced(surface), view, seen), seen, edges, 1 / scale)
     places = np.round((lines - low) * scale, 1)
     size = np.round((high - low) * scale, 1)
     places[:, :, 1] = size[1] - places[:, :, 1]

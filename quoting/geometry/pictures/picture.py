@@ -9,7 +9,7 @@ from PIL import Image
 from scipy.ndimage import gaussian_filter
 
 from quoting.geometry.pictures import lettering
-from quoting.geometry.pictures.casting import Caster, Hits
+from quoting.geometry.pictures.casting import Caster, Hits, Traced
 from quoting.geometry.pictures.colour_map import FLAG, ColourMap
 from quoting.geometry.pictures.creases import corner_normals, creases_of
 from quoting.geometry.pictures.lettering import INK, MARGIN, PAPER, SOFT, Sheet, Spot
@@ -49,10 +49,10 @@ class Paper:
 
 
 class Drawn:
-    """One surface ready to be drawn any number of times: creases and normals are found once."""
+    """One surface ready to be drawn any number of times: creases, normals and what rays need are found once."""
 
     def __init__(self, surface: Surface) -> None:
-        self.surface = surface
+        self.surface, self.traced = surface, Traced(surface)
         self.creases = creases_of(surface.faces, surface.normals)
         self.normals = corner_normals(surface.faces, surface.normals, surface.areas, self.creases)
 
@@ -82,7 +82,7 @@ def picture(
     if not all(64 <= side <= LARGEST for side in paper.size):
         raise ValueError(f"a picture has 64 to {LARGEST} px a side")
     seen = view.seen(drawn.surface.vertices)
-    caster = Caster(seen, drawn.surface.faces)
+    caster = Caster(drawn.traced, view, seen)
     has_legend = colours is not None and min(paper.size) >= SMALLEST_WITH_LEGEND
     right = paper.size[0] - (lettering.legend_width(colours) if has_legend else 0)
     frame = _frame(seen, paper, right)
