@@ -99,7 +99,7 @@ FIELDS = (
     _side("part.depth", "Depth of draw", "stretching and the tool's height follow from it", "8 in"),
     _length(
         "part.minimum_wall", "Thinnest wall after forming", THINNEST, THICKEST, required=ONE_OF_TWO,
-        why="the sheet's gauge follows from it; part.gauge, the starting gauge, will do instead",
+        why="the sheet's gauge follows from it; the starting sheet gauge will do instead",
         help="Give this or the starting gauge, not both.", example="0.090 in",
     ),
     _length(

@@ -151,7 +151,7 @@ def _note(field: str, value: float, how: str) -> Assumption:
 def _kept_note(field: str, typed: float, measured: float) -> Assumption:
     unit, called, _ = FACTS[field]
     text = f"{called} {{typed}} as typed; the model has {{measured}}"
-    why = "part.keep_typed says that the typed value counts"
+    why = "the typed value was said to stand"
     return Assumption(field, words(text, typed=(typed, unit), measured=(measured, unit)), why)
 
 

@@ -87,8 +87,8 @@ def along(draw: list[float]) -> str:
 
 def _why_draw(chosen: frozenset[str], typed: dict[str, tuple[float, str]]) -> str:
     if DRAW in chosen:
-        return "as confirmed in part.model_draw"
-    return "the best found that agrees with the typed sizes" if typed else "the best found; part.model_draw changes it"
+        return "as confirmed"
+    return "the best found that agrees with the typed sizes" if typed else "the best found; another can be chosen"
 
 
 def _unit_note(report: dict[str, Any], chosen: frozenset[str], agrees: bool) -> tuple[Assumption, ...]:
@@ -96,11 +96,11 @@ def _unit_note(report: dict[str, Any], chosen: frozenset[str], agrees: bool) -> 
         return ()  # the file says it
     name = {metres: NAMES[unit] for unit, metres in UNITS.items()}[report["scale"]]
     if UNIT in chosen:
-        why = "as confirmed in part.model_unit"
+        why = "as confirmed"
     elif agrees:
-        why = "the file has no unit and the typed sizes agree with that; confirm it in part.model_unit"
+        why = "the file has no unit and the typed sizes agree with that; please confirm it"
     else:
-        why = "the file has no unit, and that makes it most like a formed part; confirm it in part.model_unit"
+        why = "the file has no unit, and that makes it most like a formed part; please confirm it"
     return (Assumption("part.model", words(f"the model is drawn in {name}"), why),)
 
 
