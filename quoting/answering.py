@@ -8,6 +8,7 @@ from quoting.catalog import Catalog
 from quoting.conversion import metal_comparison
 from quoting.costing.cost_range import cost_range
 from quoting.costing.landed import joined, landed_cost
+from quoting.costing.pace import pace
 from quoting.intake.part import PartRequest
 from quoting.intake.reading_result import Reading
 from quoting.qualifying import GENERAL_CAUTIONS, cautions, conditions, hazards, weeks_late
@@ -98,12 +99,13 @@ def programme_cost(priced: PricedCandidate, catalog: Catalog) -> tuple:
     Returns
     -------
     key : tuple
-        (landed cost of all parts plus tooling [$], cavities [-])
+        (landed cost of all parts plus tooling [$], cavities [-]); tooling that is paid in the part price counts once
     """
     request = priced.judged.planned.request
     years = catalog.rates.price.programme_years
     tooling = sum(line.price for line in priced.cost.tooling)
-    parts = priced.cost.ranking_price * request.annual * years
+    in_price = priced.cost.amortised.per_part if priced.cost.amortised else 0
+    parts = (priced.cost.ranking_price - in_price) * request.annual * years
     return (parts + tooling, priced.judged.planned.candidate.layout.cavities)
 
 
@@ -210,6 +212,7 @@ def _quote(
         hazards=hazards(chosen),
         study=forming_study(chosen.judged.planned),
         range=cost_range(chosen.judged.planned, cost, catalog),
+        pace=pace(chosen.judged.planned, catalog),
     )
 
 

@@ -27,6 +27,8 @@ class SheetRates:
     billed_weight_factor: Decimal  # mill bills by nominal gauge plus this
     regrind_recovery: Decimal  # share of clean selvedge that is recovered
     material_handling: Decimal  # share of bought material
+    regrind_share_food_contact: Decimal  # most regrind that may be extruded again into such sheet, share of its mass
+    regrind_share_flame_v0: Decimal
 
 
 @dataclass(frozen=True)
@@ -49,11 +51,22 @@ class TrimRates:
 
 @dataclass(frozen=True)
 class OperationRate:
-    """Standard time [s] and bought material [$] of one secondary operation."""
+    """Standard time [s] and bought material [$] of one secondary operation.
+
+    ``learning``: time of a repetition over that of half as many before it [-]; 1 where nothing is learnt.
+    ``fixture``: name of the tool in which it is done; 'none' where it needs none.
+    """
 
     operation: str
     seconds: Decimal
     material: Decimal
+    learning: Decimal = Decimal(1)
+    fixture: str = "none"
+
+
+@dataclass(frozen=True)
+class SecondaryRates:
+    standard_at: int  # repetitions in one release after which an operation takes its standard time
 
 
 @dataclass(frozen=True)
@@ -117,6 +130,27 @@ class ToolingRate:
 
 
 @dataclass(frozen=True)
+class ToolWorkRates:
+    """What a tool's shape adds to it, and when a prototype tool is worth showing."""
+
+    texture_per_square_foot: Decimal  # $ of textured tool surface
+    texture_least: Decimal  # $ for each cavity
+    texture_weeks: float  # after the tool is cut
+    slide_price: Decimal  # $ for each moving section
+    prototype_shots: int  # life of a prototype tool
+    small_programme: int  # parts, up to which a prototype tool is shown unasked
+
+
+@dataclass(frozen=True)
+class TransferRates:
+    """Taking over a customer's tool beside its inspection."""
+
+    sampling_shots: int
+    repairs_low: Decimal  # share of what a new forming tool of this size would cost
+    repairs_high: Decimal
+
+
+@dataclass(frozen=True)
 class PriceRates:
     overhead: Decimal  # share of manufacturing cost
     margin: Decimal  # share of price
@@ -127,6 +161,7 @@ class PriceRates:
     first_article_weeks: float
     transfer_inspection: Decimal  # $ for arrival inspection of a transferred tool
     transfer_weeks: float
+    tooling_carrying_rate: Decimal  # share a year of tooling money that is outstanding
 
 
 SPREAD_INPUTS = (
@@ -156,9 +191,12 @@ class Rates:
     sheet: SheetRates
     trim: TrimRates
     operations: tuple[OperationRate, ...]
+    secondary: SecondaryRates
     packing: PackingRates
     freight: FreightRates
     tooling: tuple[ToolingRate, ...]
+    tool_work: ToolWorkRates
+    transfer: TransferRates
     price: PriceRates
     sources: tuple[tuple[str, str, date], ...] = ()
     spreads: tuple[Spread, ...] = ()

@@ -9,6 +9,9 @@ from hashlib import sha256
 
 from quoting.answer import Answer, PricedCandidate
 from quoting.contract_detail import metal_plain, money, range_plain
+from quoting.costing.lines import Amortised
+from quoting.costing.money import LINE_STEP
+from quoting.costing.pace import Pace, Resource
 from quoting.intake.reading_result import InputErrors
 from quoting.routing.verdict import Verdict
 from quoting.units import spoken
@@ -154,6 +157,7 @@ def to_contract(answer: Answer) -> dict:
         "decision": answer.decision,
         "summary": spoken(answer.summary),
         **_making(answer.chosen),
+        **_pace(answer.pace),
         "candidates": [_candidate(one, said) for one in answer.candidates],
         "referral": (
             {"process": answer.referral.process, "why": spoken(answer.referral.why)} if answer.referral else None
@@ -174,7 +178,7 @@ def to_contract(answer: Answer) -> dict:
 _NOTHING_CHOSEN = {
     "process": None, "plant": None, "machine": None, "polymer": None, "blank": None, "thinning": None,
     "heating": None, "cooling": None, "cycle": None, "press": None, "price_breaks": [], "cost_lines": [],
-    "tooling": [], "packing": None,
+    "tooling": [], "tooling_options": [], "tooling_terms": None, "packing": None,
 }  # fmt: skip
 
 
@@ -266,6 +270,17 @@ def _money(chosen: PricedCandidate) -> dict:
             }
             for one in cost.tooling
         ],
+        "tooling_options": [
+            {
+                "name": one.name,
+                "low": money(one.low),
+                "high": money(one.high),
+                "lead_time_weeks": one.lead_time_weeks,
+                "basis": one.basis,
+            }
+            for one in cost.options
+        ],
+        "tooling_terms": _terms(cost.amortised),
         "packing": {
             "parts_per_pallet": cost.packing.parts_per_pallet,
             "pallets": cost.packing.pallets,
@@ -275,6 +290,52 @@ def _money(chosen: PricedCandidate) -> dict:
             "distance_m": cost.packing.distance,
         },
     }
+
+
+def _terms(amortised: Amortised | None) -> dict:
+    """How the tooling is paid: by itself, or in the price of the first parts."""
+    if amortised is None:
+        return {"paid": "separate"}
+    return {
+        "paid": "amortised",
+        "parts": amortised.parts,
+        "per_part": money(amortised.per_part),
+        "tooling": money(amortised.tooling),
+        "carrying_charge": money(amortised.carrying),
+        "carrying_rate_per_year": float(amortised.rate),
+    }
+
+
+def _pace(pace: Pace | None) -> dict:
+    """Which of former and trimmer is the bottleneck, and the ways of trimming side by side."""
+    if pace is None:
+        return {"bottleneck": None, "trim_ways": []}
+    return {
+        "bottleneck": {
+            "governs": pace.governs,
+            "former": _resource(pace.former),
+            "trimmer": _resource(pace.trimmer),
+        },
+        "trim_ways": [
+            {
+                "kind": one.kind,
+                "name": one.code,
+                "plant": one.plant,
+                "used": one.used,
+                "cutting_s": one.cutting,
+                "cycle_s": one.cycle,
+                "parts_per_hour": one.parts_per_hour,
+                "cost_per_part": money(one.per_part.quantize(LINE_STEP)),
+                "setup_per_release": money(one.setup.quantize(LINE_STEP)),
+                "fixtures": money(one.fixtures),
+            }
+            for one in pace.ways
+        ],
+    }
+
+
+def _resource(one: Resource) -> dict:
+    return {"kind": one.kind, "name": one.code, "plant": one.plant, "parts_per_hour": one.parts_per_hour}
 
 
 def _candidate(one: PricedCandidate, said: dict[int, dict]) -> dict:

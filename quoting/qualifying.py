@@ -6,12 +6,14 @@ from machines.press import PSI, box_volume
 from materials.compressed_air import HIGHLY_HAZARDOUS, stored_air_energy
 from materials.shrinkage import needs_cooling_fixture, shrink_allowance
 from quoting.answer import Condition, PricedCandidate
+from quoting.costing.sheet import LIMITS_REGRIND
 from quoting.intake.part import PartRequest
 from quoting.routing.candidate import PlannedCandidate
 from quoting.routing.rules.comparing import plain
 from quoting.routing.rules.depth import drawn_depth
 from quoting.words import Words, words
 
+WEEKS_PER_YEAR = 52
 PRESSURE_VESSEL = 15 * PSI  # Pa, gauge, above which a vessel in general counts as one: osha.gov, pressure vessels
 
 GENERAL_CAUTIONS = (
@@ -43,6 +45,28 @@ IN_THE_HOLLOW = (
     "Air blown between the two sheets at up to {pressure} fills {volume} and stores about {energy}; a university "
     "safety page calls more than {mark} highly hazardous (ehs.berkeley.edu, stored energy). It is vented before the "
     "platens open."
+)
+LIFT_CAUTION = (
+    "Tools are heavy: they are lifted by people trained for it, with gear that is proved for their weight, and never "
+    "over anybody; local codes and the maker's instructions apply."
+)
+# Operations that can hurt who does them, and the usual caution; local codes and the safety data sheet decide.
+WORK_CAUTIONS = (
+    (
+        ("solvent_bond", "bonded_block"),
+        "Solvents and adhesives give off vapour that can burn and harm: exhaust, no source of ignition, gloves and the "
+        "safety data sheet; local fire and air-quality codes apply.",
+    ),
+    (
+        ("hot_plate_weld", "weld_stud", "heat_bend"),
+        "Hot plates and heaters burn skin and make sheet give off fumes: guards, exhaust, gloves and temperature "
+        "limits; local safety codes apply.",
+    ),
+    (
+        ("paint", "emi_coat", "screen_print"),
+        "Paints, conductive coats and inks give off vapour and mist that can burn and harm: a spray booth or exhaust, "
+        "breathing protection and the safety data sheet; local fire and air-quality codes apply.",
+    ),
 )
 AGENCY_CAUTION = (
     "Food-contact and flame claims belong to the sheet grade, its colour and its thickness; a listing of the finished "
@@ -88,7 +112,10 @@ def cautions(chosen: PricedCandidate) -> tuple[str, ...]:
     agency = {"food_contact", "flame_v0"} & set(planned.request.needs)
     by_process = (PRESSURE_CAUTION,) if planned.candidate.process != "vacuum" else ()
     by_need = (AGENCY_CAUTION,) if agency else ()
-    return GENERAL_CAUTIONS + by_process + by_need + (TRIM_CAUTION, FUME_CAUTION)
+    asked = {each.operation for each in planned.request.secondary}
+    by_work = tuple(caution for operations, caution in WORK_CAUTIONS if asked & set(operations))
+    by_tool = (LIFT_CAUTION,) if planned.request.tooling == "transfer" else ()
+    return GENERAL_CAUTIONS + by_process + by_need + (TRIM_CAUTION, FUME_CAUTION) + by_work + by_tool
 
 
 def hazards(chosen: PricedCandidate) -> tuple[Words, ...]:
@@ -106,7 +133,20 @@ def hazards(chosen: PricedCandidate) -> tuple[Words, ...]:
     """
     planned = chosen.judged.planned
     stored = () if planned.candidate.process == "vacuum" else (_stored_air(planned),)
-    return (*stored, _hot_sheet(planned), _fumes(planned))
+    return (*stored, _hot_sheet(planned), _fumes(planned), *_lift(planned))
+
+
+def _lift(planned: PlannedCandidate) -> tuple[Words, ...]:
+    mass = planned.request.tool.mass
+    if mass is None:
+        return ()
+    return (
+        words(
+            "The customer's tool weighs {mass} as the inquiry gives it: hoist, slings, truck and platen are proved to "
+            "carry it before it is lifted, and it is blocked while anybody works under it.",
+            mass=(mass, "kg"),
+        ),
+    )
 
 
 def _stored_air(planned: PlannedCandidate) -> Words:
@@ -173,7 +213,81 @@ def conditions(chosen: PricedCandidate, request: PartRequest, on: date) -> tuple
         tuple(said.values())
         + _shrink_conditions(chosen)
         + _sheet_conditions(chosen)
+        + _regrind_conditions(chosen)
+        + _tooling_conditions(chosen, request)
         + _commercial_conditions(chosen, request, on)
+    )
+
+
+def _regrind_conditions(chosen: PricedCandidate) -> tuple[Condition, ...]:
+    """Sheet with a certificate takes regrind back only as far as its maker allows."""
+    asked = [need for need in LIMITS_REGRIND if need in chosen.judged.planned.request.needs]
+    named = " and ".join({"food_contact": "food contact", "flame_v0": "a flame class"}[need] for need in asked)
+    if not asked:
+        return ()
+    return (
+        Condition(
+            words("regrind goes back into this sheet only within the share and by the paper of the sheet maker"),
+            words(
+                f"sheet for {named} keeps its certificate only with as much regrind as its maker allows; the credit in "
+                "the price counts no more than the share in our rates"
+            ),
+        ),
+    )
+
+
+def _tooling_conditions(chosen: PricedCandidate, request: PartRequest) -> tuple[Condition, ...]:
+    """Tooling paid through the part price, and what of a transferred tool could not be judged."""
+    found, amortised = [], chosen.cost.amortised
+    if amortised is not None:
+        found.append(
+            Condition(
+                words(
+                    f"the first {amortised.parts} parts carry {{each}} of tooling each; when fewer are ordered within "
+                    "{time} of the first release, or the order ends, the rest is billed at once; after them the price "
+                    "falls by that amount, and the tools are the buyer's once they are paid",
+                    each=(float(amortised.per_part), "$"),
+                    time=(WEEKS_PER_YEAR * float(amortised.years), "weeks"),
+                ),
+                words(
+                    "the tooling of {tooling} is paid through the part price at the customer's wish, with a carrying "
+                    "charge of {carrying} at {rate} a year",
+                    tooling=(float(amortised.tooling), "$"),
+                    carrying=(float(amortised.carrying), "$"),
+                    rate=(float(amortised.rate), "share"),
+                ),
+            )
+        )
+    if request.tooling == "transfer":
+        found += [_lift_condition(request), *_repair_conditions(chosen)]
+    return tuple(found)
+
+
+def _lift_condition(request: PartRequest) -> Condition:
+    if request.tool.mass is None:
+        return Condition(
+            words("whether we can lift and set the customer's tool is not assessed: its weight is needed first"),
+            words("the inquiry does not give the weight of the tool"),
+        )
+    return Condition(
+        words("whether hoist and platen carry the customer's tool of {mass} is proved before it is moved",
+              mass=(request.tool.mass, "kg")),
+        words("our machine data do not say what they carry, so this is not assessed"),
+    )  # fmt: skip
+
+
+def _repair_conditions(chosen: PricedCandidate) -> tuple[Condition, ...]:
+    return tuple(
+        Condition(
+            words(
+                "repairs of the customer's tool are not in the price; they are estimated at {low} to {high}",
+                low=(float(one.low), "$"),
+                high=(float(one.high), "$"),
+            ),
+            words("an estimate from what such a tool would cost new; the arrival inspection decides"),
+        )
+        for one in chosen.cost.options
+        if one.name == "likely_repairs"
     )
 
 

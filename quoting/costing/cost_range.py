@@ -42,7 +42,8 @@ NEGLECTED = (
     "the inputs are drawn independently; a shop that runs slow and scraps more at once has a wider range",
     "parts per pallet, pallets, trucks and the choice between part load and truck stay as in the estimate",
     "hour rates, labour rates, colour charge, overhead and margin are taken as they are",
-    "tools are billed apart and are not in this range; nor is a wrong drawing, a changed part or a lost tool",
+    "tools are taken as they are, whether billed apart or paid in the price; so is what is learnt in a release",
+    "a wrong drawing, a changed part or a lost tool is not in this range",
 )
 
 
@@ -150,7 +151,7 @@ def cost_range(planned: PlannedCandidate, cost: LandedCost, catalog: Catalog, dr
     for quantity, estimate in estimates.items():
         inputs, _ = release_inputs(planned, quantity, catalog)
         found = varied(inputs, sent_release(planned, quantity, start, rates), factors, rates)
-        releases.append(_release(found, estimate, lines[quantity], moves, rates))
+        releases.append(_release(found, estimate, lines[quantity], moves, rates, _tooling_in(cost)))
     told = {one.name for one in rates.spreads}
     return CostRange(
         releases=tuple(releases),
@@ -199,14 +200,17 @@ def _inputs(rates: Rates) -> tuple[RangeInput, ...]:
 
 
 def _release(
-    found: Varied, estimate: PriceBreak, lines: list[CostLine], moves: np.ndarray, rates: Rates
+    found: Varied, estimate: PriceBreak, lines: list[CostLine], moves: np.ndarray, rates: Rates, tooling: float
 ) -> ReleaseRange:
+    """``tooling`` is what each part pays of it [$], which nothing here moves."""
     quantity, drawn = found.quantity, slice(1 + 2 * len(rates.spreads), None)
     freight = found.freight / quantity
-    needed = found.price / quantity + freight  # what would keep the margin, were there no minimum of a release
-    asked = np.maximum(found.price, loose(rates.price.minimum_release_price)) / quantity + freight
+    needed = (
+        found.price / quantity + freight + tooling
+    )  # to keep the margin, were there no least release
+    asked = np.maximum(found.price, loose(rates.price.minimum_release_price)) / quantity + freight + tooling
     quoted = loose(estimate.landed_unit_price)
-    margin = (quoted - freight - found.full / quantity) / loose(estimate.unit_price)
+    margin = (quoted - tooling - freight - found.full / quantity) / (loose(estimate.unit_price) - tooling)
     made = sum((one.total for one in lines if one.name not in NOT_MANUFACTURING), Decimal(0)) / quantity
     return ReleaseRange(
         quantity=quantity,
@@ -217,6 +221,11 @@ def _release(
         dearer=float((asked[drawn] > asked[0] + NEAR).mean()),
         effects=_effects(needed, moves, rates),
     )
+
+
+def _tooling_in(cost: LandedCost) -> float:
+    """What the price of a part pays of the tooling [$]."""
+    return loose(cost.amortised.per_part) if cost.amortised else 0.0
 
 
 def _low_likely_high(drawn: np.ndarray, likely: float) -> tuple[float, float, float]:

@@ -44,9 +44,9 @@ def bench_work(seconds: Amount, efficiency: Amount, labour: Amount, hour: Amount
     return seconds / efficiency * labour / hour
 
 
-def regrind_credit(left: Amount, recovery: Amount, value: Amount) -> Amount:
-    """What comes back for the sheet that is left [lb] at so much a pound [$], 0 or below."""
-    return -(left * recovery * value)
+def regrind_credit(returned: Amount, value: Amount) -> Amount:
+    """What comes back for regrind that is returned [lb] at so much a pound [$], 0 or below."""
+    return -(returned * value)
 
 
 def handling_cost(share: Amount, sheet: Amount, operations: Amount, packing: Amount) -> Amount:

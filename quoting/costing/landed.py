@@ -9,15 +9,17 @@ from machines.machine import Booking, Plant, Trimmer
 from machines.trim import TrimPace, TrimWork, trim_time
 from materials.sheet import SheetOffer
 from quoting.catalog import Catalog, Rates, TrimRates
+from quoting.costing.amortising import amortised_over, with_tooling
 from quoting.costing.labour import PressInputs, TrimInputs
-from quoting.costing.lines import LandedCost, Packing, PriceBreak, ToolingLine
-from quoting.costing.money import CannotPriceError, to_cent
+from quoting.costing.lines import LandedCost, Packing, PriceBreak, ToolingLine, ToolingOption
+from quoting.costing.money import CannotPriceError, Sources, sources_of, to_cent
 from quoting.costing.packing import PackInputs, pack
 from quoting.costing.price_breaks import Release, ReleaseInputs, price_release
 from quoting.costing.secondary import BenchInputs
 from quoting.costing.sheet import SheetInputs, excess_of
 from quoting.costing.shipping import as_formed, as_packed, packed_as, shipped, transport_cost
-from quoting.costing.tooling import tool_weeks, tooling_lines
+from quoting.costing.tooling import prototype_option, tool_weeks, tooling_lines
+from quoting.costing.transfer import repairs_allowance, transfer_lines
 from quoting.intake.part import Part, PartRequest
 from quoting.routing.candidate import PlannedCandidate
 from quoting.routing.recalled import Recalled
@@ -59,8 +61,10 @@ def landed_cost(
     inputs = tuple(
         release_inputs(planned, quantity, catalog, recalled) for quantity in releases or planned.request.releases
     )
-    tooling = tooling_lines(planned, catalog.rates, recalled)
-    priced = tuple(price_release(each, catalog.rates, recalled) for each, _ in inputs)
+    tooling = _tooling(planned, catalog.rates, recalled)
+    amortised = amortised_over(planned.request, tooling, catalog.rates)
+    sources = recalled.of(sources_of, catalog.rates)
+    priced = tuple(with_tooling(price_release(each, catalog.rates, recalled), amortised, sources) for each, _ in inputs)
     packings = tuple(packing for _, packing in inputs)
     excess = tuple(excess_of(each.quantity, each.need, _offer(planned)) for each in priced)
     return LandedCost(
@@ -73,7 +77,24 @@ def landed_cost(
         packing=packings[-1],
         packings=packings,
         excess=tuple(each for each in excess if each is not None),
+        amortised=amortised,
+        options=_options(planned, catalog.rates, sources),
     )
+
+
+def _tooling(planned: PlannedCandidate, rates: Rates, recalled: Recalled) -> tuple[ToolingLine, ...]:
+    """Tools and fixtures; before those of a transfer its inspection and sampling."""
+    tools = tooling_lines(planned, rates, recalled)
+    if planned.request.tooling != "transfer":
+        return tools
+    sheet, sources = SheetInputs(*_sheet_inputs(planned)), recalled.of(sources_of, rates)
+    return (*transfer_lines(rates, sheet, _press_inputs(planned), sources), *tools)
+
+
+def _options(planned: PlannedCandidate, rates: Rates, sources: Sources) -> tuple[ToolingOption, ...]:
+    if planned.request.tooling == "transfer":
+        return (repairs_allowance(planned, rates, sources),)
+    return prototype_option(planned, rates, sources)
 
 
 def joined(smaller: LandedCost, larger: LandedCost) -> LandedCost:
@@ -153,7 +174,7 @@ def _finished(
     packing = shipped(request.ship_to, pattern, quantity, plant, rates)
     bench = BenchInputs(plant.labour_rate, trimmer.efficiency)
     pack_inputs = PackInputs(pattern.capacity, pattern.area_factor, bench, foam=packing.mode == "ltl")
-    return _trim_inputs(request.part, through, trimmer, plant, rates), pack_inputs, packing
+    return trim_inputs(request.part, through, trimmer, plant, rates), pack_inputs, packing
 
 
 def plant_that_trims(planned: PlannedCandidate, catalog: Catalog) -> Plant:
@@ -230,7 +251,7 @@ def _trimmer(planned: PlannedCandidate) -> Trimmer:
 def _sheet_inputs(planned: PlannedCandidate) -> tuple:
     """The fields of ``SheetInputs``."""
     plan, cavities = planned.plan, planned.candidate.layout.cavities
-    return _offer(planned), plan.cycle.blanks_per_part, cavities, plan.blank_mass, plan.part_mass
+    return _offer(planned), plan.cycle.blanks_per_part, cavities, plan.blank_mass, plan.part_mass, planned.request.needs
 
 
 def _press_inputs(planned: PlannedCandidate) -> PressInputs:
@@ -246,8 +267,27 @@ def _press_inputs(planned: PlannedCandidate) -> PressInputs:
     )
 
 
-def _trim_inputs(part: Part, through: float, trimmer: Trimmer, plant: Plant, rates: Rates) -> TrimInputs:
-    """The cutter goes ``through`` all sheets of the part at once: two gauges in twin-sheet [m]."""
+def trim_inputs(part: Part, through: float, trimmer: Trimmer, plant: Plant, rates: Rates) -> TrimInputs:
+    """A trimmer at work on a part. The cutter goes through all sheets of the part at once: two gauges in twin-sheet.
+
+    Parameters
+    ----------
+    part : Part
+        [-]
+    through : float
+        What is cut through [m], above 0.
+    trimmer : Trimmer
+        [-]
+    plant : Plant
+        Where the trimmer stands [-].
+    rates : Rates
+        Rates in force [-].
+
+    Returns
+    -------
+    inputs : TrimInputs
+        [s, $/h]
+    """
     work = TrimWork(part.trim_length, part.openings, part.holes, through)
     time = trim_time(work, trim_pace(rates.trim), trimmer)
     setup, efficiency = trimmer.setup_hours, trimmer.efficiency

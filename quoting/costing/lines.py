@@ -62,6 +62,31 @@ class ToolingLine:
     price: Decimal
     lead_time_weeks: float
     basis: str
+    inputs: tuple[Input, ...] = ()
+
+
+@dataclass(frozen=True)
+class ToolingOption:
+    """What stands beside the tooling and in no sum: an offer, or an estimate from ``low`` to ``high`` [$]."""
+
+    name: str
+    low: Decimal
+    high: Decimal
+    lead_time_weeks: float
+    basis: str
+    inputs: tuple[Input, ...] = ()
+
+
+@dataclass(frozen=True)
+class Amortised:
+    """Tooling paid in the price of the first ``parts``: ``parts x per_part = tooling + carrying``, to the cent."""
+
+    parts: int
+    years: Decimal  # that they take at the yearly quantity
+    rate: Decimal  # a year, on what is outstanding
+    tooling: Decimal
+    carrying: Decimal
+    per_part: Decimal
 
 
 @dataclass(frozen=True)
@@ -99,6 +124,8 @@ class LandedCost:
     packing: Packing  # at the ranking release
     packings: tuple[Packing, ...]  # one per release
     excess: tuple[Excess, ...]
+    amortised: Amortised | None = None  # None: the tooling is billed by itself
+    options: tuple[ToolingOption, ...] = ()
 
     @property
     def ranking_price(self) -> Decimal:

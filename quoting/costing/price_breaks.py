@@ -18,12 +18,13 @@ from quoting.costing.labour import (
 from quoting.costing.lines import CostLine, line
 from quoting.costing.money import LINE_STEP, Sources, given, sources_of, to_cent, up_to_cent
 from quoting.costing.packing import PackInputs, material_of_packing, packing_line
-from quoting.costing.secondary import material_per_part, secondary_line
+from quoting.costing.secondary import secondary_line, worked
 from quoting.costing.sheet import Need, SheetInputs, colour_line, need_of, regrind_line, sheet_line
 from quoting.intake.part import Secondary
 from quoting.routing.recalled import Recalled
 
-NOT_MANUFACTURING = ("overhead", "margin", "minimum release", "rounding to the cent")
+AMORTISED = "tooling, amortised"
+NOT_MANUFACTURING = ("overhead", "margin", "minimum release", "rounding to the cent", AMORTISED)
 
 
 @dataclass(frozen=True)
@@ -118,7 +119,8 @@ def _bought(
     bought = sheet_line(quantity, process, sheet, need, rates, sources)
     colour = (colour_line(quantity, sheet.offer),) if sheet.offer.colour_charge else ()
     credit = regrind_line(quantity, sheet, need, rates, sources)
-    return Bought(need, (bought, *colour, credit, _handling_line(quantity, secondary, pack, bought, rates, sources)))
+    handled = _handling_line(quantity, need.pieces, secondary, pack, bought, rates, sources)
+    return Bought(need, (bought, *colour, credit, handled))
 
 
 def _finished(
@@ -130,9 +132,9 @@ def _finished(
     rates: Rates,
     sources: Sources,
 ) -> Finished:
-    worked = (secondary_line(quantity, secondary, pack.bench, rates.operations, sources),) if secondary else ()
+    after = (secondary_line(quantity, pieces, secondary, pack.bench, rates, sources),) if secondary else ()
     return Finished(
-        (trim_line(quantity, pieces, trim, rates, sources), *worked),
+        (trim_line(quantity, pieces, trim, rates, sources), *after),
         packing_line(quantity, pack, rates, sources),
         trim_hours(pieces, trim),
     )
@@ -200,6 +202,7 @@ def _setup(
 
 def _handling_line(
     quantity: int,
+    pieces: int,
     secondary: tuple[Secondary, ...],
     pack: PackInputs,
     bought: CostLine,
@@ -208,7 +211,7 @@ def _handling_line(
 ) -> CostLine:
     """A share of bought material: sheet, the material of operations, packing material."""
     share = rates.sheet.material_handling
-    operations = quantity * material_per_part(secondary, rates.operations)
+    operations = sum((one.material for one in worked(quantity, pieces, secondary, rates)), Decimal(0))
     packing = quantity * material_of_packing(pack, rates.packing)
     records = (
         given("sheet", bought.total, "$"),

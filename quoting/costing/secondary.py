@@ -1,13 +1,23 @@
-"""Work after trimming: inserts, bonding, painting, inspection and the like, by standard time and bought material."""
+"""Work beside forming and trimming: fittings, inserts, bonding, painting, inspection, by standard time and material."""
 
 from dataclasses import dataclass
 from decimal import Decimal
 
-from quoting.catalog import OperationRate
-from quoting.costing.formulas import bench_work, per_release
+from quoting.catalog import OperationRate, Rates
+from quoting.costing.formulas import bench_work
+from quoting.costing.learning import learning_factor
 from quoting.costing.lines import CostLine, line
-from quoting.costing.money import INQUIRY, PLANT_DATA, SECONDS_PER_HOUR, CannotPriceError, Sources, exact, given
-from quoting.intake.part import Secondary
+from quoting.costing.money import (
+    INQUIRY,
+    PLANT_DATA,
+    SECONDS_PER_HOUR,
+    CannotPriceError,
+    Input,
+    Sources,
+    exact,
+    given,
+)
+from quoting.intake.part import BEFORE_TRIM, Secondary
 
 
 @dataclass(frozen=True)
@@ -67,61 +77,78 @@ def operation_rate(operation: str, rates: tuple[OperationRate, ...]) -> Operatio
     raise CannotPriceError(f"no standard time and material for the operation {operation}")
 
 
-def material_per_part(asked: tuple[Secondary, ...], rates: tuple[OperationRate, ...]) -> Decimal:
-    """Bought material of all operations, per part.
+@dataclass(frozen=True)
+class Worked:
+    """One operation in one release. ``done`` counts the pieces it is done on, ``factor`` is what learning makes of
+    its standard time."""
 
-    Parameters
-    ----------
-    asked : tuple of Secondary
-        Operations and their count per part [-].
-    rates : tuple of OperationRate
-        Standards [$].
+    rate: OperationRate
+    count: int
+    done: int
+    factor: Decimal
 
-    Returns
-    -------
-    cost : Decimal
-        [$]
-    """
-    return sum((each.count * operation_rate(each.operation, rates).material for each in asked), Decimal(0))
+    @property
+    def seconds(self) -> Decimal:
+        return self.done * self.count * self.rate.seconds * self.factor
 
-
-def seconds_per_part(asked: tuple[Secondary, ...], rates: tuple[OperationRate, ...]) -> Decimal:
-    """Standard time of all operations, per part.
-
-    Parameters
-    ----------
-    asked : tuple of Secondary
-        Operations and their count per part [-].
-    rates : tuple of OperationRate
-        Standards [s].
-
-    Returns
-    -------
-    time : Decimal
-        [s]
-    """
-    return sum((each.count * operation_rate(each.operation, rates).seconds for each in asked), Decimal(0))
+    @property
+    def material(self) -> Decimal:
+        return self.done * self.count * self.rate.material
 
 
-def secondary_line(
-    quantity: int,
-    asked: tuple[Secondary, ...],
-    bench: BenchInputs,
-    rates: tuple[OperationRate, ...],
-    sources: Sources,
-) -> CostLine:
-    """Secondary operations of the parts shipped: ``count x (time/efficiency x labour + material)`` each.
+def worked(quantity: int, pieces: int, asked: tuple[Secondary, ...], rates: Rates) -> tuple[Worked, ...]:
+    """Each operation of a release with what learning makes of its time.
 
     Parameters
     ----------
     quantity : int
         Good parts [count].
+    pieces : int
+        Pieces that are trimmed: what is done before trimming is done on those that trimming spoils too [count].
+    asked : tuple of Secondary
+        Operations and their count per part [-].
+    rates : Rates
+        Rates in force [-].
+
+    Returns
+    -------
+    worked : tuple of Worked
+        In the order asked [-].
+
+    Raises
+    ------
+    CannotPriceError
+        No standard for an operation.
+    """
+    found = []
+    for each in asked:
+        rate = operation_rate(each.operation, rates.operations)
+        done = pieces if each.operation in BEFORE_TRIM else quantity
+        factor = learning_factor(done * each.count, float(rate.learning), rates.secondary.standard_at)
+        found.append(Worked(rate, each.count, done, exact(factor)))
+    return tuple(found)
+
+
+def secondary_line(
+    quantity: int,
+    pieces: int,
+    asked: tuple[Secondary, ...],
+    bench: BenchInputs,
+    rates: Rates,
+    sources: Sources,
+) -> CostLine:
+    """Secondary operations of a release: ``pieces x count x (time x learning / efficiency x labour + material)`` each.
+
+    Parameters
+    ----------
+    quantity, pieces : int
+        Good parts, and pieces that are trimmed for them [count].
     asked : tuple of Secondary
         Operations and their count per part [-].
     bench : BenchInputs
         Rate [$/h] and efficiency [-].
-    rates : tuple of OperationRate
-        Standards [s, $].
+    rates : Rates
+        Rates in force [s, $].
     sources : Sources
         Where rates came from [-].
 
@@ -130,18 +157,39 @@ def secondary_line(
     line : CostLine
         [$]
     """
-    seconds, material = seconds_per_part(asked, rates), material_per_part(asked, rates)
+    every = worked(quantity, pieces, asked, rates)
     inputs = [
         given("labour rate", bench.labour_rate, "$/h", PLANT_DATA),
         given("efficiency", bench.efficiency, "-", PLANT_DATA),
     ]
-    for each in asked:
-        rate, key = operation_rate(each.operation, rates), f"operations.{each.operation}"
-        inputs += [
-            given(f"{each.operation}, count", each.count, "-", INQUIRY),
-            given(f"{each.operation}, time", rate.seconds, "s", sources.of(f"{key}.seconds")),
-            given(f"{each.operation}, material", rate.material, "$", sources.of(f"{key}.material")),
-        ]
-    basis = "parts x (sum of count x time) / efficiency x labour + parts x (sum of count x material)"
-    total = per_release(quantity, bench_cost(seconds, bench), material)
+    for one in every:
+        inputs += _inputs_of(one, sources)
+    if any(one.rate.learning != 1 for one in every):
+        standard_at = sources.of("secondary.standard_at")
+        inputs.append(given("repetitions after which a standard holds", rates.secondary.standard_at, "-", standard_at))
+    basis = (
+        "sum of pieces x count x standard time x learning / efficiency x labour, and of pieces x count x material; "
+        "learning = mean of (n / standard's repetition)^b over the repetitions n of the release, 1 from the standard's "
+        "repetition on; b = log2 of the learning rate"
+    )
+    total = bench_cost(sum((one.seconds for one in every), Decimal(0)), bench)
+    total += sum((one.material for one in every), Decimal(0))
     return line(quantity, "secondary operations", total, basis, tuple(inputs))
+
+
+def _inputs_of(one: Worked, sources: Sources) -> list[Input]:
+    name, key = one.rate.operation, f"operations.{one.rate.operation}"
+    inputs = [
+        given(f"{name}, count", one.count, "-", INQUIRY),
+        given(f"{name}, standard time", one.rate.seconds, "s", sources.of(f"{key}.seconds")),
+        given(f"{name}, material", one.rate.material, "$", sources.of(f"{key}.material")),
+    ]
+    if one.rate.learning != 1:
+        inputs += [
+            given(f"{name}, learning rate", one.rate.learning, "-", sources.of(f"{key}.learning")),
+            given(f"{name}, repetitions", one.done * one.count, "-"),
+            given(f"{name}, learning at this release", one.factor, "-"),
+        ]
+    if one.rate.operation in BEFORE_TRIM:
+        inputs.append(given(f"{name}, pieces, before trim", one.done, "-"))
+    return inputs

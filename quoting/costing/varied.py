@@ -26,9 +26,10 @@ from quoting.costing.labour import SetupInputs
 from quoting.costing.money import POUND, SECONDS_PER_HOUR, loose
 from quoting.costing.packing import material_of_packing
 from quoting.costing.price_breaks import ReleaseInputs
-from quoting.costing.secondary import material_per_part, seconds_per_part
-from quoting.costing.sheet import form_scrap, startup_shots
+from quoting.costing.secondary import worked
+from quoting.costing.sheet import form_scrap, pieces_to_trim, regrind_limit, startup_shots
 from quoting.costing.shipping import Sent
+from quoting.intake.part import BEFORE_TRIM
 
 Factors = Mapping[str, np.ndarray]
 HOUR, LB = loose(SECONDS_PER_HOUR), loose(POUND)
@@ -79,8 +80,8 @@ def varied_lines(inputs: ReleaseInputs, factors: Factors, rates: Rates) -> dict[
     quantity, press, trim, bench = inputs.quantity, inputs.press, inputs.trim, inputs.pack.bench
     pieces, shots = pieces_and_shots(inputs, factors, rates)
     sheet, credit = _sheet_and_credit(inputs, shots, factors, rates)
-    seconds = loose(seconds_per_part(inputs.secondary, rates.operations))
-    bought = loose(material_per_part(inputs.secondary, rates.operations)) * factors["operation_material"]
+    seconds, bought = _operations(inputs, pieces, rates)
+    bought = bought * factors["operation_material"]
     boxed = loose(material_of_packing(inputs.pack, rates.packing)) * factors["pack_material"]
     pack_time = loose(rates.packing.pack_time) * factors["pack_time"]
     set_up = SetupInputs(press.setup_hours, press.hour_rate, press.setup_crew, press.labour_rate)
@@ -92,20 +93,28 @@ def varied_lines(inputs: ReleaseInputs, factors: Factors, rates: Rates) -> dict[
         "sheet": sheet,
         "colour charge": _same(inputs.sheet.offer.colour_charge, factors),
         "regrind credit": credit,
-        "material handling": handling_cost(
-            loose(rates.sheet.material_handling), sheet, quantity * bought, quantity * boxed
-        ),
+        "material handling": handling_cost(loose(rates.sheet.material_handling), sheet, bought, quantity * boxed),
         "set-up": setup_cost(
             loose(set_up.cost) * longer, loose(trim.setup) * longer, loose(rates.forming.setup_inspection)
         ),
         "forming": work_cost(shots, loose(press.hourly), per_hour),
         "trimming": work_cost(pieces, loose(trim.hourly), trimmed),
-        "secondary operations": per_release(
-            quantity, bench_work(seconds * factors["operation_time"], *at_bench), bought
-        ),
+        "secondary operations": bench_work(seconds * factors["operation_time"], *at_bench) + bought,
         "transport between plants": loose(inputs.transport) * factors["freight_rate"],
         "packing": per_release(quantity, bench_work(pack_time, *at_bench), boxed),
     }
+
+
+def _operations(inputs: ReleaseInputs, pieces: np.ndarray, rates: Rates) -> tuple[np.ndarray, np.ndarray]:
+    """Time [s] and material [$] of all operations of the release. Work before trim follows the pieces; what is learnt
+    stays as in the estimate."""
+    likely = pieces_to_trim(inputs.quantity, rates.trim.scrap)
+    seconds, material = np.zeros_like(pieces), np.zeros_like(pieces)
+    for one in worked(inputs.quantity, likely, inputs.secondary, rates):
+        times = pieces / one.done if one.rate.operation in BEFORE_TRIM else 1.0
+        seconds = seconds + loose(one.seconds) * times
+        material = material + loose(one.material) * times
+    return seconds, material
 
 
 def _same(amount: object, factors: Factors) -> np.ndarray:
@@ -140,8 +149,12 @@ def _sheet_and_credit(
     billed = order_mass(shots * sheet.blanks_per_shot, one, loose(rates.sheet.billed_weight_factor))
     cost = billed / LB * tier_prices(sheet.offer, billed) * factors["sheet_price"]
     left = np.maximum(0.0, (billed - inputs.quantity * sheet.part_mass * heavier) / LB)
+    returned = left * loose(rates.sheet.regrind_recovery)
+    limit = regrind_limit(sheet.needs, rates)
+    if limit is not None:
+        returned = np.minimum(returned, loose(limit[0]) * billed / LB)
     value = loose(sheet.offer.regrind_value_per_pound) * factors["regrind"]
-    return cost, regrind_credit(left, loose(rates.sheet.regrind_recovery), value)
+    return cost, regrind_credit(returned, value)
 
 
 def tier_prices(offer: object, billed: np.ndarray) -> np.ndarray:

@@ -17,7 +17,7 @@ SECTIONS = (
         ("part.show_side", 4), ("part.openings", 2), ("part.holes", 2), ("part.service_temperature", 4),
     )),
     ("Part details", "Leave empty what the drawing does not say: each value assumed is listed with the answer.", (
-        ("part.draft_angle", 4), ("part.smallest_radius", 4), ("part.undercut_depth", 4),
+        ("part.draft_angle", 4), ("part.smallest_radius", 4), ("part.undercut_depth", 4), ("part.undercuts", 4),
         ("part.texture_depth", 4), ("part.tolerance", 4), ("part.trim_length", 4), ("part.surface_area", 4),
         ("part.keep_typed", 8),
     )),
@@ -25,7 +25,11 @@ SECTIONS = (
         ("material.needs", 4), ("material.polymers", 4), ("material.colour", 4),
     )),
     ("Quantities and dates", "A price is worked out for each release.", (
-        ("quantities.annual", 4), ("quantities.releases", 4), ("tooling", 4), ("needed_by", 4), ("target_price", 4),
+        ("quantities.annual", 4), ("quantities.releases", 4), ("needed_by", 4), ("target_price", 4),
+    )),
+    ("Tooling", "A new tool, or the customer's own: then its size says whether it fits a machine of ours.", (
+        ("tooling", 4), ("amortise_over", 4), ("tooling_options", 4),
+        ("tool.length", 3), ("tool.width", 3), ("tool.height", 3), ("tool.mass", 3),
     )),
     ("Extras", "Work after trimming, counted per part, and the metal part that this one replaces.", (
         ("secondary", 12), ("replaces_metal.metal", 6), ("replaces_metal.thickness", 6),
@@ -42,6 +46,7 @@ WORDS_OF = {
     "material.colour": labels.COLOURS,
     "material.needs": labels.NEEDS,
     "tooling": labels.TOOLING,
+    "tooling_options": labels.TOOLING_OPTIONS,
     "replaces_metal.metal": labels.METALS,
 }
 UNSAID = {"tooling": "new tool", "replaces_metal.metal": "no metal part", "part.model_unit": "as the file says"}

@@ -1,10 +1,10 @@
 """Words of the trade for fields, choices and states, as the screens say them; shared ones come from the documents."""
 
-from quoting.documents.labels import METALS, NEEDS, OPERATIONS, SHOW_SIDES
+from quoting.documents.labels import METALS, NEEDS, OPERATIONS, SHOW_SIDES, TRIMMERS
 from quoting.geometry.files.file_units import NAMES
 from quoting.intake.fields import BY_KEY
 
-__all__ = ["METALS", "NEEDS", "OPERATIONS", "SHOW_SIDES"]
+__all__ = ["METALS", "NEEDS", "OPERATIONS", "SHOW_SIDES", "TRIMMERS"]
 
 PROCESSES = {"vacuum": "vacuum forming", "pressure": "pressure forming", "twin_sheet": "twin-sheet forming"}
 MODEL_UNITS = {code: f"{name} ({code})" for code, name in NAMES.items()}
@@ -15,10 +15,23 @@ TOOLS = {
     "cast_aluminium": "forming tool, cast aluminium",
     "machined_aluminium": "forming tool, machined aluminium",
     "pressure_tool": "forming tool for pressure",
+    "pressure_box": "pressure box",
+    "texture": "texture in the tool",
+    "moving_sections": "moving sections for undercuts",
+    "transfer_inspection": "inspection on arrival",
+    "sampling_run": "sampling run",
+    "likely_repairs": "likely repairs, an estimate",
+    "hand_trim_jig": "jig for trimming by hand",
+    "drill_fixture": "drill fixture",
+    "assembly_fixture": "assembly fixture",
+    "weld_nest": "nests and plate for hot-plate welding",
+    "bend_fixture": "bending fixture",
+    "paint_mask": "spray masks",
     "twin_sheet_pair": "pair of twin-sheet tools",
     "plug": "plug assist",
     "prototype": "prototype tool",
 }
+TOOLING_OPTIONS = {"prototype": "a prototype tool"}
 STATES = {
     "received": "received",
     "needs_information": "needs information",
@@ -32,6 +45,7 @@ STATES = {
 WORDS = {
     **PROCESSES,
     **TOOLS,
+    **TRIMMERS,
     **NEEDS,
     **METALS,
     "ltl": "part load (LTL)",

@@ -14,7 +14,7 @@ from quoting.desk.templatetags.desk import plain_value
 from quoting.intake.fields import BY_KEY
 from quoting.quotes import models, policies, selectors
 
-KINDS_WITH_ECHO = {"length": "m", "area": "m2", "temperature": "K", "angle": "rad"}
+KINDS_WITH_ECHO = {"length": "m", "area": "m2", "temperature": "K", "angle": "rad", "mass": "kg"}
 
 
 def demand(granted: bool) -> None:

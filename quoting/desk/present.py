@@ -1,5 +1,7 @@
 """From a stored answer (plain dict) to what one role's page shows. Nothing is computed here but order and grouping."""
 
+from decimal import Decimal
+
 from quoting.documents.metal import metal_table
 
 DECISIONS = {
@@ -9,6 +11,7 @@ DECISIONS = {
 }
 STATUS_ORDER = {"fails": 0, "not_assessed": 1, "fits_if": 2, "fits": 3}
 BREAK_FOR_REP = ("quantity", "unit_price", "freight_per_part", "landed_unit_price", "lead_time_weeks")
+OPTION_FOR_REP = ("name", "low", "high")
 TOOLING_FOR_REP = ("name", "price", "lead_time_weeks")
 MOST_QUESTIONS = 8
 FIRST_FITTING, FIRST_OTHERS = 25, 15
@@ -31,6 +34,8 @@ def answer_for_rep(snapshot: dict) -> dict:
         "route": route(chosen) if chosen else None,
         "breaks": [picked(one, BREAK_FOR_REP) for one in cost["breaks"]] if cost else [],
         "tooling": [picked(one, TOOLING_FOR_REP) for one in cost["tooling"]] if cost else [],
+        "amortised": cost.get("amortised") if cost else None,  # answers stored before it was kept have neither
+        "options": [picked(one, OPTION_FOR_REP) for one in cost.get("options", ())] if cost else [],
         "obstacles": obstacles(snapshot) if snapshot["decision"] == "not_a_fit" else None,
     }
 
@@ -179,6 +184,11 @@ def questions_text(missing: list[dict], labels: dict[str, str], name: str) -> st
     return "\n".join(
         [f"To quote {name or 'your part'} we still need:", "", *lines, "", "A reply to this e-mail is enough."]
     )
+
+
+def tooling_total(cost: dict) -> Decimal:
+    """All tools together."""
+    return sum((Decimal(one["price"]) for one in cost["tooling"]), Decimal(0))
 
 
 def packing_rows(cost: dict) -> list[dict]:

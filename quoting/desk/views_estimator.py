@@ -71,6 +71,7 @@ def work_page(
         context["range"] = range_shown(snapshot.get("range"))  # nor have they a range
         context["hazards"] = snapshot.get("hazards", ())  # answers stored before there were hazards have none
         context["sections"] = (*context["sections"][:1], ("range", "Range of error"), *context["sections"][1:])
+        context["pace"] = snapshot.get("pace")  # nor a pace
         if context["study"]:
             context["sections"] = (*STUDY_SECTIONS, *context["sections"])
     return render(request, "desk/work.html", context, status=status)
@@ -103,6 +104,7 @@ def priced_page(priced: dict, study: dict | None) -> dict:
         "cost": cost,
         "cost_rows": present.cost_rows(cost) if cost else [],
         "packings": present.packing_rows(cost) if cost else [],
+        "tooling_total": present.tooling_total(cost) if cost else None,
     }
 
 

@@ -22,8 +22,11 @@ NEEDS = {
     "transparent": "transparent",
 }
 OPERATIONS = {
+    "fitting": "fittings fixed before trim",
     "insert": "threaded inserts",
     "bonded_block": "bonded blocks",
+    "solvent_bond": "solvent bonds",
+    "hot_plate_weld": "hot-plate welds",
     "weld_stud": "welded studs",
     "rivet": "rivets",
     "gasket": "gaskets",
@@ -34,6 +37,7 @@ OPERATIONS = {
     "assembly": "assembly steps",
     "inspection": "inspections",
 }
+TRIMMERS = {"five_axis": "five-axis router", "hand": "hand bench"}
 METALS = {"steel": "steel", "aluminium": "aluminium", "stainless": "stainless steel"}
 MODES = {"ltl": "part load (LTL)", "truckload": "full truckload"}
 

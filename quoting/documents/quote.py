@@ -1,5 +1,6 @@
 """What the PDF quote says, as a plain context built from a snapshot. No cost line, rate or margin is read here."""
 
+from collections.abc import Sequence
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 
@@ -14,6 +15,13 @@ from quoting.documents.tolerances import growth, tolerance_rows
 from quoting.routing.rules.quantity import PROGRAMME_YEARS
 
 CENT = Decimal("0.01")
+TOOL_WORDS = {
+    "moving_sections": "moving sections for undercuts",
+    "transfer_inspection": "inspection on arrival",
+    "prototype": "prototype tool, if you order it",
+    "likely_repairs": "repairs, an estimate",
+    "weld_nest": "nests and plate for hot-plate welding",
+}
 Row = tuple[str, str]
 
 
@@ -57,7 +65,7 @@ def quote_document(
         "part": part_rows(request),
         "prices": price_rows(cost["breaks"]),
         "lead_time": LEAD_TIME,
-        "tooling": tooling_table(cost["tooling"], request["annual"]),
+        "tooling": tooling_table(cost["tooling"], request["annual"], cost.get("amortised"), cost.get("options", ())),
         "route": route_rows(planned),
         "why": why_this_way(known),
         "others": other_ways(known),
@@ -73,7 +81,7 @@ def quote_document(
         "doubts": [(labels.field(one["field"]), sentence(one["text"])) for one in known["doubts"]],
         "conditions": [(sentence(one["what"]), sentence(one["why"])) for one in known["conditions"]],
         "metal": metal_table(known["metal_comparison"]),
-        "terms": terms(valid_until.isoformat(), request["tooling"] == "transfer"),
+        "terms": terms(valid_until.isoformat(), request["tooling"] == "transfer", bool(cost.get("amortised"))),
         "exclusions": EXCLUSIONS,
         "cautions": [sentence(text) for text in caution_sentences(known)],
     }
@@ -142,7 +150,7 @@ def to_cent(amount: Decimal) -> Decimal:
     return amount.quantize(CENT, ROUND_HALF_UP)
 
 
-def tooling_table(lines: list[dict], annual: int) -> dict:
+def tooling_table(lines: list[dict], annual: int, amortised: dict | None, options: Sequence[dict]) -> dict:
     """Each tool, the sum, and the sum spread over the programme as information.
 
     Parameters
@@ -151,6 +159,10 @@ def tooling_table(lines: list[dict], annual: int) -> dict:
         Plain tooling lines of the snapshot [money as text].
     annual : int
         Parts a year, above 0 [count].
+    amortised : dict or None
+        How the tooling is paid through the part price; None where it is billed by itself [money as text].
+    options : sequence of dict
+        What stands beside the tooling and in no sum [money as text].
 
     Returns
     -------
@@ -162,7 +174,7 @@ def tooling_table(lines: list[dict], annual: int) -> dict:
     return {
         "rows": [
             {
-                "name": labels.said(line["name"], {}).capitalize(),
+                "name": labels.said(line["name"], TOOL_WORDS).capitalize(),
                 "price": money(line["price"]),
                 "lead_time": weeks(line["lead_time_weeks"]) if line["lead_time_weeks"] else "with the tool",
             }
@@ -172,7 +184,27 @@ def tooling_table(lines: list[dict], annual: int) -> dict:
         "years": PROGRAMME_YEARS,
         "parts": count(parts),
         "spread": money(to_cent(total / parts)),
+        "amortised": _amortised(amortised),
+        "options": [_option(one) for one in options],
     }
+
+
+def _amortised(amortised: dict | None) -> dict | None:
+    if amortised is None:
+        return None
+    return {
+        "parts": count(amortised["parts"]),
+        "per_part": money(amortised["per_part"]),
+        "carrying": money(amortised["carrying"]),
+        "rate": figure(float(amortised["rate"]), "share"),
+        "paid": money(Decimal(amortised["tooling"]) + Decimal(amortised["carrying"])),
+    }
+
+
+def _option(one: dict) -> dict:
+    """An offer has one price; an estimate has a low and a high one."""
+    price = money(one["low"]) if one["low"] == one["high"] else f"{money(one['low'])} to {money(one['high'])}"
+    return {"name": labels.said(one["name"], TOOL_WORDS).capitalize(), "price": price}
 
 
 def route_rows(planned: dict) -> list[Row]:

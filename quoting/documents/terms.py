@@ -11,7 +11,7 @@ BLANKET_MONTHS, FINISHED_GOODS_WEEKS = 12, 8  # common practice, no source
 STORAGE_DAYS = 30  # days of free storage of finished parts: common practice, no source
 
 LEAD_TIME = (
-    "Lead time runs from the day we hold your order, the tooling payment due with it and a released drawing, to the "
+    "Lead time runs from the day we hold your order, any tooling payment due with it and a released drawing, to the "
     "day the release leaves our dock, as our machines are booked on the day of this quote. Where a tool is made or "
     "moved it includes that work and the first article; days that a sample or a question waits for you are added."
 )
@@ -31,7 +31,7 @@ EXCLUSIONS = (
 )
 
 
-def terms(valid_until: str, transferred: bool) -> list[tuple[str, str]]:
+def terms(valid_until: str, transferred: bool, amortised: bool = False) -> list[tuple[str, str]]:
     """Heading and text of each term.
 
     Parameters
@@ -40,6 +40,8 @@ def terms(valid_until: str, transferred: bool) -> list[tuple[str, str]]:
         ISO day to which the quote holds [-].
     transferred : bool
         The tool comes from the customer [-].
+    amortised : bool
+        The tooling is paid through the part price [-].
 
     Returns
     -------
@@ -57,7 +59,7 @@ def terms(valid_until: str, transferred: bool) -> list[tuple[str, str]]:
             f"This quote may be accepted until {day(valid_until)}. A change makes a new revision; only the latest one "
             "may be accepted.",
         ),
-        ("Tooling", TRANSFERRED if transferred else NEW_TOOL),
+        ("Tooling", _tooling(transferred, amortised)),
         ("Payment for parts", f"Net {NET_DAYS} days from shipment, on credit approval."),
         (
             "Sheet price",
@@ -85,13 +87,29 @@ def terms(valid_until: str, transferred: bool) -> list[tuple[str, str]]:
     ]
 
 
+def _tooling(transferred: bool, amortised: bool) -> str:
+    if not amortised:
+        return TRANSFERRED if transferred else NEW_TOOL
+    return f"{STAYS_YOURS} {IN_THE_PRICE}" if transferred else IN_THE_PRICE
+
+
+IN_THE_PRICE = (
+    "The tooling listed is paid through the unit price of the first parts, as stated with it. It becomes the buyer's "
+    "once it is paid in full; what is not paid by then is billed under the condition stated. We keep and maintain it "
+    "for normal wear while it runs with us."
+)
+STAYS_YOURS = (
+    "The tool remains yours; part prices hold once inspection on arrival shows that it runs as described, and repairs "
+    "are quoted separately before any work."
+)
 NEW_TOOL = (
     f"Tools are paid for and owned by the buyer: {TOOL_WITH_ORDER} % with order, {TOOL_AT_FIRST_ARTICLE} % at first "
     f"article, {TOOL_AT_APPROVAL} % at approval. We keep and maintain them for normal wear while they run with us."
 )
 TRANSFERRED = (
-    "The tool remains yours. Its price here covers receipt and inspection; part prices hold once inspection on arrival "
-    "shows that it runs as described. Repairs and missing items are quoted separately before any work."
+    "The tool remains yours. The prices here cover receipt, inspection, sampling and the fixtures listed; part prices "
+    "hold once inspection on arrival shows that it runs as described. Repairs and missing items are quoted separately "
+    "before any work."
 )
 
 

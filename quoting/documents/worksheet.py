@@ -69,7 +69,7 @@ def worksheet_document(snapshot: dict, *, number: str, version: int, printed_on:
         "method": sentence(plan["thinning"]["method"]),
         "cooling": cooling_rows(planned),
         "force": force_rows(plan["press"], known.get("study")),
-        "trim": trim_rows(plan["trim"]),
+        "trim": trim_rows(plan["trim"], known.get("pace")),
         "range": range_shown(known.get("range")),
         "verdicts": verdict_rows(known["chosen"]["judged"]["verdicts"]),
         "cautions": cautions_by_work(known.get("cautions") or []),
@@ -215,12 +215,32 @@ def force_rows(press: dict, study: dict | None) -> list[Row]:
     return rows + [(one["name"].capitalize(), figure(one["value"], "J")) for one in stored]
 
 
-def trim_rows(trim: dict) -> list[Row]:
-    """Where it is trimmed."""
+def trim_rows(trim: dict, pace: dict | None) -> list[Row]:
+    """Where and how fast it is trimmed, and whether former or trimmer holds the other up; no money."""
     if not trim["trimmer"]:
         return [("Trimmed", "no trimmer takes it")]
     moves = "; parts move there" if trim["moves"] else ""
-    return [("Trimmed", f"{trim['trimmer']['code']} at {trim['plant']}{moves}")]
+    return [("Trimmed", f"{trim['trimmer']['code']} at {trim['plant']}{moves}"), *_pace_rows(pace)]
+
+
+def _pace_rows(pace: dict | None) -> list[Row]:
+    """Answers stored before the pace was kept have none."""
+    if not pace:
+        return []
+    former, trimmer = pace["former"], pace["trimmer"]
+    slower = {"former": former["code"], "trimmer": trimmer["code"]}.get(pace["governs"], "neither")
+    return [
+        ("Bottleneck", slower),
+        ("Good parts an hour", f"former {former['parts_per_hour']:.1f}, trimmer {trimmer['parts_per_hour']:.1f}"),
+        *(
+            (
+                labels.said(one["kind"], labels.TRIMMERS).capitalize(),
+                f"{figure(one['cutting'], 's')} at the cutter, {figure(one['cycle'], 's')} piece to piece"
+                + (", used" if one["used"] else ""),
+            )
+            for one in pace["ways"]
+        ),
+    ]
 
 
 def verdict_rows(verdicts: list[dict]) -> list[dict]:

@@ -38,7 +38,8 @@ def completed(values: Values) -> tuple[Values, tuple[Assumption, ...]]:
         if key not in filled:
             value, spoken, why = default(filled)
             filled[key] = value
-            said.append(Assumption(key, spoken, why))
+            if spoken is not None:
+                said.append(Assumption(key, spoken, why))
     return filled, in_form_order(said)
 
 
@@ -61,9 +62,10 @@ def part_of(filled: Values) -> Part:
 _PART_FIELDS = (
     "name", "length", "width", "depth", "surface_area", "trim_length", "draft_angle", "smallest_radius",
     "undercut_depth", "texture_depth", "tolerance", "show_side", "enclosed", "openings", "holes", "service_temperature",
+    "undercuts",
 )  # fmt: skip
 
-_Default = Callable[[Values], tuple[object, Words, str]]
+_Default = Callable[[Values], tuple[object, Words | None, str]]
 
 
 def _sides(filled: Values) -> Assumption:
@@ -116,6 +118,13 @@ def _show_side(filled: Values) -> tuple[object, Words, str]:
     return "none", words("no side has to look good"), "no show side is given; a show side can change tool and price"
 
 
+def _undercuts(filled: Values) -> tuple[object, Words | None, str]:
+    """Without an undercut nothing more needs saying: its depth was assumed or typed as none."""
+    if not filled["part.undercut_depth"]:
+        return 0, None, ""
+    return 1, words("one undercut, so one moving section in the tool"), "a depth is given and no number"
+
+
 def _fixed(value: object, spoken: Words, why: str) -> _Default:
     return lambda _: (value, spoken, why)
 
@@ -130,6 +139,7 @@ _DEFAULTS: tuple[tuple[str, _Default], ...] = (
     ("part.trim_length", _trim),
     ("part.smallest_radius", _fixed(None, words("no radius sharper than the sheet's gauge"), "none is given")),
     ("part.undercut_depth", _fixed(0.0, words("no undercut"), "none is given")),
+    ("part.undercuts", _undercuts),
     ("part.texture_depth", _fixed(0.0, words("no texture from the tool"), "none is given")),
     ("part.tolerance", _fixed(None, words("the shop's standard tolerance"), "none is given")),
     ("part.show_side", _show_side),

@@ -21,6 +21,9 @@ from quoting.intake.reading_result import InputError, InputErrors
 ATMOSPHERE = 101325.0  # Pa, standard atmosphere, exact by definition: a vacuum cannot give more
 
 
+# Fixtures that secondary operations are done in; each is also a tool with a price.
+OPERATION_FIXTURES = ("assembly_fixture", "weld_nest", "bend_fixture", "paint_mask")
+
 ABSENT = object()  # given for a key that is not there
 
 
@@ -86,6 +89,7 @@ MEASURES: Mapping[str, Measure] = {
     "share": Measure("share", most=0.999999, words=", from 0 to below 100 %"),
     "hours": Measure("hours", **_POSITIVE),
     "weeks": Measure("weeks", **_NOT_NEGATIVE),
+    "learning": Measure("share", least=0.5, most=1.0, words=", from 50 % to 100 %"),
     "pcf": Measure("pcf", **_POSITIVE),
 }
 
@@ -95,6 +99,7 @@ CHOICES: Mapping[str, tuple[str, ...]] = {
     "colour": COLOURS,
     "need": NEEDS,
     "country": ("US",),
+    "operation_fixture": ("none", *OPERATION_FIXTURES),
 }
 
 LISTS_OF_CHOICES: Mapping[str, tuple[str, ...]] = {"operations": SECONDARY_OPERATIONS, "station_work": STATION_WORK}

@@ -16,6 +16,8 @@ LONGEST_OPENING_TRIM = 10.0  # ... m for each opening, common practice, no sourc
 UNUSUALLY_SHORT, UNUSUALLY_LONG = 0.10, 3.6  # m, longest plan side: below 4 in, above 12 ft
 UNUSUALLY_THIN, UNUSUALLY_THICK = 0.0005, 0.020  # m
 
+TOOL_KEYS = ("tool.length", "tool.width", "tool.height", "tool.mass")
+
 Values = dict[str, object]
 Complaint = Callable[[str, str], InputError]
 
@@ -39,7 +41,8 @@ def contradictions(values: Values, typed: dict[str, object]) -> tuple[InputError
     def wrong(key: str, accepted: str) -> InputError:
         return InputError(key, units.shortened(typed.get(key, "")), accepted)
 
-    return (*_wall(values, wrong), *_box(values, wrong), *_details(values, wrong), *_metal(values, wrong))
+    looked_at = (_wall, _box, _details, _metal, _tooling)
+    return tuple(error for look in looked_at for error in look(values, wrong))
 
 
 def _wall(values: Values, wrong: Complaint) -> Iterator[InputError]:
@@ -98,6 +101,20 @@ def _metal(values: Values, wrong: Complaint) -> Iterator[InputError]:
         yield wrong("replaces_metal.welds", "1 or more, because a length of seams is given")
 
 
+def _tooling(values: Values, wrong: Complaint) -> Iterator[InputError]:
+    if values.get("part.undercuts") and not values.get("part.undercut_depth"):
+        yield InputError("part.undercut_depth", "nothing", "a depth above zero, because part.undercuts is given")
+    if values.get("part.undercuts") == 0 and values.get("part.undercut_depth"):
+        yield wrong("part.undercuts", "one or more, because part.undercut_depth is given")
+    if values.get("tooling", "new") != "transfer":
+        for key in TOOL_KEYS:
+            if key in values:
+                yield wrong(key, "nothing, or tooling transfer: the size of a new tool follows from the part")
+    releases = values.get("quantities.releases")
+    if releases and "amortise_over" in values and values["amortise_over"] < releases[-1]:
+        yield wrong("amortise_over", f"a number of parts not below the largest release, {releases[-1]}")
+
+
 def _smallest(values: Values, *keys: str) -> float:
     return min((values[key] for key in keys if key in values), default=0.0)
 
@@ -121,7 +138,7 @@ def doubts(values: Values, typed: dict[str, object]) -> tuple[Doubt, ...]:
     doubts : tuple of Doubt
         [-]
     """
-    return (*_odd_sizes(values, typed), *_odd_quantities(values))
+    return (*_odd_sizes(values, typed), *_odd_quantities(values), *_odd_tool(values))
 
 
 def _odd_sizes(values: Values, typed: dict[str, object]) -> Iterator[Doubt]:
@@ -164,3 +181,17 @@ def _odd_quantities(values: Values) -> Iterator[Doubt]:
         )  # fmt: skip
     if values.get("part.texture_depth") and values.get("part.show_side") == "none":
         yield Doubt("part.show_side", words("a texture is asked for, but no side is said to be seen"))
+
+
+def _odd_tool(values: Values) -> Iterator[Doubt]:
+    """A tool is no smaller than the part that it forms."""
+    for ours, parts in (("length", max), ("width", min)):
+        sides = [values.get(f"{group}.{side}") for group in ("tool", "part") for side in ("length", "width")]
+        if None in sides:
+            break
+        base, part = parts(sides[:2]), parts(sides[2:])
+        if base < part * (1 - HAIR):
+            yield Doubt(
+                f"tool.{ours}",
+                words("the tool's base is {base} and the part {part} there", base=(base, "m"), part=(part, "m")),
+            )

@@ -21,7 +21,7 @@ SHORTEST_DIRECTION = 1e-6  # of three numbers; below it they are taken for zeros
 _AXIS = re.compile(r"[+-]?[xyz]")
 _DECIMAL = r"[+-]?(?:[0-9]{1,6}(?:\.[0-9]{0,12})?|\.[0-9]{1,12})"
 _THREE = re.compile(rf"{_DECIMAL}(?:(?: *, *| +){_DECIMAL}){{2}}", re.ASCII)
-_QUANTITIES = ("length", "area", "angle", "temperature")
+_QUANTITIES = ("length", "area", "angle", "temperature", "mass")
 
 
 class RefusedError(ValueError):
@@ -102,7 +102,7 @@ def _in_range(field: Field, value: float, raw: object) -> None:
 
 
 _A_KIND = {
-    "length": "a length", "area": "an area", "angle": "an angle", "temperature": "a temperature",
+    "length": "a length", "area": "an area", "angle": "an angle", "temperature": "a temperature", "mass": "a mass",
     "count": "a whole number", "counts": "whole numbers", "operations": "a count",
 }  # fmt: skip
 

@@ -10,7 +10,7 @@ from math import radians
 from materials.polymer import NEEDS
 from materials.sheet import COLOURS
 from quoting.geometry.files.file_units import UNITS
-from quoting.intake.part import MEASURED, METALS, SECONDARY_OPERATIONS, SHOW_SIDES, TOOLING
+from quoting.intake.part import MEASURED, METALS, SECONDARY_OPERATIONS, SHOW_SIDES, TOOLING, TOOLING_OPTIONS
 
 # Bounds of what is read at all, common practice, no source. They catch slips; whether a part fits is routing's word.
 SHORTEST_SIDE, LONGEST_SIDE = 0.005, 10.0  # m: larger than any sheet, so that too large is answered, not refused
@@ -21,6 +21,8 @@ COLDEST, HOTTEST = 213.15, 673.15  # K: -60 and 400 degC
 MOST_PARTS = 10_000_000
 MOST_RELEASES = 12
 MOST_BODIES = 100  # of a model; more are not read
+MOST_UNDERCUTS = 50
+LIGHTEST_TOOL, HEAVIEST_TOOL = 1.0, 20_000.0  # kg
 
 YES, NO, UNLESS_MODEL, ONE_OF_TWO = "yes", "no", "unless part.model", "wall or gauge"
 
@@ -30,7 +32,7 @@ class Field:
     """One field. ``key`` is its dotted place in the inquiry; ``why`` says what it is needed for."""
 
     key: str
-    kind: str  # text email postal_code country file direction length area angle temperature count counts flag ...
+    kind: str  # text email postal_code country file direction length area angle temperature mass count flag ...
     label: str
     required: str = NO  # of YES, NO, UNLESS_MODEL, ONE_OF_TWO
     why: str = ""
@@ -56,6 +58,12 @@ def _side(key: str, label: str, why: str, example: str) -> Field:
     return _length(
         key, label, SHORTEST_SIDE, LONGEST_SIDE, required=UNLESS_MODEL, why=why, example=example,
         help="Outside size of the formed part, with its unit.",
+    )  # fmt: skip
+
+
+def _tool_side(key: str, label: str, example: str) -> Field:
+    return _length(
+        key, label, SHORTEST_SIDE, LONGEST_SIDE, example=example, help="Left empty: its fit is not assessed.",
     )  # fmt: skip
 
 
@@ -118,6 +126,10 @@ FIELDS = (
     Field("part.draft_angle", "angle", "Draft per side", low=0.0, high=STEEPEST_DRAFT, unit="rad", example="4 deg"),
     _length("part.smallest_radius", "Smallest inside radius", 0.0, LONGEST_SIDE / 2, example="0.25 in"),
     _length("part.undercut_depth", "Deepest undercut", 0.0, LONGEST_SIDE / 2, example="0.5 in"),
+    Field(
+        "part.undercuts", "count", "Number of undercuts", low=0, high=MOST_UNDERCUTS, unit="count", example="2",
+        help="Each takes one moving section in the tool. Left empty: one where an undercut has a depth.",
+    ),
     _length("part.texture_depth", "Depth of texture from the tool", 0.0, DEEPEST_TEXTURE, example="0.004 in"),
     _length("part.tolerance", "Tightest tolerance, plus or minus", 0.00001, 0.1, example="0.060 in"),
     Field("part.show_side", "choice", "Side that is seen", choices=SHOW_SIDES, example="tool"),
@@ -143,7 +155,22 @@ FIELDS = (
         "How many parts are called off at a time; up to 12 sizes.", "100, 300, 1200",
         low=1, high=MOST_PARTS, unit="count",
     ),
-    Field("tooling", "choice", "Tool", choices=TOOLING, example="new"),
+    Field("tooling", "choice", "Tool", choices=TOOLING, example="transfer"),
+    _tool_side("tool.length", "Customer's tool: base, longer side", "46 in"),
+    _tool_side("tool.width", "Customer's tool: base, shorter side", "34 in"),
+    _tool_side("tool.height", "Customer's tool: height with base", "13 in"),
+    Field(
+        "tool.mass", "mass", "Customer's tool: weight", low=LIGHTEST_TOOL, high=HEAVIEST_TOOL, unit="kg",
+        example="850 lb",
+    ),
+    Field(
+        "tooling_options", "choices", "Offer beside the tool", choices=TOOLING_OPTIONS, example="prototype",
+        help="Shown beside the quote and not added to it.",
+    ),
+    Field(
+        "amortise_over", "count", "Spread the tooling over so many parts", low=1, high=MOST_PARTS,
+        unit="count", example="2400", help="They pay it in their price. Left empty: it is billed by itself.",
+    ),
     Field(
         "secondary", "operations", "Work after trimming", help="Operation and its count on each part.",
         choices=SECONDARY_OPERATIONS, example="insert 6, inspection 1", low=1, high=10_000, unit="count",

@@ -6,11 +6,13 @@ from decimal import Decimal
 
 SHOW_SIDES = ("tool", "free", "both", "none")
 TOOLING = ("new", "transfer")
+TOOLING_OPTIONS = ("prototype",)
 METALS = ("steel", "aluminium", "stainless")
 SECONDARY_OPERATIONS = (
-    "insert", "bonded_block", "weld_stud", "rivet", "gasket", "heat_bend", "paint", "emi_coat", "screen_print",
-    "assembly", "inspection",
+    "fitting", "insert", "bonded_block", "solvent_bond", "hot_plate_weld", "weld_stud", "rivet", "gasket", "heat_bend",
+    "paint", "emi_coat", "screen_print", "assembly", "inspection",
 )  # fmt: skip
+BEFORE_TRIM = frozenset({"fitting"})  # done on every piece that goes to the trimmer, so on those that it spoils too
 
 
 # Facts of a part that a CAD model tells in place of what was typed.
@@ -59,6 +61,16 @@ class Pocket:
 
 
 @dataclass(frozen=True)
+class CustomerTool:
+    """The customer's tool with its base plate, as far as it is known. ``length`` is the longer side of the base."""
+
+    length: float | None = None
+    width: float | None = None
+    height: float | None = None  # of each half of a twin-sheet pair
+    mass: float | None = None
+
+
+@dataclass(frozen=True)
 class Part:
     """The formed part. Every field is filled: typed, measured, or assumed (see ``Reading.assumptions``)."""
 
@@ -82,6 +94,7 @@ class Part:
     service_temperature: float
     sharp_edges: float = 0.0  # length of inside edges that a model draws without a radius; 0 where none is known
     pocket: Pocket | None = None  # of a model, where it is deeper for its opening than the part for its width
+    undercuts: int = 0  # each is freed by one moving section
 
 
 @dataclass(frozen=True)
@@ -102,3 +115,6 @@ class PartRequest:
     replaces_metal: MetalPart | None
     needed_by: date | None
     target_price: Decimal | None
+    tool: CustomerTool = CustomerTool()  # noqa: RUF009 - frozen
+    tooling_options: tuple[str, ...] = ()  # offered beside the tooling, on the customer's wish
+    amortise_over: int | None = None  # parts over which the tooling is paid in the part price; None: billed by itself

@@ -16,19 +16,22 @@ from quoting.catalog import (
     PackingRates,
     PriceRates,
     Rates,
+    SecondaryRates,
     SheetRates,
     Spread,
     ToolingRate,
+    ToolWorkRates,
+    TransferRates,
     TrimRates,
 )
 from quoting.intake.catalog_fields import Shape
 from quoting.intake.catalog_objects import read_entries, read_fields, refuse_doubles
-from quoting.intake.catalog_values import ABSENT, Problems, RefusedError, accepted, read_value
+from quoting.intake.catalog_values import ABSENT, OPERATION_FIXTURES, Problems, RefusedError, accepted, read_value
 from quoting.intake.part import SECONDARY_OPERATIONS
 
 TOOLS = (
-    "prototype", "cast_aluminium", "machined_aluminium", "pressure_tool", "twin_sheet_pair", "plug", "trim_fixture",
-    "check_fixture", "cooling_fixture",
+    "prototype", "cast_aluminium", "machined_aluminium", "pressure_tool", "pressure_box", "twin_sheet_pair", "plug",
+    "trim_fixture", "hand_trim_jig", "drill_fixture", "check_fixture", "cooling_fixture", *OPERATION_FIXTURES,
 )  # fmt: skip
 
 SECTIONS: Mapping[str, tuple[type, Mapping[str, str]]] = {
@@ -50,6 +53,8 @@ SECTIONS: Mapping[str, tuple[type, Mapping[str, str]]] = {
             "billed_weight_factor": "exact_number",
             "regrind_recovery": "exact_part_of_one",
             "material_handling": "exact_share",
+            "regrind_share_food_contact": "exact_share",
+            "regrind_share_flame_v0": "exact_share",
         },
     ),
     "trim": (
@@ -69,6 +74,7 @@ SECTIONS: Mapping[str, tuple[type, Mapping[str, str]]] = {
             "hand_hole_time": "exact_time",
         },
     ),
+    "secondary": (SecondaryRates, {"standard_at": "count_text"}),
     "packing": (
         PackingRates,
         {
@@ -115,6 +121,21 @@ SECTIONS: Mapping[str, tuple[type, Mapping[str, str]]] = {
             "truck_payload": "mass_above_zero",
         },
     ),
+    "tool_work": (
+        ToolWorkRates,
+        {
+            "texture_per_square_foot": "money",
+            "texture_least": "money",
+            "texture_weeks": "weeks",
+            "slide_price": "money",
+            "prototype_shots": "count_text",
+            "small_programme": "count_text",
+        },
+    ),
+    "transfer": (
+        TransferRates,
+        {"sampling_shots": "count_text", "repairs_low": "exact_share", "repairs_high": "exact_share"},
+    ),
     "price": (
         PriceRates,
         {
@@ -127,11 +148,17 @@ SECTIONS: Mapping[str, tuple[type, Mapping[str, str]]] = {
             "first_article_weeks": "weeks",
             "transfer_inspection": "money",
             "transfer_weeks": "weeks",
+            "tooling_carrying_rate": "exact_share",
         },
     ),
 }
 
-OPERATION = {"seconds": "exact_time", "material": "money"}
+OPERATION = {
+    "seconds": "exact_time",
+    "material": "money",
+    "learning": "exact_learning",
+    "fixture": "operation_fixture",
+}
 TOOL = {"price": "money", "reference_area": "area", "cavity_share": "exact_share", "lead_time_weeks": "weeks"}
 
 LTL_BREAK = re.compile(r"freight\.ltl_breaks\.(0|[1-9][0-9]{0,5})", re.ASCII)
@@ -241,11 +268,14 @@ def _rates(now: Mapping[str, RateRow]) -> Rates:
             OperationRate(name, **{field: values[f"operations.{name}.{field}"] for field in OPERATION})
             for name in sorted(SECONDARY_OPERATIONS)
         ),
+        secondary=_section("secondary", values),
         packing=_section("packing", values),
         freight=_section("freight", values, ltl_breaks=_ltl_breaks(values)),
         tooling=tuple(
             ToolingRate(name, **{field: values[f"tooling.{name}.{field}"] for field in TOOL}) for name in sorted(TOOLS)
         ),
+        tool_work=_section("tool_work", values),
+        transfer=_section("transfer", values),
         price=_section("price", values),
         sources=tuple((key, now[key].source, now[key].valid_from) for key in sorted(now)),
         spreads=tuple(Spread(name, *values[key]) for key, name in SPREAD_KEYS.items() if key in values),

@@ -19,7 +19,7 @@ from quoting.intake.model_file import model_path
 from quoting.intake.model_job import ModelRefusedError, model_report
 from quoting.intake.model_shape import FAILED, shape_of
 from quoting.intake.model_sizes import sizes_of
-from quoting.intake.part import MEASURED, Customer, MetalPart, PartRequest
+from quoting.intake.part import MEASURED, Customer, CustomerTool, MetalPart, PartRequest
 from quoting.intake.postal import place_of
 from quoting.intake.reading_result import Assumption, Doubt, InputError, InputErrors, Missing, Reading
 
@@ -194,9 +194,9 @@ def _inner_keys(group: str) -> str:
 
 
 def _unknown(key: str, given: str) -> InputError:
-    near = get_close_matches(key, BY_KEY, n=1, cutoff=0.6)
-    if not near:  # the right name in the wrong place
-        near = [known for known in BY_KEY if known.rpartition(".")[2] == key.rpartition(".")[2]][:1]
+    # The right name in the wrong place, else the nearest spelling.
+    near = [known for known in BY_KEY if known.rpartition(".")[2] == key.rpartition(".")[2]][:1]
+    near = near or get_close_matches(key, BY_KEY, n=1, cutoff=0.6)
     accepted = f"a key of the inquiry; nearest is {near[0]}" if near else "a key of the inquiry; there is none like it"
     return InputError(printable(key), given, accepted)
 
@@ -320,6 +320,9 @@ def _request(filled: dict[str, object]) -> PartRequest:
         replaces_metal=_metal_part(filled),
         needed_by=filled.get("needed_by"),
         target_price=filled.get("target_price"),
+        tool=_customer_tool(filled),
+        tooling_options=filled.get("tooling_options", ()),
+        amortise_over=filled.get("amortise_over"),
     )
 
 
@@ -328,3 +331,11 @@ def _metal_part(filled: dict[str, object]) -> MetalPart | None:
         return None
     told = {name: filled.get(f"replaces_metal.{name}") for name in ("parts", "welds", "seam_length")}
     return MetalPart(filled["replaces_metal.metal"], filled["replaces_metal.thickness"], **told)
+
+
+def _customer_tool(filled: dict[str, object]) -> CustomerTool:
+    """The tool as typed; of its base the longer side is the length, since it lies along the longer side of the part."""
+    sides = [filled.get("tool.length"), filled.get("tool.width")]
+    if None not in sides:
+        sides.sort(reverse=True)
+    return CustomerTool(*sides, filled.get("tool.height"), filled.get("tool.mass"))

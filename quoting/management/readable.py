@@ -2,6 +2,8 @@
 
 from quoting.answer import Answer, PricedCandidate
 from quoting.costing.cost_range import CostRange
+from quoting.costing.lines import Amortised
+from quoting.costing.pace import Pace
 from quoting.units import show, spoken
 
 
@@ -21,6 +23,7 @@ def readable(answer: Answer) -> str:
     sections = [
         [answer.decision.replace("_", " ").upper(), spoken(answer.summary)],
         _making(answer.chosen, answer.range) if answer.chosen else [],
+        _pace(answer.pace) if answer.pace else [],
         _titled("Conditions", (f"{spoken(one.what)}: {spoken(one.why)}" for one in answer.conditions)),
         _titled("Missing", (f"{one.field}: {one.why}" for one in answer.missing)),
         _refused(answer),
@@ -70,6 +73,30 @@ def _making(chosen: PricedCandidate, found: CostRange | None) -> list[str]:
         "",
         *_range(found),
         *(f"Tooling: {one.name} {one.price:,.2f}, {one.lead_time_weeks:g} weeks" for one in cost.tooling),
+        *(f"Beside it, in no sum: {one.name} {one.low:,.2f} to {one.high:,.2f}" for one in cost.options),
+        *_paid(cost.amortised),
+    ]
+
+
+def _paid(amortised: Amortised | None) -> list[str]:
+    if amortised is None:
+        return ["Tooling is billed separately."]
+    return [
+        f"Tooling is in the unit price: {amortised.per_part:,.2f} in each of the first {amortised.parts} parts, with a "
+        f"carrying charge of {amortised.carrying:,.2f}."
+    ]
+
+
+def _pace(pace: Pace) -> list[str]:
+    word = {"former": "the former", "trimmer": "the trimmer", None: "neither"}[pace.governs]
+    return [
+        f"Bottleneck: {word}; {pace.former.code} {pace.former.parts_per_hour:.1f} and {pace.trimmer.code} "
+        f"{pace.trimmer.parts_per_hour:.1f} good parts an hour",
+        *(
+            f"Trim on {one.code} ({one.kind}): {one.cycle:.0f} s a piece, {one.per_part:,.2f} a part, fixtures "
+            f"{one.fixtures:,.2f}" + (", used" if one.used else "")
+            for one in pace.ways
+        ),
     ]
 
 

@@ -26,6 +26,7 @@ TOP_KEYS = {
     "decision", "summary", "process", "plant", "machine", "polymer", "blank", "thinning", "heating", "cooling", "cycle",
     "press", "price_breaks", "cost_lines", "tooling", "packing", "candidates", "referral", "metal_comparison",
     "range", "conditions", "missing", "assumptions", "cautions",
+    "tooling_options", "tooling_terms", "bottleneck", "trim_ways",
 }  # fmt: skip
 
 pytestmark = pytest.mark.django_db
@@ -285,3 +286,38 @@ def test_an_inquiry_is_answered_on_a_database_that_has_no_tables_yet(tmp_path):
     )
     assert done.returncode == 0, done.stderr
     assert json.loads(done.stdout)["decision"] == "quote"
+
+
+def test_amortised_tooling_is_in_the_price_and_its_terms_add_up(tmp_path):
+    apart = answer(COVER, tmp_path)
+    within = answer(COVER | {"amortise_over": 2400}, tmp_path)
+    terms = within["tooling_terms"]
+    per_part, tooling = Decimal(terms["per_part"]), sum(Decimal(one["price"]) for one in within["tooling"])
+
+    assert apart["tooling_terms"] == {"paid": "separate"}
+    assert 2400 * per_part == Decimal(terms["tooling"]) + Decimal(terms["carrying_charge"])
+    assert Decimal(terms["tooling"]) == tooling
+    for before, after in zip(apart["price_breaks"], within["price_breaks"], strict=True):
+        assert Decimal(after["unit_price"]) - Decimal(before["unit_price"]) == per_part
+        lines = [Decimal(one["per_part"]) for one in within["cost_lines"] if one["quantity"] == after["quantity"]]
+        assert sum(lines) == Decimal(after["unit_price"])
+
+
+def test_the_bottleneck_is_the_slower_of_former_and_trimmer(tmp_path):
+    found = answer(COVER, tmp_path)
+    pace = {name: found["bottleneck"][name]["parts_per_hour"] for name in ("former", "trimmer")}
+
+    assert found["bottleneck"]["governs"] == min(pace, key=pace.get)
+    assert [one["kind"] for one in found["trim_ways"]] == ["five_axis", "hand"]
+    assert [one["used"] for one in found["trim_ways"]] == [True, False]
+
+
+def test_a_tool_too_large_for_every_machine_is_refused_with_its_figures(tmp_path):
+    moved = COVER | {"tooling": "transfer", "tool": {"length": "390 in", "width": "34 in", "height": "13 in"}}
+    found = answer(moved, tmp_path)
+    refusals = [one for each in found["candidates"] for one in each["verdicts"] if one["rule"] == "tool on platen"]
+
+    assert found["decision"] == "not_a_fit"
+    assert not any(one["passed"] for one in refusals)
+    assert refusals[0]["measured"] == pytest.approx(390 * 0.0254)
+    assert "platen" in refusals[0]["remedy"]

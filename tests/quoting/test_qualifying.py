@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import date
+from decimal import Decimal
 from types import SimpleNamespace
 
 import pytest
@@ -10,15 +11,17 @@ from machines.press import HEAD_SPACE, PSI
 from materials.sheet import INCH
 from quoting.answer import NEEDS_INFORMATION, Answer, PricedCandidate
 from quoting.contract import to_contract, to_plain
+from quoting.costing.lines import Amortised, ToolingOption
+from quoting.intake.part import CustomerTool, Secondary
 from quoting.management.readable import readable
-from quoting.qualifying import conditions, hazards
+from quoting.qualifying import cautions, conditions, hazards
 from quoting.routing.candidate import JudgedCandidate
 from quoting.routing.judging import judge
 from quoting.units import spoken
 from quoting.words import words
 from tests.quoting.routing.routing_catalog import KELVIN, TODAY, changed, one_planned, part, request
 
-NO_COST = SimpleNamespace(excess=(), breaks=())
+NO_COST = SimpleNamespace(excess=(), breaks=(), amortised=None, options=())
 
 
 def priced(process="vacuum", asked=None, **where):
@@ -106,6 +109,56 @@ def test_a_lock_with_little_to_spare_is_a_condition_of_the_quote():
 
     assert any("times the force that opens it" in what for what in said(chosen))
     assert not any("times the force that opens it" in what for what in said(priced("pressure")))
+
+
+def with_cost(chosen, **cost):
+    return replace(chosen, cost=SimpleNamespace(**(vars(NO_COST) | cost)))
+
+
+def test_tooling_in_the_part_price_says_what_happens_when_fewer_are_ordered():
+    paid = Amortised(2400, Decimal(1), Decimal("0.08"), Decimal(18600), Decimal(744), Decimal("8.06"))
+    chosen = with_cost(priced(), amortised=paid)
+    (one,) = (one for one in conditions(chosen, chosen.judged.planned.request, TODAY) if "fewer" in one.what.text)
+
+    assert figures(one.what) == {"each": 8.06, "time": 52}
+    assert "the rest is billed at once" in one.what.text and "price falls" in one.what.text
+    assert "$744.00" in spoken(one.why) and "8.0 %" in spoken(one.why)
+
+
+def test_likely_repairs_of_a_transferred_tool_are_told_as_an_estimate():
+    guess = ToolingOption("likely_repairs", Decimal(435), Decimal(2175), 0.0, "")
+    chosen = with_cost(priced(asked=request(tooling="transfer")), options=(guess,))
+
+    assert any("repairs" in what and "not in the price" in what for what in said(chosen))
+
+
+def test_whether_a_tool_can_be_lifted_is_said_to_be_not_assessed():
+    unknown, known = (priced(asked=request(tooling="transfer", tool=CustomerTool(mass=mass))) for mass in (None, 290.0))
+
+    assert any("lift" in what and "not assessed" in what for what in said(unknown))
+    assert any("proved before it is moved" in what for what in said(known))
+    assert figures(about(hazards(known), "weighs"))["mass"] == 290.0
+    assert not any("weighs" in one.text for one in hazards(unknown))
+    assert any("Tools are heavy" in one for one in cautions(known))
+
+
+@pytest.mark.parametrize(
+    ("operation", "word"),
+    [("solvent_bond", "Solvents"), ("hot_plate_weld", "Hot plates"), ("paint", "spray booth"), ("emi_coat", "mist")],
+)
+def test_work_that_can_hurt_carries_its_caution_and_defers_to_local_codes(operation, word):
+    chosen = priced(asked=request(secondary=(Secondary(operation, 1),)))
+    (caution,) = (one for one in cautions(chosen) if word in one)
+
+    assert "local" in caution
+    assert not any(word in one for one in cautions(priced()))
+
+
+def test_sheet_with_a_certificate_takes_regrind_only_as_its_maker_allows():
+    chosen = priced(asked=request(needs=("flame_v0",)))
+
+    assert any("regrind goes back" in what for what in said(chosen))
+    assert not any("regrind" in what for what in said(priced()))
 
 
 HAZARD = words("The box stores {energy}.", energy=(310e3, "J"))

@@ -236,7 +236,7 @@ def test_diesel_follows_its_dated_rows():
 # Inquiries ------------------------------------------------------------------------------------------------------------
 
 ALLOWED = {
-    "": {"reference", "customer", "ship_to", "part", "material", "quantities", "tooling", "secondary",
+    "": {"reference", "customer", "ship_to", "part", "material", "quantities", "tooling", "tool", "secondary",
          "replaces_metal", "needed_by", "target_price"},
     "customer": {"company", "contact", "email"},
     "ship_to": {"postal_code", "country"},

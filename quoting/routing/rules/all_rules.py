@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from quoting.routing.candidate import PlannedCandidate
-from quoting.routing.rules import ability, after, depth, detail, frame, gauge, heat, needs, quantity
+from quoting.routing.rules import ability, after, customer_tool, depth, detail, frame, gauge, heat, needs, quantity
 from quoting.routing.verdict import Verdict
 
 Rule = Callable[[PlannedCandidate], Verdict]
@@ -40,6 +40,7 @@ READS: dict[Rule, tuple[str, ...]] = {
     depth.areal_draw: SHEET,
     depth.draw_depth_of_machine: MACHINE,
     depth.tool_in_daylight: MACHINE,
+    customer_tool.tool_on_platen: FRAME,
     depth.wall_after_forming: SHEET,
     detail.smallest_radius: SHEET,
     detail.undercut: PROCESS,
@@ -63,6 +64,7 @@ READS: dict[Rule, tuple[str, ...]] = {
     ability.pressure_box: MACHINE,
     ability.lock_holds_parts: LOCK,
     ability.lock_holds_box: LOCK,
+    customer_tool.lock_holds_tool: LOCK,
     quantity.programme_pays_tool: NOTHING_ELSE,
     quantity.not_small_and_many: NOTHING_ELSE,
     quantity.yearly_quantity: PROCESS,

@@ -16,6 +16,10 @@ DEPTH_BASIS = (
     '"Limitations of vacuum forming", a fabricator (75 % without a plug); "Design Guidelines", a thermoformer '
     "(under 1 to 1); twin-sheet half: common practice, no source"
 )
+TOOL_NOT_MEASURED = (
+    "whether the customer's tool passes the machine is not assessed, as its height is not given; {measured} is taken "
+    "from the part: it is measured before the move"
+)
 PLUG = "the part is formed with plug assist; the plug is in the tooling"
 
 
@@ -43,6 +47,8 @@ def tool_in_daylight(planned: PlannedCandidate) -> Verdict:
     """The tool stands on its base; both must pass between platen and sheet line."""
     twin = planned.candidate.process == "twin_sheet"
     room = tool_height(planned.candidate.machine, both_sides=twin)
+    if planned.request.tool.height is not None:
+        return _customers_tool(planned.request.tool.height, room)
     return at_most(
         "tool height",
         drawn_depth(planned) + TOOL_BASE,
@@ -52,8 +58,23 @@ def tool_in_daylight(planned: PlannedCandidate) -> Verdict:
         remedy="a machine that takes a tool of {measured}, or a part of {depth} depth for each sheet",
         basis="the machine's own data; base of the tool: common practice, no source",
         referral=_deep(planned),
+        condition=TOOL_NOT_MEASURED if planned.request.tooling == "transfer" else None,
         base=(TOOL_BASE, "m"),
         depth=(max(room - TOOL_BASE, 0.0), "m"),
+    )
+
+
+def _customers_tool(height: float, room: float) -> Verdict:
+    """The tool that there is, as tall as it is."""
+    return at_most(
+        "tool height",
+        height,
+        room,
+        "m",
+        reason="the customer's tool with its base stands {measured} tall and the machine takes {limit}",
+        remedy="a machine that takes a tool of {measured}, or a base that is {over} lower",
+        basis="the machine's own data; the tool's height as the inquiry gives it",
+        over=(max(height - room, 0.0), "m"),
     )
 
 

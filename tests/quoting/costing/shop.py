@@ -15,8 +15,11 @@ from quoting.catalog import (
     PackingRates,
     PriceRates,
     Rates,
+    SecondaryRates,
     SheetRates,
     ToolingRate,
+    ToolWorkRates,
+    TransferRates,
     TrimRates,
 )
 from quoting.intake.part import Customer, Destination, Part, PartRequest, Secondary
@@ -47,11 +50,12 @@ def some_rates() -> Rates:
     d = Decimal
     return Rates(
         forming=FormingRates(d("0.02"), d("0.03"), d("0.05"), d(6), d(6), d(12), d(45)),
-        sheet=SheetRates(d("1.02"), d("0.85"), d("0.08")),
+        sheet=SheetRates(d("1.02"), d("0.85"), d("0.08"), d("0.20"), d("0.25")),
         trim=TrimRates(
             d("0.01"), d(4), d(0), d(2), d(10), d(20), d(45), d(6), d(15), 0.250 * INCH, 1.25 / 60, d(20),
         ),
         operations=(OperationRate("insert", d(12), d("0.22")), OperationRate("inspection", d(30), d(0))),
+        secondary=SecondaryRates(100),
         packing=PackingRates(
             48 * INCH, 40 * INCH, 5.5 * INCH, 45 * POUND, 6 * POUND, 0.6 * POUND, 0.05 * INCH, 5,
             96 * INCH, 2000 * POUND, 1.25 * INCH, d(16), d(9), d("0.35"), d("1.50"), d(40),
@@ -64,12 +68,16 @@ def some_rates() -> Rates:
         ),
         tooling=(
             tool("cast_aluminium", "14500", 8), tool("machined_aluminium", "22000", 8),
-            tool("pressure_tool", "38000", 10),
+            tool("pressure_tool", "32000", 10), tool("pressure_box", "6000", 8), tool("prototype", "3500", 2, "0.3"),
+            tool("hand_trim_jig", "800", 1, "0"), tool("drill_fixture", "600", 1, "0"),
+            tool("assembly_fixture", "1200", 2, "0"),
             tool("twin_sheet_pair", "65000", 12), tool("plug", "2000", 2, "1"),
             tool("trim_fixture", "3200", 3, "0"),
             tool("check_fixture", "900", 2, "0"), tool("cooling_fixture", "1500", 3, "0.5"),
         ),
-        price=PriceRates(d("0.12"), d("0.12"), d(3), d(1500), 30, 0.6, 1.0, d(750), 2.0),
+        tool_work=ToolWorkRates(d(275), d(2000), 1.0, d(2750), 50, 1000),
+        transfer=TransferRates(10, d("0.03"), d("0.15")),
+        price=PriceRates(d("0.12"), d("0.12"), d(3), d(1500), 30, 0.6, 1.0, d(750), 2.0, d("0.08")),
         sources=(("trim.hole_time", "shop study", date(2026, 1, 1)),),
     )  # fmt: skip
 

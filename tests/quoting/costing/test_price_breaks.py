@@ -6,6 +6,7 @@ from decimal import Decimal
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from quoting.costing.money import exact
 from quoting.costing.packing import PackInputs
 from quoting.costing.price_breaks import Release, ReleaseInputs, price_release
 from quoting.costing.sheet import excess_of, pieces_to_trim, shots_to_form
@@ -133,6 +134,31 @@ def test_sheet_that_cannot_be_reused_brings_no_credit():
     release = price_release(replace(plain, sheet=replace(plain.sheet, offer=worthless)), RATES)
 
     assert release.named("regrind credit").total == 0
+
+
+def regrind_inputs(needs):
+    plain = inputs_of(300)
+    line = price_release(replace(plain, sheet=replace(plain.sheet, needs=needs)), RATES).named("regrind credit")
+    return line, {one.name: one for one in line.inputs}
+
+
+def test_rated_sheet_takes_back_no_more_regrind_than_its_share_and_the_rest_brings_nothing():
+    # Worked cover at 300: 3,392.3 lb bought, 914.4 lb recovered, .45 $/lb. 20 % of the sheet is 678.5 lb.
+    line, inputs = regrind_inputs(("food_contact",))
+
+    assert round(inputs["returned to the extruder"].number / exact(POUND), 1) == Decimal("678.5")
+    assert abs(inputs["beyond that share, without credit"].number / exact(POUND) - Decimal("235.9")) < Decimal("0.1")
+    assert round(line.total, 1) == Decimal("-305.3")
+
+
+def test_the_stricter_share_counts_where_two_apply_and_none_where_none_is_asked():
+    both, one = regrind_inputs(("flame_v0", "food_contact"))[0], regrind_inputs(("food_contact",))[0]
+    free, inputs = regrind_inputs(("impact",))
+
+    assert both.total == one.total
+    assert round(free.total, 2) == Decimal("-411.49")  # as in the worked cover
+    assert "most regrind in such sheet" not in inputs
+    assert inputs["selvedge and scrap"].number > inputs["recovered mass"].number
 
 
 def test_a_minimum_order_above_the_release_is_reported_with_its_cost_and_not_charged():

@@ -174,3 +174,45 @@ def test_what_can_hurt_people_at_the_machine_is_not_told_to_the_customer(quoted)
         {"text": "The box stores {energy}.", "figures": [{"name": "energy", "value": 3e5, "unit": "J"}]}
     ]
     assert "The box stores" not in repr(context(quoted))
+
+
+def amortised(quoted: dict) -> dict:
+    quoted["chosen"]["cost"]["amortised"] = {
+        "parts": 2400, "years": "1", "rate": "0.08", "tooling": "18600.00", "carrying": "744.00", "per_part": "8.06",
+    }  # fmt: skip
+    return quoted
+
+
+def test_amortised_tooling_is_told_as_paid_in_the_unit_price_with_its_carrying_charge(quoted):
+    said = context(amortised(quoted))
+
+    assert said["tooling"]["amortised"] == {
+        "parts": "2,400", "per_part": "$8.06", "carrying": "$744.00", "rate": "8.0 %", "paid": "$19,344.00",
+    }  # fmt: skip
+    assert "paid through the unit price" in dict(said["terms"])["Tooling"]
+
+
+def test_tooling_billed_by_itself_keeps_its_terms(quoted):
+    said = context(quoted)
+
+    assert said["tooling"]["amortised"] is None
+    assert "50 % with order" in dict(said["terms"])["Tooling"]
+
+
+def test_options_and_estimates_stand_beside_the_tooling_and_leave_its_sum(quoted):
+    total = context(quoted)["tooling"]["total"]
+    quoted["chosen"]["cost"]["options"] = [
+        {"name": "likely_repairs", "low": "435", "high": "2175", "lead_time_weeks": 0.0, "basis": "", "inputs": []},
+        {"name": "prototype", "low": "3500", "high": "3500", "lead_time_weeks": 2.0, "basis": "", "inputs": []},
+    ]
+    table = context(quoted)["tooling"]
+
+    assert [one["price"] for one in table["options"]] == ["$435.00 to $2,175.00", "$3,500.00"]
+    assert table["total"] == total
+
+
+def test_a_quote_stored_before_there_were_options_still_prints(quoted):
+    for name in ("amortised", "options"):
+        quoted["chosen"]["cost"].pop(name)
+
+    assert context(quoted)["tooling"]["options"] == []

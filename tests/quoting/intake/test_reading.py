@@ -355,6 +355,62 @@ def test_the_table_of_fields_is_whole():
     assert from_text(BY_KEY["part.holes"], "９") == "９"
 
 
+TOOL = {"length": "34 in", "width": "46 in", "height": "13 in", "mass": "850 lb"}
+
+
+def test_a_customers_tool_lies_with_its_longer_side_along_the_longer_side_of_the_part():
+    tool = read(changed(tooling="transfer") | {"tool": TOOL}).request.tool
+
+    assert (tool.length, tool.width, tool.height) == pytest.approx((46 * INCH, 34 * INCH, 13 * INCH))
+    assert tool.mass == pytest.approx(850 * 0.45359237)
+
+
+def test_the_size_of_a_tool_is_refused_where_the_tool_is_new():
+    raw = changed() | {"tool": TOOL}
+
+    assert wrong_fields(raw) == ["tool.length", "tool.width", "tool.height", "tool.mass"]
+
+
+def test_a_tool_smaller_than_its_part_is_asked_about():
+    doubts = read(changed(tooling="transfer") | {"tool": {"length": "20 in", "width": "18 in"}}).doubts
+
+    assert {"tool.length", "tool.width"} <= {doubt.field for doubt in doubts}
+
+
+def test_an_undercut_without_a_number_is_one_and_said_so():
+    reading = read(changed(part__undercut_depth="0.3 in"))
+
+    assert reading.request.part.undercuts == 1
+    assert [one.value.text for one in reading.assumptions if one.field == "part.undercuts"]
+    assert read(changed(part__undercut_depth="0.3 in", part__undercuts=3)).request.part.undercuts == 3
+
+
+def test_without_an_undercut_none_is_counted_and_nothing_more_is_said():
+    reading = read(changed())
+
+    assert reading.request.part.undercuts == 0
+    assert "part.undercuts" not in [one.field for one in reading.assumptions]
+
+
+@pytest.mark.parametrize(
+    ("given", "wrong"),
+    [
+        ({"part__undercuts": 2}, "part.undercut_depth"),
+        ({"part__undercuts": 0, "part__undercut_depth": "0.3 in"}, "part.undercuts"),
+    ],
+)
+def test_undercuts_and_their_depth_go_together(given, wrong):
+    assert wrong_fields(changed(**given)) == [wrong]
+
+
+def test_tooling_is_spread_over_no_fewer_parts_than_the_largest_release():
+    largest = read(changed()).request.releases[-1]
+
+    assert read(changed(amortise_over=largest)).request.amortise_over == largest
+    assert wrong_fields(changed(amortise_over=largest - 1)) == ["amortise_over"]
+    assert read(changed()).request.amortise_over is None
+
+
 PLAIN = st.recursive(
     st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=20)
     | st.sampled_from(["48 in", "4 mm", "3 deg", "ABS", "US", "44114", "1e308", "2027-01-01", "12.50", "tool"]),

@@ -11,16 +11,19 @@ from materials.cooling import LONGEST_COOLING
 from materials.polymer import NeedMet
 from materials.sag import sag
 from materials.sheet import INCH
-from quoting.intake.part import Pocket, Secondary
+from quoting.intake.part import CustomerTool, Pocket, Secondary
 from quoting.routing.heat_plan import GOOD_TO
 from quoting.routing.judging import judge
 from quoting.routing.referral import WEIGHT
-from quoting.routing.rules import ability, after, depth, detail, frame, gauge, heat, needs, quantity
+from quoting.routing.rules import ability, after, customer_tool, depth, detail, frame, gauge, heat, needs, quantity
 from quoting.routing.rules.all_rules import RULES
 from quoting.routing.verdict import FAILS, FITS, FITS_IF, NOT_ASSESSED
 from quoting.units import spoken
 from tests.quoting.routing.routing_catalog import PSI, TODAY, changed, one_planned, part, request
 
+TRANSFER = {"tooling": "transfer", "tool": CustomerTool(46 * INCH, 34 * INCH, 13 * INCH)}
+UNSIZED = {"tooling": "transfer"}
+BASE_FORCE = 60 * PSI * 46 * 34 * INCH**2  # of a pressure box that seals on the base of that tool
 TURN = 1e-4  # a step that is surely outside
 
 
@@ -232,6 +235,21 @@ CASES = [
     (ability.lock_holds_parts, "vacuum", lambda v: {"press": {"lock_force": v}}, ((0.0, FITS),)),
     (ability.lock_holds_box, "pressure", lambda v: {"press": {"lock_force": v * 60 * PSI * 43 * 31 * INCH**2}},
      ((2, FITS), (1.1, FITS), (1.099, FITS_IF), (1, FITS_IF), (0.999, FAILS))),
+    (customer_tool.tool_on_platen, "vacuum", lambda v: {"request": TRANSFER, "machine": {"platen_length": v * INCH}},
+     ((72, FITS), (46, FITS), (45.99, FAILS))),
+    (customer_tool.tool_on_platen, "vacuum", lambda v: {"request": TRANSFER, "machine": {"platen_width": v * INCH}},
+     ((60, FITS), (34, FITS), (33.99, FAILS))),
+    (customer_tool.tool_on_platen, "vacuum", lambda v: {"request": v}, ((UNSIZED, FITS_IF), ({}, FITS))),
+    (customer_tool.lock_holds_tool, "pressure",
+     lambda v: {"request": TRANSFER, "press": {"lock_force": v * BASE_FORCE}},
+     ((2, FITS), (1, FITS), (0.999, FAILS))),
+    (customer_tool.lock_holds_tool, "vacuum", lambda v: {"request": TRANSFER, "press": {"lock_force": v}},
+     ((0.0, FITS),)),
+    (customer_tool.lock_holds_tool, "pressure", lambda v: {"request": v}, ((UNSIZED, FITS), ({}, FITS))),
+    (depth.tool_in_daylight, "vacuum",
+     lambda v: {"request": TRANSFER, "machine": {"tool_height_above": 0.0, "tool_height_below": v * INCH}},
+     ((20, FITS), (13, FITS), (12.99, FAILS))),
+    (depth.tool_in_daylight, "vacuum", lambda v: {"request": v}, ((UNSIZED, FITS_IF), ({}, FITS))),
     (quantity.programme_pays_tool, "vacuum", annual, ((1000, FITS), (17, FITS), (16, FAILS))),
     (quantity.not_small_and_many, "vacuum", small, ((12, FITS), (6, FITS), (5.99, FAILS))),
     (quantity.yearly_quantity, "vacuum", annual,
@@ -327,6 +345,26 @@ def test_the_remedy_names_the_width_that_would_do():
     # depth 12 over width 6 is 2.0 against 1.0: widen the pocket to 12 in
     assert verdict.measured == pytest.approx(2.0)
     assert {figure.name: figure.value for figure in verdict.remedy.figures}["width"] == pytest.approx(12 * INCH)
+
+
+def test_a_turned_part_turns_its_tool():
+    turned = changed(base("vacuum"), request=TRANSFER, layout={"turned": True}, machine={"platen_width": 40 * INCH})
+
+    verdict = customer_tool.tool_on_platen(turned)
+    assert (verdict.status, verdict.measured) == (FAILS, pytest.approx(46 * INCH))
+
+
+def test_a_tool_that_is_too_tall_is_told_by_how_much():
+    shallow = changed(base("vacuum"), request=TRANSFER, machine={"tool_height_above": 0.0, "tool_height_below": 0.3})
+
+    assert figures_of(depth.tool_in_daylight(shallow).remedy)["over"] == pytest.approx(13 * INCH - 0.3)
+
+
+def test_what_cannot_be_judged_of_a_tool_is_said_to_be_not_assessed():
+    unsized = changed(base("vacuum"), request=UNSIZED)
+
+    for rule in (customer_tool.tool_on_platen, depth.tool_in_daylight):
+        assert "not assessed" in rule(unsized).condition.text
 
 
 def figures_of(sentence):

@@ -1,0 +1,30 @@
+"""A rate table from before gets the rates that came later, and keeps its own."""
+
+from datetime import date
+from importlib import import_module
+
+import pytest
+from django.apps import apps
+
+from quoting.quotes import models, services
+
+added = import_module("quoting.quotes.migrations.0006_rates_that_were_added")
+
+pytestmark = pytest.mark.django_db
+
+
+def test_missing_rows_are_added_and_the_houses_own_are_left():
+    services.catalog_ensure()
+    models.RateRow.objects.filter(key__startswith="tool_work.").delete()
+    models.RateRow.objects.filter(key="tooling.pressure_tool.price").update(value="41000.00")
+
+    added.add(apps, None)
+
+    assert models.RateRow.objects.get(key="tool_work.slide_price").valid_from == date(2026, 1, 1)
+    assert models.RateRow.objects.get(key="tooling.pressure_tool.price").value == "41000.00"
+
+
+def test_an_empty_table_stays_empty():
+    added.add(apps, None)
+
+    assert not models.RateRow.objects.exists()
