@@ -14,6 +14,7 @@ from quoting.costing.lines import LandedCost, Packing, PriceBreak, ToolingLine
 from quoting.costing.money import CannotPriceError, to_cent
 from quoting.costing.packing import PackInputs, pack
 from quoting.costing.price_breaks import Release, ReleaseInputs, price_release
+from quoting.costing.risk import risks_of
 from quoting.costing.secondary import BenchInputs
 from quoting.costing.sheet import SheetInputs, excess_of
 from quoting.costing.shipping import as_formed, as_packed, packed_as, shipped, transport_cost
@@ -73,6 +74,7 @@ def landed_cost(
         packing=packings[-1],
         packings=packings,
         excess=tuple(each for each in excess if each is not None),
+        risks=inputs[0][0].risks,
     )
 
 
@@ -132,6 +134,7 @@ def release_inputs(
         trim=trim,
         secondary=request.secondary,
         pack=pack_inputs,
+        risks=risks_of(planned, rates.margin),
         transport=same(transport_cost, *as_formed(planned), quantity, plant, rates) if plan.trim.moves else Decimal(0),
     )
     return inputs, packing

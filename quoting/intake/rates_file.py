@@ -10,8 +10,10 @@ from typing import Any
 
 from quoting.catalog import (
     SPREAD_INPUTS,
+    AdviceRates,
     FormingRates,
     FreightRates,
+    MarginRates,
     OperationRate,
     PackingRates,
     PriceRates,
@@ -127,6 +129,27 @@ SECTIONS: Mapping[str, tuple[type, Mapping[str, str]]] = {
             "first_article_weeks": "weeks",
             "transfer_inspection": "money",
             "transfer_weeks": "weeks",
+        },
+    ),
+    "margin": (
+        MarginRates,
+        {
+            "twin_sheet": "exact_share",
+            "tight_tolerance": "exact_share",
+            "transferred_tool": "exact_share",
+            "deep_draw": "exact_share",
+            "custom_colour": "exact_share",
+            "agency": "exact_share",
+            "near_limit": "exact_part_of_one",
+            "most": "exact_share",
+        },
+    ),
+    "advice": (
+        AdviceRates,
+        {
+            "stock_carrying": "exact_part_of_one",
+            "resin_share": "exact_part_of_one",
+            "resin_threshold": "exact_share",
         },
     ),
 }
@@ -247,6 +270,8 @@ def _rates(now: Mapping[str, RateRow]) -> Rates:
             ToolingRate(name, **{field: values[f"tooling.{name}.{field}"] for field in TOOL}) for name in sorted(TOOLS)
         ),
         price=_section("price", values),
+        margin=_section("margin", values),
+        advice=_section("advice", values),
         sources=tuple((key, now[key].source, now[key].valid_from) for key in sorted(now)),
         spreads=tuple(Spread(name, *values[key]) for key, name in SPREAD_KEYS.items() if key in values),
     )
