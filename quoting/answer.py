@@ -5,6 +5,7 @@ from datetime import date
 
 from quoting.conversion import MetalComparison
 from quoting.costing.cost_range import CostRange
+from quoting.costing.advice import PriceAdvice
 from quoting.costing.lines import LandedCost
 from quoting.intake.part import PartRequest
 from quoting.intake.reading_result import Assumption, Doubt, Missing
@@ -50,4 +51,5 @@ class Answer:
     deciding: Verdict | None  # what decided that it is not a fit
     study: FormingStudy | None = None  # of the chosen candidate
     range: CostRange | None = None  # of the chosen candidate; as internal as its cost lines
+    advice: PriceAdvice | None = None  # on the price of the chosen candidate
     hazards: tuple[Words, ...] = ()  # cautions with their numbers, for those who set up the job; not for the customer

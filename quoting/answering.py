@@ -7,6 +7,7 @@ from quoting.answer import NEEDS_INFORMATION, NOT_A_FIT, QUOTE, Answer, PricedCa
 from quoting.catalog import Catalog
 from quoting.conversion import metal_comparison
 from quoting.costing.cost_range import cost_range
+from quoting.costing.advice import PriceAdvice, price_advice
 from quoting.costing.landed import joined, landed_cost
 from quoting.intake.part import PartRequest
 from quoting.intake.reading_result import Reading
@@ -18,6 +19,7 @@ from quoting.routing.plan import planned
 from quoting.routing.recalled import Recalled
 from quoting.routing.referral import deciding_verdict, referral
 from quoting.routing.studying import forming_study
+from quoting.targeting import target_advice
 from quoting.words import Words, words
 
 
@@ -192,6 +194,7 @@ def _quote(
 ) -> Answer:
     candidate, cost = chosen.judged.planned.candidate, chosen.cost
     process = candidate.process.replace("_", "-")
+    advice = advised(chosen, priced, catalog, on)
     summary = words(
         f"We can make this by {process} forming in {candidate.polymer.name} at {candidate.plant.name} on machine "
         f"{candidate.machine.code}, at {{price}} landed for {cost.breaks[-1].quantity} parts.",
@@ -204,13 +207,37 @@ def _quote(
         on,
         candidates=priced,
         chosen=chosen,
-        conditions=conditions(chosen, reading.request, on),
+        conditions=conditions(chosen, reading.request, on, advice),
         metal_comparison=metal_comparison(chosen.judged.planned),
         cautions=cautions(chosen),
         hazards=hazards(chosen),
         study=forming_study(chosen.judged.planned),
         range=cost_range(chosen.judged.planned, cost, catalog),
+        advice=advice,
     )
+
+
+def advised(chosen: PricedCandidate, priced: tuple[PricedCandidate, ...], catalog: Catalog, on: date) -> PriceAdvice:
+    """Advice on the price of the chosen candidate, with a word on the target where one was given.
+
+    Parameters
+    ----------
+    chosen : PricedCandidate
+        The candidate that is quoted [-].
+    priced : tuple of PricedCandidate
+        All candidates [-].
+    catalog : Catalog
+        All that we know [-].
+    on : date
+        The day of the answer [-].
+
+    Returns
+    -------
+    advice : PriceAdvice
+        [$]
+    """
+    advice = price_advice(chosen.judged.planned, chosen.cost, catalog)
+    return replace(advice, target=target_advice(chosen, priced, advice.release, catalog, on))
 
 
 def _answer(reading: Reading, decision: str, summary: Words, on: date, **parts: object) -> Answer:

@@ -53,6 +53,7 @@ class TargetAdvice:
 
     target: Decimal
     landed_unit_price: Decimal
+    dock_price: Decimal  # the same release without freight
     met: bool
     gap: Decimal
     levers: tuple[Lever, ...]  # cheapest first

@@ -132,15 +132,14 @@ def escalation(releases: tuple[ReleaseInputs, ...], rates: Rates, sources: Sourc
 
 
 def _clause(effects: tuple[ResinEffect, ...], threshold: Decimal) -> Words:
-    amounts = ", ".join(
-        f"${_cents(each.per_ten_percent)} for each 10 % (${each.per_cent_a_pound} for each $0.01 a pound) in releases "
-        f"of {each.quantity:,}"
+    amounts = "; ".join(
+        f"${_cents(each.per_ten_percent)} and ${each.per_cent_a_pound} in releases of {each.quantity:,}"
         for each in effects
     )
     return words(
-        "the sheet price is tied to a resin index that we name together in the order: when it stands more than "
-        "{threshold} above or below its value on the day of this quote, unit prices of releases called off from then "
-        f"on go up or down by {amounts}; subject to contract",
+        "sheet follows resin: when the resin index that we name together in the order stands more than {threshold} "
+        "above or below its value on the day of this quote, the unit prices of releases called off from then on go up "
+        f"or down with it, for each 10 % and for each $0.01 a pound of resin by {amounts}; subject to contract",
         threshold=(float(threshold), "share"),
     )
 

@@ -89,9 +89,7 @@ def lanes(
 
 
 def _lane(plant: Plant, way: Packing, ships: bool) -> Lane:
-    return Lane(
-        plant.code, plant.name, ships, way.distance, way.ltl_total, way.truckload_total, way.mode, way.why_mode
-    )
+    return Lane(plant.code, plant.name, ships, way.distance, way.ltl_total, way.truckload_total, way.mode, way.why_mode)
 
 
 def _inputs(way: Packing, quantity: int, rates: Rates, sources: Sources) -> tuple[Input, ...]:

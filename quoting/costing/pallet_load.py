@@ -85,5 +85,3 @@ def _places(pattern: Pattern) -> tuple[int, int, float, float]:
         for long, wide in ways
     ]
     return max(found, key=lambda way: way[0] * way[1])
-
-
