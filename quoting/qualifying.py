@@ -254,4 +254,4 @@ def _advised_conditions(advice: PriceAdvice) -> tuple[Condition, ...]:
     """The target where it is missed, and the clause by which prices follow resin."""
     target = advice.target
     missed = () if target is None or target.met else (Condition(words("the target price is not met"), target.said),)
-    return (*missed, Condition(advice.resin.clause, advice.resin.why))
+    return (*missed, Condition(advice.resin.clause, advice.resin.amounts))

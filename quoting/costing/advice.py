@@ -177,7 +177,7 @@ def release_advice(
     )
 
 
-def _square_root(release: Release, inputs: ReleaseInputs, annual: int, rates: Rates) -> float:
+def _square_root(release: Release, inputs: ReleaseInputs, annual: int, rates: Rates) -> float | None:
     """The classic lot size from what a release costs whatever its size: set-up, colour, start-up shots; no freight."""
     by_shot = sum(release.named(name).total for name in ("sheet", "regrind credit", "forming"))
     once = sum(each.total for each in release.lines if each.name in ("set-up", "colour charge"))
@@ -186,7 +186,7 @@ def _square_root(release: Release, inputs: ReleaseInputs, annual: int, rates: Ra
     per_release = once * price / release.manufacturing_cost  # with its share of overhead and margin
     unit_cost = (price - per_release) / release.quantity
     carrying = rates.advice.stock_carrying
-    return square_root_lot(annual, float(per_release), float(carrying), float(unit_cost)) if carrying else float("inf")
+    return square_root_lot(annual, float(per_release), float(carrying), float(unit_cost)) if carrying else None
 
 
 def _ltl_pack(inputs: ReleaseInputs, rates: Rates, recalled: Recalled) -> LtlPack:

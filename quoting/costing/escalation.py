@@ -34,7 +34,7 @@ class Escalation:
     threshold: Decimal
     threshold_source: str
     clause: Words  # for the customer
-    why: Words
+    amounts: Words
 
 
 def with_resin(offer: SheetOffer, rise: Decimal, resin_price: Decimal) -> SheetOffer:
@@ -123,25 +123,25 @@ def escalation(releases: tuple[ReleaseInputs, ...], rates: Rates, sources: Sourc
         resin_share_source=sources.of("advice.resin_share"),
         threshold=advice.resin_threshold,
         threshold_source=sources.of("advice.resin_threshold"),
-        clause=_clause(effects, advice.resin_threshold),
-        why=words(
-            "sheet is bought release by release and its price moves with resin; the amounts come from pricing each "
-            "release again with dearer sheet and dearer regrind"
-        ),
+        clause=_clause(advice.resin_threshold),
+        amounts=_amounts(effects),
     )
 
 
-def _clause(effects: tuple[ResinEffect, ...], threshold: Decimal) -> Words:
-    amounts = "; ".join(
-        f"${_cents(each.per_ten_percent)} and ${each.per_cent_a_pound} in releases of {each.quantity:,}"
-        for each in effects
-    )
+def _clause(threshold: Decimal) -> Words:
     return words(
         "sheet follows resin: when the resin index that we name together in the order stands more than {threshold} "
         "above or below its value on the day of this quote, the unit prices of releases called off from then on go up "
-        f"or down with it, for each 10 % and for each $0.01 a pound of resin by {amounts}; subject to contract",
+        "or down with it by the amounts stated here; subject to contract",
         threshold=(float(threshold), "share"),
     )
+
+
+def _amounts(effects: tuple[ResinEffect, ...]) -> Words:
+    told = "; ".join(
+        f"of {each.quantity:,} by ${_cents(each.per_ten_percent)} and ${each.per_cent_a_pound}" for each in effects
+    )
+    return words(f"the unit price moves, for each 10 % and for each $0.01 a pound of resin, in releases {told}")
 
 
 def _cents(amount: Decimal) -> Decimal:

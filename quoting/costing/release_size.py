@@ -45,7 +45,7 @@ class ReleaseAdvice:
     curve: tuple[ReleaseCost, ...]
     saving: Decimal
     smallest: int  # no smaller release was thought of
-    square_root: float  # parts, by the formula that knows neither tiers nor freight
+    square_root: float | None  # parts, by the formula that knows neither tiers nor freight; None: stock costs nothing
 
 
 def square_root_lot(annual: float, per_release: float, carrying: float, unit_cost: float) -> float:

@@ -1,6 +1,7 @@
 """From a stored answer (plain dict) to what one role's page shows. Nothing is computed here but order and grouping."""
 
 from quoting.documents.metal import metal_table
+from quoting.documents.price_shown import advice_for_rep
 
 DECISIONS = {
     "quote": "We can make it",
@@ -31,6 +32,7 @@ def answer_for_rep(snapshot: dict) -> dict:
         "route": route(chosen) if chosen else None,
         "breaks": [picked(one, BREAK_FOR_REP) for one in cost["breaks"]] if cost else [],
         "tooling": [picked(one, TOOLING_FOR_REP) for one in cost["tooling"]] if cost else [],
+        "advice": advice_for_rep(snapshot.get("advice")),
         "obstacles": obstacles(snapshot) if snapshot["decision"] == "not_a_fit" else None,
     }
 

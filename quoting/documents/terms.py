@@ -31,7 +31,7 @@ EXCLUSIONS = (
 )
 
 
-def terms(valid_until: str, transferred: bool) -> list[tuple[str, str]]:
+def terms(valid_until: str, transferred: bool, clause: bool = False) -> list[tuple[str, str]]:
     """Heading and text of each term.
 
     Parameters
@@ -40,6 +40,8 @@ def terms(valid_until: str, transferred: bool) -> list[tuple[str, str]]:
         ISO day to which the quote holds [-].
     transferred : bool
         The tool comes from the customer [-].
+    clause : bool
+        The quote has a condition on the resin price, which then says how prices follow [-].
 
     Returns
     -------
@@ -61,7 +63,9 @@ def terms(valid_until: str, transferred: bool) -> list[tuple[str, str]]:
         ("Payment for parts", f"Net {NET_DAYS} days from shipment, on credit approval."),
         (
             "Sheet price",
-            f"Prices follow the mill: where its price moves by more than {SHEET_MOVE} %, the difference per pound "
+            SHEET_BY_CONDITION
+            if clause
+            else f"Prices follow the mill: where its price moves by more than {SHEET_MOVE} %, the difference per pound "
             "times the pounds bought for each part shipped is added or taken off.",
         ),
         ("Quantity", f"A release may be shipped {RUN_ALLOWANCE} % over or under and is billed as shipped."),
@@ -85,6 +89,7 @@ def terms(valid_until: str, transferred: bool) -> list[tuple[str, str]]:
     ]
 
 
+SHEET_BY_CONDITION = "Prices follow resin as the condition on the resin index in this quote says."
 NEW_TOOL = (
     f"Tools are paid for and owned by the buyer: {TOOL_WITH_ORDER} % with order, {TOOL_AT_FIRST_ARTICLE} % at first "
     f"article, {TOOL_AT_APPROVAL} % at approval. We keep and maintain them for normal wear while they run with us."
