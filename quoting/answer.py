@@ -4,8 +4,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from quoting.conversion import MetalComparison
-from quoting.costing.cost_range import CostRange
 from quoting.costing.advice import PriceAdvice
+from quoting.costing.cost_range import CostRange
 from quoting.costing.lines import LandedCost
 from quoting.intake.part import PartRequest
 from quoting.intake.reading_result import Assumption, Doubt, Missing

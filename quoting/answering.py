@@ -5,14 +5,13 @@ from datetime import date
 
 from quoting.answer import NEEDS_INFORMATION, NOT_A_FIT, QUOTE, Answer, PricedCandidate
 from quoting.catalog import Catalog
+from quoting.choosing import best_layout
 from quoting.conversion import metal_comparison
-from quoting.costing.cost_range import cost_range
 from quoting.costing.advice import PriceAdvice, price_advice
-from quoting.costing.landed import joined, landed_cost
+from quoting.costing.cost_range import cost_range
 from quoting.intake.part import PartRequest
 from quoting.intake.reading_result import Reading
 from quoting.qualifying import GENERAL_CAUTIONS, cautions, conditions, hazards, weeks_late
-from quoting.routing.candidate import JudgedCandidate
 from quoting.routing.candidates import candidates
 from quoting.routing.judging import judged
 from quoting.routing.plan import planned
@@ -68,45 +67,8 @@ def best_of_groups(request: PartRequest, catalog: Catalog, on: date) -> tuple[Pr
     """
     groups = judged(planned(request, candidates(request, catalog, on), catalog, on))
     recalled = Recalled()
-    priced = [_best_layout(group, catalog, on, recalled) for group in groups]
+    priced = [best_layout(group, catalog, on, recalled) for group in groups]
     return tuple(sorted(priced, key=lambda one: display_key(one, on)))
-
-
-def _best_layout(group: tuple[JudgedCandidate, ...], catalog: Catalog, on: date, recalled: Recalled) -> PricedCandidate:
-    """Layouts are compared at the largest release; only the best one is priced at the others too."""
-    if not group[0].fits:
-        return PricedCandidate(group[0], None, len(group))
-    *smaller, largest = group[0].planned.request.releases
-    priced = [
-        PricedCandidate(one, landed_cost(one.planned, catalog, on, (largest,), recalled), len(group)) for one in group
-    ]
-    best = min(priced, key=lambda one: programme_cost(one, catalog) + (one.judged.planned.candidate.layout.turned,))
-    if not smaller:
-        return best
-    others = landed_cost(best.judged.planned, catalog, on, tuple(smaller), recalled)
-    return replace(best, cost=joined(others, best.cost))
-
-
-def programme_cost(priced: PricedCandidate, catalog: Catalog) -> tuple:
-    """What the parts and tools of the whole programme cost: by this the number of cavities is chosen.
-
-    Parameters
-    ----------
-    priced : PricedCandidate
-        A candidate that fits [-].
-    catalog : Catalog
-        For the programme's years [-].
-
-    Returns
-    -------
-    key : tuple
-        (landed cost of all parts plus tooling [$], cavities [-])
-    """
-    request = priced.judged.planned.request
-    years = catalog.rates.price.programme_years
-    tooling = sum(line.price for line in priced.cost.tooling)
-    parts = priced.cost.ranking_price * request.annual * years
-    return (parts + tooling, priced.judged.planned.candidate.layout.cavities)
 
 
 def choice_key(priced: PricedCandidate, on: date) -> tuple:

@@ -8,8 +8,8 @@ from decimal import Decimal
 from materials.sheet import STOCKED_GAUGES
 from quoting.answer import PricedCandidate
 from quoting.catalog import Catalog
+from quoting.choosing import best_layout
 from quoting.costing.advice import Lever, TargetAdvice, landed_price
-from quoting.costing.landed import landed_cost
 from quoting.costing.release_size import ReleaseAdvice
 from quoting.intake.part import PartRequest
 from quoting.routing.candidate import PlannedCandidate
@@ -71,21 +71,17 @@ def _levers(
     chosen: PricedCandidate, priced: tuple[PricedCandidate, ...], release: ReleaseAdvice, catalog: Catalog, on: date
 ) -> tuple[Lever, ...]:
     """The ways that make it cheaper, cheapest first; where none reaches the target, the best of them together."""
-    plan, price = chosen.judged.planned, chosen.cost.ranking_price
-    target, quantity = plan.request.target_price, plan.request.releases[-1]
-    recalled = Recalled()
-    changed = [
-        (said, found, landed_price(found, quantity, catalog, recalled))
-        for said, found in _changed(plan, catalog, on)
-    ]  # fmt: skip
-    found = [(said, quantity, new) for said, _, new in changed]
+    request, price = chosen.judged.planned.request, chosen.cost.ranking_price
+    target, quantity = request.target_price, request.releases[-1]
+    changed = tuple(_changed(chosen, catalog, on))
+    found = [(said, quantity, one.cost.ranking_price) for said, one in changed]
     larger = _larger_release(release, target, quantity)
     found += [larger] if larger else []
     found += _late(chosen, priced, quantity)
     useful = [one for one in found if one[2] < price]
     if changed and larger and min((one[2] for one in useful), default=price) > target:
-        said, best, _ = min(changed, key=lambda one: one[2])
-        both = landed_price(best, larger[1], catalog, recalled)
+        said, best = min(changed, key=lambda one: one[1].cost.ranking_price)
+        both = landed_price(best.judged.planned, larger[1], catalog, Recalled())
         useful.append((_both(said, larger[1]), larger[1], both))
     levers = sorted((Lever(*one, reaches=one[2] <= target) for one in useful), key=lambda one: one.landed_unit_price)
     return tuple(levers[:MOST_LEVERS])
@@ -119,28 +115,30 @@ def _late(
     return [(said, quantity, best.cost.ranking_price)]
 
 
-def _changed(plan: PlannedCandidate, catalog: Catalog, on: date) -> Iterator[tuple[Words, PlannedCandidate]]:
+def _changed(chosen: PricedCandidate, catalog: Catalog, on: date) -> Iterator[tuple[Words, PricedCandidate]]:
     """The chosen route with one thing of the inquiry changed: gauge, polymer, colour, work after forming."""
+    plan = chosen.judged.planned
     request, candidate = plan.request, plan.candidate
     thinner = [gauge for gauge in STOCKED_GAUGES if gauge <= NEXT_GAUGE * candidate.gauge]
     if thinner:
         part = replace(request.part, gauge=thinner[-1], minimum_wall=None)
         alike = replace(request, part=part, polymers=(candidate.polymer.name,))
-        for found in _replanned(alike, plan, catalog, on):
-            yield _gauge_words(plan, found), found
+        for found in _again(alike, chosen, catalog, on):
+            yield _with_tooling(_gauge_words(plan, found.judged.planned), chosen, found), found
     if request.polymers:
-        for found in _replanned(replace(request, polymers=()), plan, catalog, on):
-            if found.candidate.polymer.name not in request.polymers:
-                other = found.candidate.polymer.name
-                yield words(f"{other}, if you can use it, in place of {candidate.polymer.name}"), found
+        for found in _again(replace(request, polymers=()), chosen, catalog, on):
+            other = found.judged.planned.candidate.polymer.name
+            if other not in request.polymers:
+                said = words(f"{other}, if you can use it, in place of {candidate.polymer.name}")
+                yield _with_tooling(said, chosen, found), found
     if request.colour == "custom":
-        for found in _replanned(replace(request, colour="stock"), plan, catalog, on):
-            yield words("a colour that the mill keeps in stock, in place of a custom one"), found
+        said = words("a colour that the mill keeps in stock, in place of a custom one")
+        for found in _again(replace(request, colour="stock"), chosen, catalog, on):
+            yield _with_tooling(said, chosen, found), found
     if request.secondary:
-        yield (
-            words("parts without the work after forming, which you do yourselves"),
-            replace(plan, request=replace(request, secondary=())),
-        )
+        said = words("parts without the work after forming, which you do yourselves")
+        for found in _again(replace(request, secondary=()), chosen, catalog, on):
+            yield _with_tooling(said, chosen, found), found
 
 
 def _gauge_words(plan: PlannedCandidate, found: PlannedCandidate) -> Words:
@@ -153,20 +151,25 @@ def _gauge_words(plan: PlannedCandidate, found: PlannedCandidate) -> Words:
     )
 
 
-def _replanned(
-    request: PartRequest, plan: PlannedCandidate, catalog: Catalog, on: date
-) -> tuple[PlannedCandidate, ...]:
-    """The cheapest fitting plan of a changed inquiry on the chosen machine by the chosen process; none or one."""
-    candidate = plan.candidate
+def _with_tooling(said: Words, chosen: PricedCandidate, found: PricedCandidate) -> Words:
+    """The sentence, with what the tools then cost more or less, since tools are billed beside the price."""
+    before, after = (sum(line.price for line in one.cost.tooling) for one in (chosen, found))
+    if before == after:
+        return said
+    way = "more" if after > before else "less"
+    tooling = words(f"{said.text}, tools {{tooling}} {way}", tooling=(float(abs(after - before)), "$"))
+    return replace(tooling, figures=said.figures + tooling.figures)
+
+
+def _again(request: PartRequest, chosen: PricedCandidate, catalog: Catalog, on: date) -> tuple[PricedCandidate, ...]:
+    """A changed inquiry answered on the chosen machine by the chosen process: the cheapest that fits; none or one."""
+    candidate = chosen.judged.planned.candidate
     shop = replace(catalog, machines=(candidate.machine,))
     groups = tuple(group for group in candidates(request, shop, on) if group[0].process == candidate.process)
-    if request.polymers:
-        groups = tuple(group for group in groups if group[0].polymer.name in request.polymers)
-    fitting = [one.planned for group in judged(planned(request, groups, catalog, on)) for one in group if one.fits]
-    if not fitting:
-        return ()
-    recalled, largest = Recalled(), (request.releases[-1],)
-    return (min(fitting, key=lambda one: landed_cost(one, catalog, on, largest, recalled).ranking_price),)
+    recalled = Recalled()
+    priced = [best_layout(group, catalog, on, recalled) for group in judged(planned(request, groups, catalog, on))]
+    fitting = [one for one in priced if one.cost is not None]
+    return (min(fitting, key=lambda one: one.cost.ranking_price),) if fitting else ()
 
 
 def _both(said: Words, quantity: int) -> Words:

@@ -1,12 +1,14 @@
 """A full pallet to scale: from the side with its parts and the height limit, from above with its places."""
 
+from math import ceil
+
 from quoting.documents.chart_shapes import BRICK, SMALL, SOFT, WIDTH, box, chart, path, text
 from quoting.documents.figures import count, figure, length
 
 EDGE = 8.0  # drawing units around the views
 GAP = 20.0  # drawing units between the views
 TALLEST = 230.0  # drawing units of the side view at most
-RIMS = 2.0  # drawing units: rims nearer than this to each other are not drawn one by one
+RIMS = 4.0  # drawing units: rims nearer than this to each other are not drawn one by one
 TAPER = 0.06  # of the side that a nesting part leans in on each side in the picture; the draft itself is not drawn
 
 
@@ -54,7 +56,7 @@ def _side_view(load: dict, left: float, floor: float, scale: float) -> list[dict
 def _column(load: dict, left: float, wide: float, deck: float, scale: float) -> list[dict]:
     """Parts of one column: tiers as boxes; nested parts as rims, the last one whole on top."""
     pitch, high, number = load["pitch"] * scale, load["part_height"] * scale, load["per_column"]
-    right, every = left + wide, max(1, -(-int(RIMS * 100) // max(1, int(pitch * 100))))
+    right, every = left + wide, max(1, ceil(RIMS / pitch))
     if not load["nested"]:
         downs = [deck - tier * pitch for tier in range(0, number)]
         return [box("face", left, down - high, right, down) for down in downs]
@@ -82,7 +84,7 @@ def _plan_view(load: dict, left: float, top: float, scale: float) -> list[dict]:
     for along, across in places[: load["per_layer"]]:
         drawn.append(box("face", left + along * long, top + across * wide, left + (along + 1) * long,
                          top + (across + 1) * wide))  # fmt: skip
-    drawn.append(text(left, top - 7, "from above", size=SMALL, colour=SOFT))
+    drawn.append(text(left + load["length"] * scale, top - 7, "from above", anchor="end", size=SMALL, colour=SOFT))
     return drawn
 
 

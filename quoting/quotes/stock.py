@@ -26,6 +26,8 @@ from quoting.quotes.records import audit, today
 DEMO = Path(settings.BASE_DIR) / "fixtures" / "demo"
 REFERENCE = Path(settings.BASE_DIR) / "fixtures" / "reference"
 
+LTL_BREAKS = "freight.ltl_breaks."
+
 # Which tables of the admin each group may add to, change and delete; it may look at all of them.
 EDITS = {
     MANAGER: ("raterow", "plant", "trimmer", "machine", "station", "booking", "sheetoffer", "pricetier"),
@@ -54,8 +56,12 @@ def catalog_load(*, plants: Any, materials: Any, rates: Any, on: date) -> bool:
 
 
 def catalog_ensure() -> bool:
-    """Load the demo plants, materials and the reference rates where the tables are empty. True when it did."""
+    """Load the demo plants, materials and the reference rates where the tables are empty. True when it did.
+
+    Where they are filled, rates of keys that a newer version asks for and that no row has are added.
+    """
     if selectors.has_catalog():
+        rates_complete()
         return False
     return catalog_load(
         plants=_parsed(DEMO / "plants.json"),
@@ -63,6 +69,23 @@ def catalog_ensure() -> bool:
         rates=_parsed(REFERENCE / "rates.json"),
         on=today(),
     )
+
+
+def rates_complete() -> tuple[str, ...]:
+    """Add the reference rows of keys that no row has, such as those that came with a newer version; names them.
+
+    Rows that are there stay as they are.
+    """
+    with transaction.atomic():
+        known = set(RateRow.objects.values_list("key", flat=True))
+        new = [row for row in _parsed(REFERENCE / "rates.json")["rates"] if row["key"] not in known]
+        new = [row for row in new if not row["key"].startswith(LTL_BREAKS)]  # a house has its own weight breaks
+        for row in new:
+            _kept(RateRow(**row | {"valid_from": date.fromisoformat(row["valid_from"])}))
+        keys = tuple(sorted({row["key"] for row in new}))
+        if keys:
+            audit("rates_complete", by=None, keys=list(keys))
+        return keys
 
 
 def _parsed(path: Path) -> Any:
