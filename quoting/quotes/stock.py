@@ -18,6 +18,7 @@ from materials import models as material_tables
 from materials import polymer, sheet
 from materials.models import OPTIONAL_PROPERTIES, PROPERTIES
 from quoting.intake.catalog_file import read_materials, read_plants, read_rates
+from quoting.intake.rates_file import RATE_KINDS
 from quoting.quotes import selectors
 from quoting.quotes.models import RateRow
 from quoting.quotes.policies import ESTIMATOR, GROUPS, MANAGER
@@ -25,8 +26,6 @@ from quoting.quotes.records import audit, today
 
 DEMO = Path(settings.BASE_DIR) / "fixtures" / "demo"
 REFERENCE = Path(settings.BASE_DIR) / "fixtures" / "reference"
-
-LTL_BREAKS = "freight.ltl_breaks."
 
 # Which tables of the admin each group may add to, change and delete; it may look at all of them.
 EDITS = {
@@ -72,14 +71,17 @@ def catalog_ensure() -> bool:
 
 
 def rates_complete() -> tuple[str, ...]:
-    """Add the reference rows of keys that no row has, such as those that came with a newer version; names them.
+    """Add the reference rows of required keys that no row has, such as those of a newer version, and name them.
 
-    Rows that are there stay as they are.
+    Rows that are there stay as they are, and keys that may be left out stay left out.
     """
     with transaction.atomic():
         known = set(RateRow.objects.values_list("key", flat=True))
-        new = [row for row in _parsed(REFERENCE / "rates.json")["rates"] if row["key"] not in known]
-        new = [row for row in new if not row["key"].startswith(LTL_BREAKS)]  # a house has its own weight breaks
+        new = [
+            row
+            for row in _parsed(REFERENCE / "rates.json")["rates"]
+            if row["key"] in RATE_KINDS and row["key"] not in known
+        ]
         for row in new:
             _kept(RateRow(**row | {"valid_from": date.fromisoformat(row["valid_from"])}))
         keys = tuple(sorted({row["key"] for row in new}))

@@ -59,8 +59,9 @@ def test_rates_that_a_newer_version_asks_for_are_added_and_no_row_is_touched(loa
     assert services.rates_complete() == ()
 
 
-def test_a_house_with_its_own_weight_breaks_keeps_them(loaded):
-    RateRow.objects.filter(key="freight.ltl_breaks.500").delete()
+@pytest.mark.parametrize("key", ["freight.ltl_breaks.500", "error.cycle"])
+def test_a_key_that_may_be_left_out_stays_left_out(loaded, key):
+    assert RateRow.objects.filter(key=key).delete()[0]
     assert services.rates_complete() == ()
 
 
