@@ -7,8 +7,9 @@ from quoting.catalog import MarginRates, PriceRates
 from quoting.costing.lines import Risk
 from quoting.costing.tooling import needs_machined_tool
 from quoting.routing.candidate import PlannedCandidate
-from quoting.routing.rules.depth import AREAL_LIMIT, DEPTH_LIMIT, depth_ratio
+from quoting.routing.rules.depth import AREAL_LIMIT, DEPTH_LIMIT, drawn_depth
 from quoting.routing.rules.detail import CAST_TOOL, formed_tolerance
+from quoting.routing.wall_plan import depth_ratio
 from quoting.words import Words, words
 
 AGENCY_NEEDS = frozenset(("food_contact", "flame_v0"))
@@ -65,7 +66,7 @@ def _tolerance_words(planned: PlannedCandidate) -> Words:
 def _deep_words(planned: PlannedCandidate, near: Decimal) -> Words | None:
     """The draw that comes nearest to its limit, where that is near; limits are those of the routing rules."""
     process = planned.candidate.process
-    areal, depth = planned.plan.thinning.areal_draw_ratio, depth_ratio(planned)
+    areal, depth = planned.plan.thinning.areal_draw_ratio, depth_ratio(planned.request.part, drawn_depth(planned))
     draws = (
         (areal / AREAL_LIMIT[process], "areal draw ratio", areal, AREAL_LIMIT[process]),
         (depth / DEPTH_LIMIT[process], "depth over width", depth, DEPTH_LIMIT[process]),

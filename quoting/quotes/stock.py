@@ -77,11 +77,8 @@ def rates_complete() -> tuple[str, ...]:
     """
     with transaction.atomic():
         known = set(RateRow.objects.values_list("key", flat=True))
-        new = [
-            row
-            for row in _parsed(REFERENCE / "rates.json")["rates"]
-            if row["key"] in RATE_KINDS and row["key"] not in known
-        ]
+        missing = set(RATE_KINDS) - known
+        new = [row for row in _parsed(REFERENCE / "rates.json")["rates"] if row["key"] in missing]
         for row in new:
             _kept(RateRow(**row | {"valid_from": date.fromisoformat(row["valid_from"])}))
         keys = tuple(sorted({row["key"] for row in new}))
