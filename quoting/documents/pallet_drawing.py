@@ -100,8 +100,9 @@ def _facts(load: dict, left: float, top: float) -> list[dict]:
 
 def _told(load: dict) -> str:
     stand = "nested" if load["nested"] else "on tiers"
+    columns = "1 column" if load["per_layer"] == 1 else f"{load['per_layer']} columns"
     return (
-        f"{load['per_layer']} columns of {load['per_column']} parts, {stand}, on a pallet of "
+        f"{columns} of {load['per_column']} parts, {stand}, on a pallet of "
         f"{length(load['length'])} by {length(load['width'])}; {length(load['height'])} high of "
         f"{length(load['height_limit'])} allowed, parts and interleaf {figure(load['net_mass'], 'kg')} of "
         f"{figure(load['mass_limit'], 'kg')}, gross {figure(load['mass'], 'kg')}; full by {load['limited_by']}."
