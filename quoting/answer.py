@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from quoting.conversion import MetalComparison
+from quoting.costing.advice import PriceAdvice
 from quoting.costing.cost_range import CostRange
 from quoting.costing.lines import LandedCost
 from quoting.costing.pace import Pace
@@ -52,4 +53,5 @@ class Answer:
     study: FormingStudy | None = None  # of the chosen candidate
     range: CostRange | None = None  # of the chosen candidate; as internal as its cost lines
     pace: Pace | None = None  # of the chosen candidate
+    advice: PriceAdvice | None = None  # on the price of the chosen candidate
     hazards: tuple[Words, ...] = ()  # cautions with their numbers, for those who set up the job; not for the customer

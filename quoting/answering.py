@@ -5,20 +5,21 @@ from datetime import date
 
 from quoting.answer import NEEDS_INFORMATION, NOT_A_FIT, QUOTE, Answer, PricedCandidate
 from quoting.catalog import Catalog
+from quoting.choosing import best_layout
 from quoting.conversion import metal_comparison
+from quoting.costing.advice import PriceAdvice, price_advice
 from quoting.costing.cost_range import cost_range
-from quoting.costing.landed import joined, landed_cost
 from quoting.costing.pace import pace
 from quoting.intake.part import PartRequest
 from quoting.intake.reading_result import Reading
 from quoting.qualifying import GENERAL_CAUTIONS, cautions, conditions, hazards, weeks_late
-from quoting.routing.candidate import JudgedCandidate
 from quoting.routing.candidates import candidates
 from quoting.routing.judging import judged
 from quoting.routing.plan import planned
 from quoting.routing.recalled import Recalled
 from quoting.routing.referral import deciding_verdict, referral
 from quoting.routing.studying import forming_study
+from quoting.targeting import target_advice
 from quoting.words import Words, words
 
 
@@ -67,46 +68,8 @@ def best_of_groups(request: PartRequest, catalog: Catalog, on: date) -> tuple[Pr
     """
     groups = judged(planned(request, candidates(request, catalog, on), catalog, on))
     recalled = Recalled()
-    priced = [_best_layout(group, catalog, on, recalled) for group in groups]
+    priced = [best_layout(group, catalog, on, recalled) for group in groups]
     return tuple(sorted(priced, key=lambda one: display_key(one, on)))
-
-
-def _best_layout(group: tuple[JudgedCandidate, ...], catalog: Catalog, on: date, recalled: Recalled) -> PricedCandidate:
-    """Layouts are compared at the largest release; only the best one is priced at the others too."""
-    if not group[0].fits:
-        return PricedCandidate(group[0], None, len(group))
-    *smaller, largest = group[0].planned.request.releases
-    priced = [
-        PricedCandidate(one, landed_cost(one.planned, catalog, on, (largest,), recalled), len(group)) for one in group
-    ]
-    best = min(priced, key=lambda one: programme_cost(one, catalog) + (one.judged.planned.candidate.layout.turned,))
-    if not smaller:
-        return best
-    others = landed_cost(best.judged.planned, catalog, on, tuple(smaller), recalled)
-    return replace(best, cost=joined(others, best.cost))
-
-
-def programme_cost(priced: PricedCandidate, catalog: Catalog) -> tuple:
-    """What the parts and tools of the whole programme cost: by this the number of cavities is chosen.
-
-    Parameters
-    ----------
-    priced : PricedCandidate
-        A candidate that fits [-].
-    catalog : Catalog
-        For the programme's years [-].
-
-    Returns
-    -------
-    key : tuple
-        (landed cost of all parts plus tooling [$], cavities [-]); tooling that is paid in the part price counts once
-    """
-    request = priced.judged.planned.request
-    years = catalog.rates.price.programme_years
-    tooling = sum(line.price for line in priced.cost.tooling)
-    in_price = priced.cost.amortised.per_part if priced.cost.amortised else 0
-    parts = (priced.cost.ranking_price - in_price) * request.annual * years
-    return (parts + tooling, priced.judged.planned.candidate.layout.cavities)
 
 
 def choice_key(priced: PricedCandidate, on: date) -> tuple:
@@ -194,6 +157,7 @@ def _quote(
 ) -> Answer:
     candidate, cost = chosen.judged.planned.candidate, chosen.cost
     process = candidate.process.replace("_", "-")
+    advice = advised(chosen, priced, catalog, on)
     summary = words(
         f"We can make this by {process} forming in {candidate.polymer.name} at {candidate.plant.name} on machine "
         f"{candidate.machine.code}, at {{price}} landed for {cost.breaks[-1].quantity} parts.",
@@ -206,14 +170,38 @@ def _quote(
         on,
         candidates=priced,
         chosen=chosen,
-        conditions=conditions(chosen, reading.request, on),
+        conditions=conditions(chosen, reading.request, on, advice),
         metal_comparison=metal_comparison(chosen.judged.planned),
         cautions=cautions(chosen),
         hazards=hazards(chosen),
         study=forming_study(chosen.judged.planned),
         range=cost_range(chosen.judged.planned, cost, catalog),
         pace=pace(chosen.judged.planned, catalog),
+        advice=advice,
     )
+
+
+def advised(chosen: PricedCandidate, priced: tuple[PricedCandidate, ...], catalog: Catalog, on: date) -> PriceAdvice:
+    """Advice on the price of the chosen candidate, with a word on the target where one was given.
+
+    Parameters
+    ----------
+    chosen : PricedCandidate
+        The candidate that is quoted [-].
+    priced : tuple of PricedCandidate
+        All candidates [-].
+    catalog : Catalog
+        All that we know [-].
+    on : date
+        The day of the answer [-].
+
+    Returns
+    -------
+    advice : PriceAdvice
+        [$]
+    """
+    advice = price_advice(chosen.judged.planned, chosen.cost, catalog)
+    return replace(advice, target=target_advice(chosen, priced, advice.release, catalog, on))
 
 
 def _answer(reading: Reading, decision: str, summary: Words, on: date, **parts: object) -> Answer:

@@ -181,6 +181,29 @@ class Spread:
 
 
 @dataclass(frozen=True)
+class MarginRates:
+    """What a risk adds to the margin, as a share of the price [-]; ``near_limit`` is a share of a draw's limit."""
+
+    twin_sheet: Decimal
+    tight_tolerance: Decimal
+    transferred_tool: Decimal
+    deep_draw: Decimal
+    custom_colour: Decimal
+    agency: Decimal
+    near_limit: Decimal
+    most: Decimal  # base and adders together
+
+
+@dataclass(frozen=True)
+class AdviceRates:
+    """What advice on a price rests on. Shares [-]."""
+
+    stock_carrying: Decimal  # of the value of stock, a year
+    resin_share: Decimal  # of the sheet price that follows the resin
+    resin_threshold: Decimal  # move of the resin index below which prices stay
+
+
+@dataclass(frozen=True)
 class Rates:
     """Every rate in force on the day of the answer. ``sources``: (key, source, valid_from) for each.
 
@@ -198,6 +221,8 @@ class Rates:
     tool_work: ToolWorkRates
     transfer: TransferRates
     price: PriceRates
+    margin: MarginRates
+    advice: AdviceRates
     sources: tuple[tuple[str, str, date], ...] = ()
     spreads: tuple[Spread, ...] = ()
 

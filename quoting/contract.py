@@ -8,6 +8,7 @@ from functools import cache
 from hashlib import sha256
 
 from quoting.answer import Answer, PricedCandidate
+from quoting.contract_advice import advice_plain
 from quoting.contract_detail import metal_plain, money, range_plain
 from quoting.costing.lines import Amortised
 from quoting.costing.money import LINE_STEP
@@ -164,6 +165,7 @@ def to_contract(answer: Answer) -> dict:
         ),
         "metal_comparison": metal_plain(answer.metal_comparison),
         "range": range_plain(answer.range),
+        "price_advice": advice_plain(answer.advice),
         "conditions": [{"what": spoken(one.what), "why": spoken(one.why)} for one in answer.conditions],
         "missing": [{"field": one.field, "why": one.why} for one in answer.missing],
         "assumptions": [{"field": one.field, "value": spoken(one.value), "why": one.why} for one in answer.assumptions],

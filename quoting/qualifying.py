@@ -6,6 +6,7 @@ from machines.press import PSI, box_volume
 from materials.compressed_air import HIGHLY_HAZARDOUS, stored_air_energy
 from materials.shrinkage import needs_cooling_fixture, shrink_allowance
 from quoting.answer import Condition, PricedCandidate
+from quoting.costing.advice import PriceAdvice
 from quoting.costing.sheet import LIMITS_REGRIND
 from quoting.intake.part import PartRequest
 from quoting.routing.candidate import PlannedCandidate
@@ -188,7 +189,9 @@ def _fumes(planned: PlannedCandidate) -> Words:
     )
 
 
-def conditions(chosen: PricedCandidate, request: PartRequest, on: date) -> tuple[Condition, ...]:
+def conditions(
+    chosen: PricedCandidate, request: PartRequest, on: date, advice: PriceAdvice | None = None
+) -> tuple[Condition, ...]:
     """All that qualifies the quote: passes that depend on something, sheet minimums, dates, transfers, targets.
 
     Parameters
@@ -199,6 +202,8 @@ def conditions(chosen: PricedCandidate, request: PartRequest, on: date) -> tuple
         What was asked [-].
     on : date
         The day of the answer [-].
+    advice : PriceAdvice, optional
+        What resin does to the price, and what would reach a target [$].
 
     Returns
     -------
@@ -216,6 +221,7 @@ def conditions(chosen: PricedCandidate, request: PartRequest, on: date) -> tuple
         + _regrind_conditions(chosen)
         + _tooling_conditions(chosen, request)
         + _commercial_conditions(chosen, request, on)
+        + (_advised_conditions(advice) if advice else ())
     )
 
 
@@ -355,15 +361,11 @@ def _commercial_conditions(chosen: PricedCandidate, request: PartRequest, on: da
                 ),
             )
         )
-    if request.target_price is not None and chosen.cost.ranking_price > request.target_price:
-        found.append(
-            Condition(
-                words("the target price is not met"),
-                words(
-                    "the landed price at the largest release is {price} and the target is {target}",
-                    price=(float(chosen.cost.ranking_price), "$"),
-                    target=(float(request.target_price), "$"),
-                ),
-            )
-        )
     return tuple(found)
+
+
+def _advised_conditions(advice: PriceAdvice) -> tuple[Condition, ...]:
+    """The target where it is missed, and the clause by which prices follow resin."""
+    target = advice.target
+    missed = () if target is None or target.met else (Condition(words("the target price is not met"), target.said),)
+    return (*missed, Condition(advice.resin.clause, advice.resin.amounts))

@@ -255,9 +255,14 @@ def trucks_needed(shipment: Shipment, rates: FreightRates) -> int:
     trucks : int
         [count]
     """
+    return ceil(shipment.pallets / pallets_per_truck(shipment, rates))
+
+
+def pallets_per_truck(shipment: Shipment, rates: FreightRates) -> int:
+    """Pallets like the fullest one that go on one truck [count], at least 1."""
     positions = max(side * floor(rates.truck_length / row + SLACK) for side, row in across(shipment, rates))
     by_mass = floor(rates.truck_payload / shipment.heaviest_pallet + SLACK)
-    return ceil(shipment.pallets / max(1, min(positions, by_mass)))
+    return max(1, min(positions, by_mass))
 
 
 def ltl_refusals(shipment: Shipment, rates: FreightRates) -> tuple[str, ...]:

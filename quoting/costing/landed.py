@@ -15,6 +15,7 @@ from quoting.costing.lines import LandedCost, Packing, PriceBreak, ToolingLine, 
 from quoting.costing.money import CannotPriceError, Sources, sources_of, to_cent
 from quoting.costing.packing import PackInputs, pack
 from quoting.costing.price_breaks import Release, ReleaseInputs, price_release
+from quoting.costing.risk import risks_of
 from quoting.costing.secondary import BenchInputs
 from quoting.costing.sheet import SheetInputs, excess_of
 from quoting.costing.shipping import as_formed, as_packed, packed_as, shipped, transport_cost
@@ -79,6 +80,7 @@ def landed_cost(
         excess=tuple(each for each in excess if each is not None),
         amortised=amortised,
         options=_options(planned, catalog.rates, sources),
+        risks=inputs[0][0].risks,
     )
 
 
@@ -153,6 +155,7 @@ def release_inputs(
         trim=trim,
         secondary=request.secondary,
         pack=pack_inputs,
+        risks=risks_of(planned, rates.margin),
         transport=same(transport_cost, *as_formed(planned), quantity, plant, rates) if plan.trim.moves else Decimal(0),
     )
     return inputs, packing

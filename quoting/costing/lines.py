@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
 from quoting.costing.money import LINE_STEP, Input
+from quoting.words import Words
 
 
 @dataclass(frozen=True)
@@ -117,6 +118,16 @@ class Excess:
 
 
 @dataclass(frozen=True)
+class Risk:
+    """One reason for more margin. ``key`` is its rate; ``adder`` a share of the price [-]."""
+
+    key: str
+    name: str
+    adder: Decimal
+    why: Words
+
+
+@dataclass(frozen=True)
 class LandedCost:
     lines: tuple[CostLine, ...]  # of every release, release by release; they add up to its unit price
     breaks: tuple[PriceBreak, ...]  # ascending by quantity
@@ -126,6 +137,7 @@ class LandedCost:
     excess: tuple[Excess, ...]
     amortised: Amortised | None = None  # None: the tooling is billed by itself
     options: tuple[ToolingOption, ...] = ()
+    risks: tuple[Risk, ...] = ()  # what adds to the margin
 
     @property
     def ranking_price(self) -> Decimal:

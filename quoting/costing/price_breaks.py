@@ -15,16 +15,18 @@ from quoting.costing.labour import (
     trim_hours,
     trim_line,
 )
-from quoting.costing.lines import CostLine, line
+from quoting.costing.lines import CostLine, Risk, line
 from quoting.costing.money import LINE_STEP, Sources, given, sources_of, to_cent, up_to_cent
 from quoting.costing.packing import PackInputs, material_of_packing, packing_line
+from quoting.costing.risk import margin_share
 from quoting.costing.secondary import secondary_line, worked
 from quoting.costing.sheet import Need, SheetInputs, colour_line, need_of, regrind_line, sheet_line
 from quoting.intake.part import Secondary
 from quoting.routing.recalled import Recalled
 
 AMORTISED = "tooling, amortised"
-NOT_MANUFACTURING = ("overhead", "margin", "minimum release", "rounding to the cent", AMORTISED)
+ROUNDING = "rounding to the cent"
+NOT_MANUFACTURING = ("overhead", "margin", "minimum release", ROUNDING, AMORTISED)
 
 
 @dataclass(frozen=True)
@@ -39,6 +41,7 @@ class ReleaseInputs:
     secondary: tuple[Secondary, ...]
     pack: PackInputs
     transport: Decimal = Decimal(0)
+    risks: tuple[Risk, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -55,6 +58,12 @@ class Release:
     def named(self, name: str) -> CostLine:
         """The line of that name; StopIteration where there is none."""
         return next(each for each in self.lines if each.name == name)
+
+    @property
+    def exact_price(self) -> Decimal:
+        """Price of one part before it is rounded to the cent, without tooling that is paid in it [$]."""
+        sold = (each.total for each in self.lines if each.name not in (ROUNDING, AMORTISED))
+        return sum(sold, Decimal(0)) / self.quantity
 
     @property
     def manufacturing_cost(self) -> Decimal:
@@ -145,7 +154,8 @@ def release_lines(
 ) -> tuple[CostLine, ...]:
     """Every line of one release, closed so that they add up to a price in whole cents.
 
-    ``price = manufacturing x (1 + overhead) / (1 - margin)``, at least the minimum release price.
+    ``price = manufacturing x (1 + overhead) / (1 - margin)``, at least the minimum release price;
+    the margin is the base and an adder for each risk.
 
     Parameters
     ----------
@@ -168,7 +178,7 @@ def release_lines(
         [$]
     """
     made = _manufacturing_lines(inputs, bought, finished, rates, sources, recalled)
-    sold = made + _price_lines(inputs.quantity, made, rates, sources)
+    sold = made + _price_lines(inputs.quantity, made, inputs.risks, rates, sources)
     return _closed(inputs.quantity, sold, rates, sources)
 
 
@@ -223,16 +233,28 @@ def _handling_line(
     return line(quantity, "material handling", handling_cost(share, bought.total, operations, packing), basis, records)
 
 
-def _price_lines(quantity: int, made: tuple[CostLine, ...], rates: Rates, sources: Sources) -> tuple[CostLine, ...]:
+def _price_lines(
+    quantity: int, made: tuple[CostLine, ...], risks: tuple[Risk, ...], rates: Rates, sources: Sources
+) -> tuple[CostLine, ...]:
     """Overhead as a share of manufacturing cost, margin as a share of the price."""
     cost = sum((each.total for each in made), Decimal(0))
-    overhead, margin = overhead_on(cost, rates.price.overhead), rates.price.margin
+    overhead = overhead_on(cost, rates.price.overhead)
+    margin = margin_share(risks, rates.price, rates.margin)
     full = cost + overhead
     on_cost = (
         given("manufacturing cost", cost, "$"),
         given("overhead", rates.price.overhead, "-", sources.of("price.overhead")),
     )
-    on_price = (given("total cost", full, "$"), given("margin", margin, "-", sources.of("price.margin")))
+    on_price = (
+        given("total cost", full, "$"),
+        given("base margin", rates.price.margin, "-", sources.of("price.margin")),
+        *(given(f"added for risk: {each.name}", each.adder, "-", sources.of(each.key)) for each in risks),
+        *(
+            (given("most that base and risks come to", rates.margin.most, "-", sources.of("margin.most")),)
+            * bool(risks)
+        ),
+        given("margin", margin, "-"),
+    )
     return (
         line(quantity, "overhead", overhead, "manufacturing cost x overhead share", on_cost),
         line(quantity, "margin", price_of(full, margin) - full, "total cost / (1 - margin) - total cost", on_price),
@@ -259,4 +281,4 @@ def _closed(quantity: int, sold: tuple[CostLine, ...], rates: Rates, sources: So
     per_part = sum((each.per_part for each in sold), Decimal(0))
     basis = "what a price in whole cents adds to or takes from the lines above"
     left = (unit_price - per_part).quantize(LINE_STEP, ROUND_HALF_UP)
-    return (*sold, CostLine(quantity, "rounding to the cent", quantity * unit_price - total, left, basis))
+    return (*sold, CostLine(quantity, ROUNDING, quantity * unit_price - total, left, basis))

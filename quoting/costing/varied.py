@@ -26,6 +26,7 @@ from quoting.costing.labour import SetupInputs
 from quoting.costing.money import POUND, SECONDS_PER_HOUR, loose
 from quoting.costing.packing import material_of_packing
 from quoting.costing.price_breaks import ReleaseInputs
+from quoting.costing.risk import margin_share
 from quoting.costing.secondary import worked
 from quoting.costing.sheet import form_scrap, pieces_to_trim, regrind_limit, startup_shots
 from quoting.costing.shipping import Sent
@@ -45,7 +46,7 @@ class Varied:
     lines: dict[str, np.ndarray]
     manufacturing: np.ndarray
     full: np.ndarray  # with overhead
-    price: np.ndarray  # ex works, at the margin of the rates
+    price: np.ndarray  # ex works, at the margin of the estimate, risks included
     freight: np.ndarray
 
 
@@ -71,7 +72,7 @@ def varied(inputs: ReleaseInputs, sent: Sent, factors: Factors, rates: Rates) ->
     lines = varied_lines(inputs, factors, rates)
     made = sum(lines.values())
     full = made + overhead_on(made, loose(rates.price.overhead))
-    price = price_of(full, loose(rates.price.margin))
+    price = price_of(full, loose(margin_share(inputs.risks, rates.price, rates.margin)))
     return Varied(inputs.quantity, lines, made, full, price, varied_freight(sent, factors, rates.freight))
 
 

@@ -3,6 +3,7 @@
 from decimal import Decimal
 
 from quoting.documents.metal import metal_table
+from quoting.documents.price_shown import advice_for_rep
 
 DECISIONS = {
     "quote": "We can make it",
@@ -36,6 +37,7 @@ def answer_for_rep(snapshot: dict) -> dict:
         "tooling": [picked(one, TOOLING_FOR_REP) for one in cost["tooling"]] if cost else [],
         "amortised": cost.get("amortised") if cost else None,  # answers stored before it was kept have neither
         "options": [picked(one, OPTION_FOR_REP) for one in cost.get("options", ())] if cost else [],
+        "advice": advice_for_rep(snapshot.get("advice")),
         "obstacles": obstacles(snapshot) if snapshot["decision"] == "not_a_fit" else None,
     }
 

@@ -14,6 +14,7 @@ from quoting.desk.views_rep import inquiry_page, inquiry_table
 from quoting.documents.forming_charts import stations_chart
 from quoting.documents.forming_study import study_shown
 from quoting.documents.pdf import render_worksheet
+from quoting.documents.price_shown import advice_shown
 from quoting.documents.range_strip import range_shown
 from quoting.quotes import model_reports, models, policies, records, services
 
@@ -69,6 +70,7 @@ def work_page(
     if snapshot and snapshot["chosen"]:
         context |= priced_page(snapshot["chosen"], snapshot.get("study")) | {"chosen": True}
         context["range"] = range_shown(snapshot.get("range"))  # nor have they a range
+        context["advice"] = advice_shown(snapshot)
         context["hazards"] = snapshot.get("hazards", ())  # answers stored before there were hazards have none
         context["sections"] = (*context["sections"][:1], ("range", "Range of error"), *context["sections"][1:])
         context["pace"] = snapshot.get("pace")  # nor a pace

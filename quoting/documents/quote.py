@@ -9,6 +9,7 @@ from quoting.documents.blank_drawing import blank_drawing
 from quoting.documents.cautions import caution_sentences
 from quoting.documents.figures import count, day, figure, legible, length, money, phrase, sentence, size, weeks
 from quoting.documents.metal import metal_table
+from quoting.documents.price_shown import advice_for_customer
 from quoting.documents.reasons import other_ways, why_this_way
 from quoting.documents.terms import EXCLUSIONS, FREIGHT, LEAD_TIME, freight_words, mode_words, terms
 from quoting.documents.tolerances import growth, tolerance_rows
@@ -65,6 +66,7 @@ def quote_document(
         "part": part_rows(request),
         "prices": price_rows(cost["breaks"]),
         "lead_time": LEAD_TIME,
+        "advice": advice_for_customer(known.get("advice")),
         "tooling": tooling_table(cost["tooling"], request["annual"], cost.get("amortised"), cost.get("options", ())),
         "route": route_rows(planned),
         "why": why_this_way(known),
@@ -81,7 +83,12 @@ def quote_document(
         "doubts": [(labels.field(one["field"]), sentence(one["text"])) for one in known["doubts"]],
         "conditions": [(sentence(one["what"]), sentence(one["why"])) for one in known["conditions"]],
         "metal": metal_table(known["metal_comparison"]),
-        "terms": terms(valid_until.isoformat(), request["tooling"] == "transfer", bool(cost.get("amortised"))),
+        "terms": terms(
+            valid_until.isoformat(),
+            request["tooling"] == "transfer",
+            amortised=bool(cost.get("amortised")),
+            clause=bool(known.get("advice")),
+        ),
         "exclusions": EXCLUSIONS,
         "cautions": [sentence(text) for text in caution_sentences(known)],
     }

@@ -31,7 +31,7 @@ EXCLUSIONS = (
 )
 
 
-def terms(valid_until: str, transferred: bool, amortised: bool = False) -> list[tuple[str, str]]:
+def terms(valid_until: str, transferred: bool, amortised: bool = False, clause: bool = False) -> list[tuple[str, str]]:
     """Heading and text of each term.
 
     Parameters
@@ -42,6 +42,8 @@ def terms(valid_until: str, transferred: bool, amortised: bool = False) -> list[
         The tool comes from the customer [-].
     amortised : bool
         The tooling is paid through the part price [-].
+    clause : bool
+        The quote has a condition on the resin price, which then says how prices follow [-].
 
     Returns
     -------
@@ -63,7 +65,9 @@ def terms(valid_until: str, transferred: bool, amortised: bool = False) -> list[
         ("Payment for parts", f"Net {NET_DAYS} days from shipment, on credit approval."),
         (
             "Sheet price",
-            f"Prices follow the mill: where its price moves by more than {SHEET_MOVE} %, the difference per pound "
+            SHEET_BY_CONDITION
+            if clause
+            else f"Prices follow the mill: where its price moves by more than {SHEET_MOVE} %, the difference per pound "
             "times the pounds bought for each part shipped is added or taken off.",
         ),
         ("Quantity", f"A release may be shipped {RUN_ALLOWANCE} % over or under and is billed as shipped."),
@@ -85,6 +89,9 @@ def terms(valid_until: str, transferred: bool, amortised: bool = False) -> list[
         ),
         ("Drawings", "We treat drawings and models as confidential and return or delete them when asked."),
     ]
+
+
+SHEET_BY_CONDITION = "Prices follow resin as the condition on the resin index in this quote says."
 
 
 def _tooling(transferred: bool, amortised: bool) -> str:

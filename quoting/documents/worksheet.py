@@ -10,6 +10,7 @@ from quoting.documents.blank_drawing import blank_drawing
 from quoting.documents.figures import day, figure, legible, length, phrase, sentence, size
 from quoting.documents.forming_charts import stations_chart
 from quoting.documents.forming_study import held, study_shown
+from quoting.documents.pallet_drawing import pallet_drawing
 from quoting.documents.range_strip import range_shown
 
 NOTICE = "Internal: not for the customer"
@@ -71,6 +72,7 @@ def worksheet_document(snapshot: dict, *, number: str, version: int, printed_on:
         "force": force_rows(plan["press"], known.get("study")),
         "trim": trim_rows(plan["trim"], known.get("pace")),
         "range": range_shown(known.get("range")),
+        "pallet": pallet_drawing(known["advice"]["pallet"]) if known.get("advice") else None,
         "verdicts": verdict_rows(known["chosen"]["judged"]["verdicts"]),
         "cautions": cautions_by_work(known.get("cautions") or []),
     }

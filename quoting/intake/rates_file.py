@@ -10,8 +10,10 @@ from typing import Any
 
 from quoting.catalog import (
     SPREAD_INPUTS,
+    AdviceRates,
     FormingRates,
     FreightRates,
+    MarginRates,
     OperationRate,
     PackingRates,
     PriceRates,
@@ -151,6 +153,27 @@ SECTIONS: Mapping[str, tuple[type, Mapping[str, str]]] = {
             "tooling_carrying_rate": "exact_share",
         },
     ),
+    "margin": (
+        MarginRates,
+        {
+            "twin_sheet": "exact_share",
+            "tight_tolerance": "exact_share",
+            "transferred_tool": "exact_share",
+            "deep_draw": "exact_share",
+            "custom_colour": "exact_share",
+            "agency": "exact_share",
+            "near_limit": "exact_part_of_one",
+            "most": "exact_share",
+        },
+    ),
+    "advice": (
+        AdviceRates,
+        {
+            "stock_carrying": "exact_part_of_one",
+            "resin_share": "exact_part_of_one",
+            "resin_threshold": "exact_share",
+        },
+    ),
 }
 
 OPERATION = {
@@ -277,6 +300,8 @@ def _rates(now: Mapping[str, RateRow]) -> Rates:
         tool_work=_section("tool_work", values),
         transfer=_section("transfer", values),
         price=_section("price", values),
+        margin=_section("margin", values),
+        advice=_section("advice", values),
         sources=tuple((key, now[key].source, now[key].valid_from) for key in sorted(now)),
         spreads=tuple(Spread(name, *values[key]) for key, name in SPREAD_KEYS.items() if key in values),
     )

@@ -25,7 +25,7 @@ STATUS = {"quote": 0, "not_a_fit": 3, "needs_information": 4, "bad_input": 2}
 TOP_KEYS = {
     "decision", "summary", "process", "plant", "machine", "polymer", "blank", "thinning", "heating", "cooling", "cycle",
     "press", "price_breaks", "cost_lines", "tooling", "packing", "candidates", "referral", "metal_comparison",
-    "range", "conditions", "missing", "assumptions", "cautions",
+    "range", "price_advice", "conditions", "missing", "assumptions", "cautions",
     "tooling_options", "tooling_terms", "bottleneck", "trim_ways",
 }  # fmt: skip
 

@@ -9,8 +9,9 @@ import pytest
 from machines.machine import Booking
 from materials.sheet import INCH
 from quoting.answer import NEEDS_INFORMATION, NOT_A_FIT, QUOTE, Answer, PricedCandidate
-from quoting.answering import answered, best_of_groups, programme_cost
+from quoting.answering import answered, best_of_groups
 from quoting.catalog import Catalog
+from quoting.choosing import programme_cost
 from quoting.contract import canonical, to_contract, to_plain
 from quoting.costing.landed import joined, landed_cost
 from quoting.documents.letter import letter_document

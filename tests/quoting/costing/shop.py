@@ -8,9 +8,11 @@ from machines.machine import HeaterBank, Machine, Oven, Plant, Station, Trimmer
 from materials.polymer import Polymer
 from materials.sheet import PriceTier, SheetOffer
 from quoting.catalog import (
+    AdviceRates,
     Catalog,
     FormingRates,
     FreightRates,
+    MarginRates,
     OperationRate,
     PackingRates,
     PriceRates,
@@ -78,6 +80,10 @@ def some_rates() -> Rates:
         tool_work=ToolWorkRates(d(275), d(2000), 1.0, d(2750), 50, 1000),
         transfer=TransferRates(10, d("0.03"), d("0.15")),
         price=PriceRates(d("0.12"), d("0.12"), d(3), d(1500), 30, 0.6, 1.0, d(750), 2.0, d("0.08")),
+        margin=MarginRates(
+            d("0.03"), d("0.02"), d("0.02"), d("0.02"), d("0.01"), d("0.01"), d("0.85"), d("0.20"),
+        ),
+        advice=AdviceRates(d("0.25"), d("0.60"), d("0.03")),
         sources=(("trim.hole_time", "shop study", date(2026, 1, 1)),),
     )  # fmt: skip
 

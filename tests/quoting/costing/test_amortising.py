@@ -7,7 +7,7 @@ from types import SimpleNamespace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from quoting.answering import programme_cost
+from quoting.choosing import programme_cost
 from quoting.costing.amortising import amortised_over
 from quoting.costing.landed import landed_cost
 from quoting.costing.lines import ToolingLine

@@ -37,6 +37,8 @@ def scenes():
     yield "moved", *moved_to_sister_plant(planned, catalog)
     cycle = replace(planned.plan.cycle, blanks_per_part=2)
     yield "two sheets", replace(planned, plan=replace(planned.plan, cycle=cycle)), catalog
+    risky = replace(planned.request, tooling="transfer", colour="custom")
+    yield "risks in the margin", replace(planned, request=risky), catalog
     yield "no operations", replace(planned, request=replace(planned.request, secondary=())), catalog
 
 

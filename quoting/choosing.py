@@ -1,0 +1,67 @@
+"""Which blank layout of a candidate is kept: the cheapest for the whole programme, tooling included."""
+
+from dataclasses import replace
+from datetime import date
+
+from quoting.answer import PricedCandidate
+from quoting.catalog import Catalog
+from quoting.costing.landed import joined, landed_cost
+from quoting.routing.candidate import JudgedCandidate
+from quoting.routing.recalled import Recalled
+
+
+def best_layout(group: tuple[JudgedCandidate, ...], catalog: Catalog, on: date, recalled: Recalled) -> PricedCandidate:
+    """The layout of a group that is cheapest for the programme, priced; unpriced where none fits.
+
+    Layouts are compared at the largest release; only the best one is priced at the others too.
+
+    Parameters
+    ----------
+    group : tuple of JudgedCandidate
+        Candidates that differ only in their layout [-].
+    catalog : Catalog
+        All that we know [-].
+    on : date
+        The day of the answer [-].
+    recalled : Recalled
+        What the answer worked out already [-].
+
+    Returns
+    -------
+    best : PricedCandidate
+        [$]
+    """
+    if not group[0].fits:
+        return PricedCandidate(group[0], None, len(group))
+    *smaller, largest = group[0].planned.request.releases
+    priced = [
+        PricedCandidate(one, landed_cost(one.planned, catalog, on, (largest,), recalled), len(group)) for one in group
+    ]
+    best = min(priced, key=lambda one: programme_cost(one, catalog) + (one.judged.planned.candidate.layout.turned,))
+    if not smaller:
+        return best
+    others = landed_cost(best.judged.planned, catalog, on, tuple(smaller), recalled)
+    return replace(best, cost=joined(others, best.cost))
+
+
+def programme_cost(priced: PricedCandidate, catalog: Catalog) -> tuple:
+    """What the parts and tools of the whole programme cost: by this the number of cavities is chosen.
+
+    Parameters
+    ----------
+    priced : PricedCandidate
+        A candidate that fits [-].
+    catalog : Catalog
+        For the programme's years [-].
+
+    Returns
+    -------
+    key : tuple
+        (landed cost of all parts plus tooling [$], cavities [-]); tooling that is paid in the part price counts once
+    """
+    request = priced.judged.planned.request
+    years = catalog.rates.price.programme_years
+    tooling = sum(line.price for line in priced.cost.tooling)
+    in_price = priced.cost.amortised.per_part if priced.cost.amortised else 0
+    parts = (priced.cost.ranking_price - in_price) * request.annual * years
+    return (parts + tooling, priced.judged.planned.candidate.layout.cavities)
