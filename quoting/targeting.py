@@ -77,11 +77,11 @@ def _levers(
     found = [(said, quantity, one.cost.ranking_price) for said, one in changed]
     larger = _larger_release(release, target, quantity)
     found += [larger] if larger else []
-    found += _late(chosen, priced, quantity)
+    found += _late(chosen, priced, quantity) + _tools_apart(chosen, quantity)
     useful = [one for one in found if one[2] < price]
     if changed and larger and min((one[2] for one in useful), default=price) > target:
         said, best = min(changed, key=lambda one: one[1].cost.ranking_price)
-        both = landed_price(best.judged.planned, best.cost, larger[1], catalog, Recalled())
+        both = landed_price(best.judged.planned, larger[1], best.cost.amortised, catalog, Recalled())
         useful.append((_both(said, larger[1]), larger[1], both))
     levers = sorted((Lever(*one, reaches=one[2] <= target) for one in useful), key=lambda one: one.landed_unit_price)
     return tuple(levers[:MOST_LEVERS])
@@ -113,6 +113,15 @@ def _late(
         weeks=(best.cost.breaks[0].lead_time_weeks, "weeks"),
     )
     return [(said, quantity, best.cost.ranking_price)]
+
+
+def _tools_apart(chosen: PricedCandidate, quantity: int) -> list[tuple[Words, int, Decimal]]:
+    """Tooling that was to be paid in the part price, billed by itself."""
+    amortised = chosen.cost.amortised
+    if amortised is None:
+        return []
+    said = words("tools billed by themselves at {tooling}", tooling=(float(amortised.tooling), "$"))
+    return [(said, quantity, chosen.cost.ranking_price - amortised.per_part)]
 
 
 def _changed(chosen: PricedCandidate, catalog: Catalog, on: date) -> Iterator[tuple[Words, PricedCandidate]]:

@@ -8,7 +8,7 @@ from quoting.costing.escalation import Escalation, escalation
 from quoting.costing.freight import pallets_per_truck, shipment_of
 from quoting.costing.landed import plant_that_trims, release_inputs
 from quoting.costing.lanes import Lanes, lanes
-from quoting.costing.lines import LandedCost
+from quoting.costing.lines import Amortised, LandedCost
 from quoting.costing.money import sources_of, to_cent
 from quoting.costing.packing import Pattern, loaded_pallets, pack
 from quoting.costing.pallet_load import PalletLoad, pallet_load
@@ -103,7 +103,7 @@ def price_advice(planned: PlannedCandidate, cost: LandedCost, catalog: Catalog) 
 
 
 def landed_price(
-    planned: PlannedCandidate, cost: LandedCost, quantity: int, catalog: Catalog, recalled: Recalled
+    planned: PlannedCandidate, quantity: int, amortised: Amortised | None, catalog: Catalog, recalled: Recalled
 ) -> Decimal:
     """What one part costs on the customer's dock in a release of one size, as it would be quoted.
 
@@ -111,10 +111,10 @@ def landed_price(
     ----------
     planned : PlannedCandidate
         [-]
-    cost : LandedCost
-        Of the same candidate, for tooling that is paid in the part price [$].
     quantity : int
         Parts of the release [count].
+    amortised : Amortised or None
+        Tooling that is paid in the price, as the candidate's cost says [$].
     catalog : Catalog
         Rates and plants [-].
     recalled : Recalled
@@ -126,9 +126,8 @@ def landed_price(
         [$]
     """
     inputs, packing = release_inputs(planned, quantity, catalog, recalled)
-    tooling = cost.amortised.per_part if cost.amortised else Decimal(0)
-    freight = to_cent(packing.freight_total / quantity)
-    return price_release(inputs, catalog.rates, recalled).unit_price + tooling + freight
+    unit_price = price_release(inputs, catalog.rates, recalled).unit_price
+    return unit_price + (amortised.per_part if amortised else 0) + to_cent(packing.freight_total / quantity)
 
 
 def release_advice(
@@ -141,7 +140,7 @@ def release_advice(
     planned : PlannedCandidate
         [-]
     cost : LandedCost
-        Its cost at the sizes asked for [$].
+        Its cost at the releases asked for [$].
     pattern : Pattern
         How parts stand on a pallet [-].
     catalog : Catalog
@@ -165,7 +164,7 @@ def release_advice(
     shipment = shipment_of(loaded_pallets(pattern, annual, rates.packing))
     per_truck = pattern.capacity * pallets_per_truck(shipment, rates.freight)
     curve = priced_sizes(
-        lambda quantity: landed_price(planned, cost, quantity, catalog, recalled),
+        lambda quantity: landed_price(planned, quantity, cost.amortised, catalog, recalled),
         sizes_worth_pricing(annual, asked, pattern.capacity, per_truck, steps, smallest),
         annual, carrying, smallest,
     )  # fmt: skip

@@ -61,8 +61,9 @@ class Release:
 
     @property
     def exact_price(self) -> Decimal:
-        """Price of one part before it is rounded to the cent [$]."""
-        return sum((each.total for each in self.lines if each.name != ROUNDING), Decimal(0)) / self.quantity
+        """Price of one part before it is rounded to the cent, without tooling that is paid in it [$]."""
+        sold = (each.total for each in self.lines if each.name not in (ROUNDING, AMORTISED))
+        return sum(sold, Decimal(0)) / self.quantity
 
     @property
     def manufacturing_cost(self) -> Decimal:

@@ -192,3 +192,20 @@ def test_the_command_line_tells_the_advice_and_money_is_text():
     assert {one["plant"] for one in told["freight_from_plants"]} == {one.code for one in house().plants}
     best = told["release_size"]["cheapest_in_a_year"]
     assert best in [one["quantity"] for one in told["release_size"]["yearly"]]
+
+
+def test_tools_paid_in_the_price_may_be_billed_by_themselves():
+    asked = request(SMALL, amortise_over=2400)
+    found = aimed(asked, "0.97")
+    lever = named(found.advice.target, "billed by themselves")
+    assert lever.landed_unit_price == found.chosen.cost.ranking_price - found.chosen.cost.amortised.per_part
+    assert {figure.value for figure in lever.said.figures} == {float(found.chosen.cost.amortised.tooling)}
+
+
+def test_sizes_are_compared_with_the_tooling_that_is_in_the_price():
+    found = answer_to(request(SMALL, amortise_over=2400))
+    assert [one.landed_unit_price for one in found.advice.release.asked] == [
+        one.landed_unit_price for one in found.chosen.cost.breaks
+    ]
+    separate = answer_to(request(SMALL))
+    assert found.advice.resin.effects == separate.advice.resin.effects  # resin is not in the tools

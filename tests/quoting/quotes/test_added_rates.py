@@ -9,6 +9,7 @@ from django.apps import apps
 from quoting.quotes import models, services
 
 added = import_module("quoting.quotes.migrations.0006_rates_that_were_added")
+later = import_module("quoting.quotes.migrations.0007_rates_of_margin_and_advice")
 
 pytestmark = pytest.mark.django_db
 
@@ -24,7 +25,20 @@ def test_missing_rows_are_added_and_the_houses_own_are_left():
     assert models.RateRow.objects.get(key="tooling.pressure_tool.price").value == "41000.00"
 
 
-def test_an_empty_table_stays_empty():
-    added.add(apps, None)
+def test_margin_by_risk_and_advice_come_to_a_table_that_has_none_of_them():
+    services.catalog_ensure()
+    models.RateRow.objects.filter(key__startswith="margin.").delete()
+    models.RateRow.objects.filter(key="advice.stock_carrying").update(value="18 %")
+
+    later.add(apps, None)
+
+    assert models.RateRow.objects.get(key="margin.most").value == "20 %"
+    assert models.RateRow.objects.get(key="advice.stock_carrying").value == "18 %"
+    assert models.RateRow.objects.filter(key="price.margin").count() == 1
+
+
+@pytest.mark.parametrize("which", [added, later])
+def test_an_empty_table_stays_empty(which):
+    which.add(apps, None)
 
     assert not models.RateRow.objects.exists()
