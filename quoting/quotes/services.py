@@ -24,12 +24,12 @@ from quoting.quotes.models import (
 )
 from quoting.quotes.records import audit, next_number, now, today
 from quoting.quotes.steps import ConflictError, StateError, effective
-from quoting.quotes.stock import catalog_ensure, catalog_load, ensure_groups, rates_complete
+from quoting.quotes.stock import catalog_ensure, catalog_load, ensure_groups
 
 __all__ = [
     "ConflictError", "StateError", "catalog_ensure", "catalog_load", "customer_reply", "effective", "ensure_groups",
     "inquiry_answer", "inquiry_change", "inquiry_decline", "inquiry_log", "link_revoke", "override_add",
-    "override_withdraw", "quote_approve", "quote_lost", "quote_send", "quote_won", "rates_complete", "today",
+    "override_withdraw", "quote_approve", "quote_lost", "quote_send", "quote_won", "today",
 ]  # fmt: skip
 
 LETTER_LINK_DAYS = 60  # how long a not-a-fit letter can be opened; common practice, no source

@@ -18,7 +18,6 @@ from materials import models as material_tables
 from materials import polymer, sheet
 from materials.models import OPTIONAL_PROPERTIES, PROPERTIES
 from quoting.intake.catalog_file import read_materials, read_plants, read_rates
-from quoting.intake.rates_file import RATE_KINDS
 from quoting.quotes import selectors
 from quoting.quotes.models import RateRow
 from quoting.quotes.policies import ESTIMATOR, GROUPS, MANAGER
@@ -55,12 +54,8 @@ def catalog_load(*, plants: Any, materials: Any, rates: Any, on: date) -> bool:
 
 
 def catalog_ensure() -> bool:
-    """Load the demo plants, materials and the reference rates where the tables are empty. True when it did.
-
-    Where they are filled, rates of keys that a newer version asks for and that no row has are added.
-    """
+    """Load the demo plants, materials and the reference rates where the tables are empty. True when it did."""
     if selectors.has_catalog():
-        rates_complete()
         return False
     return catalog_load(
         plants=_parsed(DEMO / "plants.json"),
@@ -68,23 +63,6 @@ def catalog_ensure() -> bool:
         rates=_parsed(REFERENCE / "rates.json"),
         on=today(),
     )
-
-
-def rates_complete() -> tuple[str, ...]:
-    """Add the reference rows of required keys that no row has, such as those of a newer version, and name them.
-
-    Rows that are there stay as they are, and keys that may be left out stay left out.
-    """
-    with transaction.atomic():
-        known = set(RateRow.objects.values_list("key", flat=True))
-        missing = set(RATE_KINDS) - known
-        new = [row for row in _parsed(REFERENCE / "rates.json")["rates"] if row["key"] in missing]
-        for row in new:
-            _kept(RateRow(**row | {"valid_from": date.fromisoformat(row["valid_from"])}))
-        keys = tuple(sorted({row["key"] for row in new}))
-        if keys:
-            audit("rates_complete", by=None, keys=list(keys))
-        return keys
 
 
 def _parsed(path: Path) -> Any:

@@ -27,9 +27,4 @@ class Command(BaseCommand):
         except InputErrors as errors:
             raise CommandError("\n".join(error.message for error in errors.errors)) from errors
         services.ensure_groups()
-        if loaded:
-            self.stdout.write("Loaded.")
-            return
-        added = services.rates_complete()
-        more = f" Rates added that were missing: {', '.join(added)}." if added else ""
-        self.stdout.write(f"There are machines already; nothing was loaded.{more}")
+        self.stdout.write("Loaded." if loaded else "There are machines already; nothing was loaded.")

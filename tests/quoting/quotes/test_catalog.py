@@ -11,7 +11,7 @@ from machines.models import Booking, Machine
 from materials.models import Polymer, PolymerProperty, SheetOffer
 from quoting.intake.catalog_file import read_materials, read_plants, read_rates
 from quoting.quotes import selectors, services, stock
-from quoting.quotes.models import AuditEntry, RateRow
+from quoting.quotes.models import RateRow
 from tests.quoting.quotes.conftest import make_machine
 
 ON = date(2026, 11, 25)
@@ -46,23 +46,6 @@ def test_the_catalog_takes_eleven_queries_however_much_there_is(loaded, django_a
     Booking.objects.create(machine=Machine.objects.first(), week=date(2026, 11, 30), hours=5, firm=True)
     with django_assert_num_queries(11):
         assert len(selectors.catalog(ON).machines) == len(loaded.machines) + 1
-
-
-def test_rates_that_a_newer_version_asks_for_are_added_and_no_row_is_touched(loaded):
-    RateRow.objects.filter(key__startswith="margin.").delete()
-    RateRow.objects.filter(key="price.margin").update(value="30 %")
-    assert not services.catalog_ensure()
-    again = selectors.rates(ON)
-    assert again.margin == loaded.rates.margin
-    assert str(again.price.margin) == "0.3"
-    assert AuditEntry.objects.filter(action="rates_complete").count() == 1
-    assert services.rates_complete() == ()
-
-
-@pytest.mark.parametrize("key", ["freight.ltl_breaks.500", "error.cycle"])
-def test_a_key_that_may_be_left_out_stays_left_out(loaded, key):
-    assert RateRow.objects.filter(key=key).delete()[0]
-    assert services.rates_complete() == ()
 
 
 def test_loading_a_second_time_changes_nothing(loaded):
