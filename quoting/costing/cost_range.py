@@ -205,9 +205,7 @@ def _release(
     """``tooling`` is what each part pays of it [$], which nothing here moves."""
     quantity, drawn = found.quantity, slice(1 + 2 * len(rates.spreads), None)
     freight = found.freight / quantity
-    needed = (
-        found.price / quantity + freight + tooling
-    )  # to keep the margin, were there no least release
+    needed = found.price / quantity + freight + tooling  # to keep the margin, were there no least release
     asked = np.maximum(found.price, loose(rates.price.minimum_release_price)) / quantity + freight + tooling
     quoted = loose(estimate.landed_unit_price)
     margin = (quoted - tooling - freight - found.full / quantity) / (loose(estimate.unit_price) - tooling)
