@@ -9,10 +9,7 @@ from hashlib import sha256
 
 from quoting.answer import Answer, PricedCandidate
 from quoting.contract_advice import advice_plain
-from quoting.contract_detail import metal_plain, money, range_plain
-from quoting.costing.lines import Amortised
-from quoting.costing.money import LINE_STEP
-from quoting.costing.pace import Pace, Resource
+from quoting.contract_detail import metal_plain, money, pace_plain, range_plain, tooling_terms
 from quoting.intake.reading_result import InputErrors
 from quoting.routing.verdict import Verdict
 from quoting.units import spoken
@@ -158,7 +155,7 @@ def to_contract(answer: Answer) -> dict:
         "decision": answer.decision,
         "summary": spoken(answer.summary),
         **_making(answer.chosen),
-        **_pace(answer.pace),
+        **pace_plain(answer.pace),
         "candidates": [_candidate(one, said) for one in answer.candidates],
         "referral": (
             {"process": answer.referral.process, "why": spoken(answer.referral.why)} if answer.referral else None
@@ -282,7 +279,7 @@ def _money(chosen: PricedCandidate) -> dict:
             }
             for one in cost.options
         ],
-        "tooling_terms": _terms(cost.amortised),
+        "tooling_terms": tooling_terms(cost.amortised),
         "packing": {
             "parts_per_pallet": cost.packing.parts_per_pallet,
             "pallets": cost.packing.pallets,
@@ -292,52 +289,6 @@ def _money(chosen: PricedCandidate) -> dict:
             "distance_m": cost.packing.distance,
         },
     }
-
-
-def _terms(amortised: Amortised | None) -> dict:
-    """How the tooling is paid: by itself, or in the price of the first parts."""
-    if amortised is None:
-        return {"paid": "separate"}
-    return {
-        "paid": "amortised",
-        "parts": amortised.parts,
-        "per_part": money(amortised.per_part),
-        "tooling": money(amortised.tooling),
-        "carrying_charge": money(amortised.carrying),
-        "carrying_rate_per_year": float(amortised.rate),
-    }
-
-
-def _pace(pace: Pace | None) -> dict:
-    """Which of former and trimmer is the bottleneck, and the ways of trimming side by side."""
-    if pace is None:
-        return {"bottleneck": None, "trim_ways": []}
-    return {
-        "bottleneck": {
-            "governs": pace.governs,
-            "former": _resource(pace.former),
-            "trimmer": _resource(pace.trimmer),
-        },
-        "trim_ways": [
-            {
-                "kind": one.kind,
-                "name": one.code,
-                "plant": one.plant,
-                "used": one.used,
-                "cutting_s": one.cutting,
-                "cycle_s": one.cycle,
-                "parts_per_hour": one.parts_per_hour,
-                "cost_per_part": money(one.per_part.quantize(LINE_STEP)),
-                "setup_per_release": money(one.setup.quantize(LINE_STEP)),
-                "fixtures": money(one.fixtures),
-            }
-            for one in pace.ways
-        ],
-    }
-
-
-def _resource(one: Resource) -> dict:
-    return {"kind": one.kind, "name": one.code, "plant": one.plant, "parts_per_hour": one.parts_per_hour}
 
 
 def _candidate(one: PricedCandidate, said: dict[int, dict]) -> dict:

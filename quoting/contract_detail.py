@@ -1,9 +1,12 @@
-"""Parts of the command-line JSON that go deep: the range of error, and the comparison with metal."""
+"""Parts of the command-line JSON that go deep: range of error, tooling terms, pace, comparison with metal."""
 
 from decimal import Decimal
 
 from quoting.conversion import Joints, MetalComparison, Stiffness
 from quoting.costing.cost_range import Band, CostRange, ReleaseRange
+from quoting.costing.lines import Amortised
+from quoting.costing.money import LINE_STEP
+from quoting.costing.pace import Pace, Resource
 from quoting.units import spoken
 
 
@@ -161,3 +164,71 @@ def _joints(one: Joints | None) -> dict | None:
         "plastic_seam_length_m": one.plastic_seam_length,
         "cut_openings": one.cut_openings,
     }
+
+
+def tooling_terms(amortised: Amortised | None) -> dict:
+    """How the tooling is paid: by itself, or in the price of the first parts.
+
+    Parameters
+    ----------
+    amortised : Amortised or None
+        [$]
+
+    Returns
+    -------
+    mapping : dict
+        In the contract's keys [-].
+    """
+    if amortised is None:
+        return {"paid": "separate"}
+    return {
+        "paid": "amortised",
+        "parts": amortised.parts,
+        "per_part": money(amortised.per_part),
+        "tooling": money(amortised.tooling),
+        "carrying_charge": money(amortised.carrying),
+        "carrying_rate_per_year": float(amortised.rate),
+    }
+
+
+def pace_plain(pace: Pace | None) -> dict:
+    """Which of former and trimmer is the bottleneck, and the ways of trimming side by side.
+
+    Parameters
+    ----------
+    pace : Pace or None
+        [1/h, s, $]
+
+    Returns
+    -------
+    mapping : dict
+        In the contract's keys [-].
+    """
+    if pace is None:
+        return {"bottleneck": None, "trim_ways": []}
+    return {
+        "bottleneck": {
+            "governs": pace.governs,
+            "former": _resource(pace.former),
+            "trimmer": _resource(pace.trimmer),
+        },
+        "trim_ways": [
+            {
+                "kind": one.kind,
+                "name": one.code,
+                "plant": one.plant,
+                "used": one.used,
+                "cutting_s": one.cutting,
+                "cycle_s": one.cycle,
+                "parts_per_hour": one.parts_per_hour,
+                "cost_per_part": money(one.per_part.quantize(LINE_STEP)),
+                "setup_per_release": money(one.setup.quantize(LINE_STEP)),
+                "fixtures": money(one.fixtures),
+            }
+            for one in pace.ways
+        ],
+    }
+
+
+def _resource(one: Resource) -> dict:
+    return {"kind": one.kind, "name": one.code, "plant": one.plant, "parts_per_hour": one.parts_per_hour}

@@ -7,14 +7,13 @@ from materials.compressed_air import HIGHLY_HAZARDOUS, stored_air_energy
 from materials.shrinkage import needs_cooling_fixture, shrink_allowance
 from quoting.answer import Condition, PricedCandidate
 from quoting.costing.advice import PriceAdvice
-from quoting.costing.sheet import LIMITS_REGRIND
 from quoting.intake.part import PartRequest
 from quoting.routing.candidate import PlannedCandidate
 from quoting.routing.rules.comparing import plain
 from quoting.routing.rules.depth import drawn_depth
+from quoting.tooling_conditions import regrind_conditions, tooling_conditions
 from quoting.words import Words, words
 
-WEEKS_PER_YEAR = 52
 PRESSURE_VESSEL = 15 * PSI  # Pa, gauge, above which a vessel in general counts as one: osha.gov, pressure vessels
 
 GENERAL_CAUTIONS = (
@@ -218,82 +217,10 @@ def conditions(
         tuple(said.values())
         + _shrink_conditions(chosen)
         + _sheet_conditions(chosen)
-        + _regrind_conditions(chosen)
-        + _tooling_conditions(chosen, request)
+        + regrind_conditions(chosen)
+        + tooling_conditions(chosen, request)
         + _commercial_conditions(chosen, request, on)
         + (_advised_conditions(advice) if advice else ())
-    )
-
-
-def _regrind_conditions(chosen: PricedCandidate) -> tuple[Condition, ...]:
-    """Sheet with a certificate takes regrind back only as far as its maker allows."""
-    asked = [need for need in LIMITS_REGRIND if need in chosen.judged.planned.request.needs]
-    named = " and ".join({"food_contact": "food contact", "flame_v0": "a flame class"}[need] for need in asked)
-    if not asked:
-        return ()
-    return (
-        Condition(
-            words("regrind goes back into this sheet only within the share and by the paper of the sheet maker"),
-            words(
-                f"sheet for {named} keeps its certificate only with as much regrind as its maker allows; the credit in "
-                "the price counts no more than the share in our rates"
-            ),
-        ),
-    )
-
-
-def _tooling_conditions(chosen: PricedCandidate, request: PartRequest) -> tuple[Condition, ...]:
-    """Tooling paid through the part price, and what of a transferred tool could not be judged."""
-    found, amortised = [], chosen.cost.amortised
-    if amortised is not None:
-        found.append(
-            Condition(
-                words(
-                    f"the first {amortised.parts} parts carry {{each}} of tooling each; when fewer are ordered within "
-                    "{time} of the first release, or the order ends, the rest is billed at once; after them the price "
-                    "falls by that amount, and the tools are the buyer's once they are paid",
-                    each=(float(amortised.per_part), "$"),
-                    time=(WEEKS_PER_YEAR * float(amortised.years), "weeks"),
-                ),
-                words(
-                    "the tooling of {tooling} is paid through the part price at the customer's wish, with a carrying "
-                    "charge of {carrying} at {rate} a year",
-                    tooling=(float(amortised.tooling), "$"),
-                    carrying=(float(amortised.carrying), "$"),
-                    rate=(float(amortised.rate), "share"),
-                ),
-            )
-        )
-    if request.tooling == "transfer":
-        found += [_lift_condition(request), *_repair_conditions(chosen)]
-    return tuple(found)
-
-
-def _lift_condition(request: PartRequest) -> Condition:
-    if request.tool.mass is None:
-        return Condition(
-            words("whether we can lift and set the customer's tool is not assessed: its weight is needed first"),
-            words("the inquiry does not give the weight of the tool"),
-        )
-    return Condition(
-        words("whether hoist and platen carry the customer's tool of {mass} is proved before it is moved",
-              mass=(request.tool.mass, "kg")),
-        words("our machine data do not say what they carry, so this is not assessed"),
-    )  # fmt: skip
-
-
-def _repair_conditions(chosen: PricedCandidate) -> tuple[Condition, ...]:
-    return tuple(
-        Condition(
-            words(
-                "repairs of the customer's tool are not in the price; they are estimated at {low} to {high}",
-                low=(float(one.low), "$"),
-                high=(float(one.high), "$"),
-            ),
-            words("an estimate from what such a tool would cost new; the arrival inspection decides"),
-        )
-        for one in chosen.cost.options
-        if one.name == "likely_repairs"
     )
 
 

@@ -207,5 +207,3 @@ def test_sizes_are_compared_with_the_tooling_that_is_in_the_price():
     assert [one.landed_unit_price for one in found.advice.release.asked] == [
         one.landed_unit_price for one in found.chosen.cost.breaks
     ]
-    separate = answer_to(request(SMALL))
-    assert found.advice.resin.effects == separate.advice.resin.effects  # resin is not in the tools

@@ -115,6 +115,17 @@ def test_inputs_without_spread_leave_no_range_around_the_estimate(planned, catal
         assert all(effect.share == 0 and effect.swing == 0 for effect in one.effects)
 
 
+def test_tooling_in_the_price_moves_the_range_and_leaves_the_margin(planned, catalog):
+    within = replace(planned, request=replace(planned.request, amortise_over=2400))
+    apart, paid = (found(one, catalog, *LINEAR) for one in (planned, within))
+
+    for before, after in zip(apart.releases, paid.releases, strict=True):
+        for band in ("low", "likely", "high"):
+            # 18,600 $ x 1.04 over 2,400 parts, by hand
+            assert getattr(after.landed, band) - getattr(before.landed, band) == Decimal("8.06")
+        assert after.margin == before.margin and after.cost == before.cost
+
+
 def test_wider_spreads_make_a_wider_range(planned, catalog):
     narrow = found(planned, catalog, Spread("trim_time", 0.95, 1.05)).releases[1].landed
     wide = found(planned, catalog, Spread("trim_time", 0.8, 1.2)).releases[1].landed

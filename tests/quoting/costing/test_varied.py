@@ -8,13 +8,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from quoting.catalog import SPREAD_INPUTS
+from quoting.catalog import SPREAD_INPUTS, OperationRate
 from quoting.costing.freight import freight_class, ltl_price, truckload_price
 from quoting.costing.landed import landed_cost, plant_that_trims, release_inputs
 from quoting.costing.price_breaks import NOT_MANUFACTURING, price_release
 from quoting.costing.sheet import pieces_to_trim, shots_to_form, tier_price
 from quoting.costing.shipping import sent_release
 from quoting.costing.varied import class_of, ltl_charges, pieces_and_shots, tier_prices, varied
+from quoting.intake.part import Secondary
 from tests.quoting.costing.shop import TODAY, some_catalog, some_offer, some_planned, some_rates
 from tests.quoting.costing.test_landed import moved_to_sister_plant, with_offer
 
@@ -39,6 +40,15 @@ def scenes():
     yield "two sheets", replace(planned, plan=replace(planned.plan, cycle=cycle)), catalog
     risky = replace(planned.request, tooling="transfer", colour="custom")
     yield "risks in the margin", replace(planned, request=risky), catalog
+    needs = replace(planned, request=replace(planned.request, needs=("food_contact",)))
+    yield "limited regrind", needs, catalog
+    learnt = tuple(OperationRate(name, Decimal(60), Decimal("0.45"), Decimal("0.85")) for name in ("fitting", "paint"))
+    asked = replace(planned.request, secondary=(Secondary("fitting", 2), Secondary("paint", 1)))
+    yield (
+        "learnt, before trim",
+        replace(planned, request=asked),
+        replace(catalog, rates=replace(catalog.rates, operations=(*catalog.rates.operations, *learnt))),
+    )
     yield "no operations", replace(planned, request=replace(planned.request, secondary=())), catalog
 
 
