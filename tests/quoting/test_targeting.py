@@ -10,6 +10,7 @@ from machines.machine import Booking
 from materials.sheet import INCH, PriceTier, SheetOffer
 from quoting.answering import answered
 from quoting.contract import to_contract
+from quoting.costing.advice import price_advice
 from quoting.costing.landed import landed_cost
 from quoting.intake.part import Secondary
 from quoting.intake.reading_result import Reading
@@ -207,3 +208,7 @@ def test_sizes_are_compared_with_the_tooling_that_is_in_the_price():
     assert [one.landed_unit_price for one in found.advice.release.asked] == [
         one.landed_unit_price for one in found.chosen.cost.breaks
     ]
+    plan = found.chosen.judged.planned
+    apart = replace(plan, request=replace(plan.request, amortise_over=None))
+    advice = price_advice(apart, landed_cost(apart, house(), TODAY), house())
+    assert found.advice.resin.effects == advice.resin.effects  # resin is not in the tools
