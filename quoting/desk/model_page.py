@@ -58,7 +58,9 @@ def fine_of(report: models.ModelReport) -> dict | None:
 
 def walls_of(inquiry: models.Inquiry, report: models.ModelReport) -> dict:
     """The wall map: the fine one once it is ready, beside the gauge of the answer."""
-    return walls_shown(report.report, fine_of(report), inquiry.snapshot, forming_way(inquiry.snapshot))
+    way_now = forming_way(inquiry.snapshot) | report.wished
+    shown = walls_shown(report.report, fine_of(report), inquiry.snapshot, way_now)
+    return shown | {"wished": bool(report.wished)}
 
 
 def fine_facts(report: models.ModelReport) -> dict:

@@ -8,6 +8,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from quoting.desk import navigation, pages
 from quoting.quotes import model_reports, policies, services
+from quoting.quotes.forming_way import wished_way
 
 
 @require_GET
@@ -29,11 +30,22 @@ def picture(request: HttpRequest, number: str, name: str) -> HttpResponse:
 @require_POST
 @pages.refusals_told
 def measure(request: HttpRequest, number: str) -> HttpResponse:
-    """Measure the model again, as the inquiry asks it now."""
+    """Measure the model again, as the inquiry asks it now; with a tool named, the wall map shows another way."""
     inquiry = pages.inquiry_for(request, number)
     pages.demand(policies.may_measure_model(request.user, inquiry))
-    model_reports.report_ask(inquiry=inquiry, by=request.user)
+    try:
+        wished = _wished(request)
+    except ValueError as refused:
+        messages.error(request, str(refused))
+    else:
+        model_reports.report_ask(inquiry=inquiry, by=request.user, wished=wished)
     return redirect(f"{navigation.page_of(request.user, inquiry)}#model")
+
+
+def _wished(request: HttpRequest) -> dict | None:
+    if "tool" not in request.POST:
+        return None
+    return wished_way(request.POST["tool"], request.POST.get("plug") == "yes", request.POST.get("bubble") == "yes")
 
 
 @require_POST

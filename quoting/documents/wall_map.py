@@ -51,13 +51,15 @@ def walls_shown(report: dict, fine: dict | None, snapshot: dict | None, way_now:
     """
     coarse = tree(report, "found", "membrane")
     best = tree(fine, "membrane") if tree(fine, "membrane") else coarse
-    way = tree(best, "way")
+    way, gauge = tree(best, "way"), gauge_shown(best, snapshot)
+    if gauge and tree(way, "tool"):  # another way than the answer's was asked for: it may well disagree
+        gauge |= {"notes": [], "apart": False}
     return {
         "walls": place_rows(best),
         "way": way_rows(best),
         "way_changed": bool(way) and any(tree(way, key) != way_now[key] for key in WAY),
         "fine_rows": fine_rows(coarse, tree(fine, "membrane")),
-        "gauge": gauge_shown(best, snapshot),
+        "gauge": gauge,
         "mesh_caution": MESH_CAUTION,
     }
 
@@ -75,7 +77,9 @@ def way_rows(membrane: object) -> list[Row]:
         return []
     female = tree(membrane, "tool") == "female"
     plug = "a plug first, then the vacuum" if way.get("plug") is True else "no plug"
-    rows = [("Formed", f"into a {'female' if female else 'male'} tool, {plug}, no bubble blown first")]
+    stretch = number(way, "pre_stretch") or 1.0
+    bubble = f"blown up to {stretch:g} times its area first" if stretch > 1 else "no bubble blown first"
+    rows = [("Formed", f"{'into a female' if female else 'over a male'} tool, {plug}, {bubble}")]
     web, along, across = (number(way, key) for key in ("web", "along", "across"))
     if way.get("process") and web is not None and along and across:
         count = int(along * across)

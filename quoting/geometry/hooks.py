@@ -130,9 +130,9 @@ def moldability_of(work: Work) -> dict[str, Any]:
     return plain(found)
 
 
-def _skin(work: Work) -> Surface:
-    """The faces that the tool touches, without the flat of a filled block where it is open."""
-    touched = np.unique(work.views.parent[work.views.skin(work.tool)[0]])
+def _skin(work: Work, tool: str) -> Surface:
+    """The faces that a tool touches, without the flat of a filled block where it is open."""
+    touched = np.unique(work.views.parent[work.views.skin(tool)[0]])
     ready = work.prepared.surface
     return Surface(ready.vertices, ready.faces[touched])
 
@@ -155,14 +155,15 @@ def fine_of(work: Work) -> dict[str, Any]:
 
 
 def _forming(work: Work) -> dict[str, Any]:
-    """How the sheet is formed: ``way`` of the options holds ``web`` around it [m], ``plug`` and ``pre_stretch`` [-]."""
+    """How the sheet is formed: ``way`` of the options holds ``web`` around it [m], tool, plug and pre-stretch [-]."""
     from quoting.geometry.sheet.membrane import Clamping, Plug
 
     way = work.options.get("way") or {}
+    tool = str(way.get("tool") or work.tool)
     return {
-        "surface": _skin(work), "draw_direction": np.array(work.draw), "tool_side": work.tool,
+        "surface": _skin(work, tool), "draw_direction": np.array(work.draw), "tool_side": tool,
         "clamping": Clamping("rectangle", float(way.get("web", 0.0))),
-        "plug": Plug() if way.get("plug") and work.tool == "female" else None,
+        "plug": Plug() if way.get("plug") and tool == "female" else None,
         "pre_stretch": float(way.get("pre_stretch", 1.0)),
     }  # fmt: skip
 
@@ -176,7 +177,8 @@ def _mapped(work: Work, name: str, found: "ThicknessMap") -> dict[str, Any]:
     work.show(name, "Wall of the formed sheet", "as a share of the gauge", surface=formed,
               colours=ColourMap(share, "Wall [% of gauge]", low, high, bands, empty=off, empty_name="web"),
               creases=False, marks=[Mark(found.thinnest_point, "1")])  # fmt: skip
-    return plain(found) | {"tool": work.tool, "way": plain(work.options.get("way") or {})}
+    way = work.options.get("way") or {}
+    return plain(found) | {"tool": str(way.get("tool") or work.tool), "way": plain(way)}
 
 
 def turning_of(work: Work) -> dict[str, Any]:

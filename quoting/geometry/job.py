@@ -9,7 +9,8 @@ its standard input, all of them optional:
     sizes      typed length, width, depth [m] and ``within``: they decide about a unit and a draw that nobody named
     hooks      names out of hooks.HOOKS to run; none by default
     directory  where pictures (PNG) and meshes (binary glTF) are written; without it they are printed in base64
-    way        how the sheet is formed: {"web": m around the part, "plug": true or false, "pre_stretch": areal ratio}
+    way        how the sheet is formed: {"web": m around the part, "plug": true or false, "pre_stretch": areal ratio,
+               "tool": female or male, of this map alone}
     size       [width, height] of pictures in px; lengths: "inch" for a scale bar in inches
 
 It prints ``{"refused": why}``, with ``about``, the option, where it is not the file that is wrong; or kind, unit_known,

@@ -1,6 +1,7 @@
 """How the answer forms the part, as far as a thickness map must know it: the sheet around the part, and the plug."""
 
 from quoting.routing.nesting import clamp_width
+from quoting.routing.studying import BUBBLE
 
 PLAIN = {"along": 1, "across": 1, "web": 0.0, "toward": "", "plug": False, "process": ""}  # where no route is chosen
 
@@ -35,3 +36,32 @@ def forming_way(snapshot: dict | None) -> dict:
         "along": layout["along"], "across": layout["across"], "web": round(web, 6), "toward": toward,
         "plug": planned["plan"]["thinning"].get("plug") is True, "process": process,
     }  # fmt: skip
+
+
+def wished_way(tool: str, plug: bool, bubble: bool) -> dict:
+    """Another way of forming, to see what it would do to the walls; the answer is not changed by it.
+
+    Parameters
+    ----------
+    tool : str
+        ``female`` or ``male``.
+    plug : bool
+        The sheet is pushed by a plug first; there is none over a male tool.
+    bubble : bool
+        The sheet is blown up first.
+
+    Returns
+    -------
+    wished : dict
+        tool, plug, pre_stretch [-]
+
+    Raises
+    ------
+    ValueError
+        Neither tool, or a plug over a male one.
+    """
+    if tool not in ("female", "male"):
+        raise ValueError("A tool is female or male.")
+    if plug and tool == "male":
+        raise ValueError("A plug pushes the sheet into a female tool; over a male one there is none.")
+    return {"tool": tool, "plug": plug, "pre_stretch": BUBBLE if bubble else 1.0}

@@ -81,7 +81,7 @@ def is_lost(report: ModelReport) -> bool:
 
 
 @transaction.atomic
-def report_ask(*, inquiry: Inquiry, by: object) -> ModelReport:
+def report_ask(*, inquiry: Inquiry, by: object, wished: dict | None = None) -> ModelReport:
     """Ask for the report on the model of an inquiry; what was found before is let go. The work starts after commit.
 
     Parameters
@@ -90,6 +90,8 @@ def report_ask(*, inquiry: Inquiry, by: object) -> ModelReport:
         With a model; unit, body, draw and sizes are asked as it has them.
     by : object
         Who asks.
+    wished : dict, optional
+        Another way of forming for the wall map, as ``forming_way.wished_way`` gives it; that of the answer without it.
 
     Returns
     -------
@@ -112,8 +114,9 @@ def report_ask(*, inquiry: Inquiry, by: object) -> ModelReport:
     report.state, report.report, report.reason = WAITING, None, ""
     report.asked_at, report.made_at = now(), None
     report.fine_state, report.fine, report.fine_reason = "", None, ""
+    report.wished = wished or {}
     steps.save(report)
-    audit("model_report_ask", by=by, inquiry=inquiry)
+    audit("model_report_ask", by=by, inquiry=inquiry, wished=report.wished)
     transaction.on_commit(lambda: _begin(report, old))
     return report
 
@@ -213,7 +216,8 @@ def report_make(report: ModelReport, *, fine_follows: bool = False) -> ModelRepo
 
 def _worked_out(report: ModelReport, folder: Path) -> dict:
     try:
-        path, way = model_path(report.file_name, drawings_folder()), forming_way(report.inquiry.snapshot)
+        path = model_path(report.file_name, drawings_folder())
+        way = forming_way(report.inquiry.snapshot) | report.wished
         found = model_report(path, **report.asked, way=way, hooks=list(HOOKS), directory=str(folder), lengths="inch")
         return {"state": READY, "report": storable(found | _files(found, folder)), "reason": ""}
     except ModelRefusedError as refused:

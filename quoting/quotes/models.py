@@ -135,6 +135,7 @@ class ModelReport(models.Model):
 
     ``file_name`` is the name under which the model is kept, ``asked`` the options with which it was looked at.
     ``token`` names the folder of its pictures and changes with each asking, so that late work is known and let go.
+    ``wished`` is another way of forming that the wall map shows in place of the answer's; empty where nobody asked.
     ``fine_state`` is that of the finer wall map, which is worked out once the report is ready; empty where nobody does.
     ``fine`` holds its figures and names its picture.
     """
@@ -148,6 +149,7 @@ class ModelReport(models.Model):
     token = models.CharField(max_length=32, unique=True)
     asked_at = models.DateTimeField()
     made_at = models.DateTimeField(null=True, blank=True)
+    wished = models.JSONField(default=dict, blank=True)
     fine_state = models.CharField(max_length=10, choices=_choices((WAITING, READY, REFUSED)), blank=True)
     fine = models.JSONField(null=True, blank=True)
     fine_reason = models.CharField(max_length=400, blank=True)

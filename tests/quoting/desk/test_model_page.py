@@ -219,6 +219,20 @@ def test_a_fine_map_that_fell_silent_leaves_the_coarse_one(rep, measured):  # no
     assert "27 % of the gauge" in page
 
 
+def test_another_way_of_forming_is_asked_for_and_said(rep, measured):  # noqa: F811
+    inquiry = measured()
+    address = reverse("model-measure", args=[inquiry.number])
+    told = rep.post(address, {"tool": "male", "plug": "yes"}, follow=True).content.decode()
+    assert "over a male one there is none" in told
+    assert inquiry.model_reports.get().wished == {}
+
+    rep.post(address, {"tool": "male", "bubble": "yes"})
+    report = inquiry.model_reports.get()
+    assert report.wished == {"tool": "male", "plug": False, "pre_stretch": 1.3}
+    model_reports.report_make(report)
+    assert "another way of forming than the answer takes" in text_of(rep, "inquiry", inquiry)
+
+
 def test_the_walls_that_the_typed_gauge_leaves_are_shown_beside_the_answers(rep, measured):  # noqa: F811
     page = text_of(rep, "inquiry", measured())
     # the demo part asks for 0.187 in: 0.187 x 0.27 = 0.050 in

@@ -93,6 +93,13 @@ def test_the_way_of_forming_is_said_and_a_change_of_it_noticed():
     assert walls_shown(report, None, None, WAY | {"plug": False})["way_changed"]
 
 
+def test_another_way_that_was_asked_for_is_named_and_does_not_disagree_with_the_answer():
+    wished = WAY | {"tool": "male", "plug": False, "pre_stretch": 1.3}
+    shown = walls_shown({"found": {"membrane": MAP | {"tool": "male", "way": wished}}}, None, None, wished)
+    assert shown["way"][0] == ("Formed", "over a male tool, no plug, blown up to 1.3 times its area first")
+    assert not shown["way_changed"]
+
+
 def test_the_fine_map_takes_the_place_of_the_coarse_one():
     report = {"found": {"membrane": MAP}}
     shown = walls_shown(report, {"membrane": MAP | {"mean": 0.4}}, None, WAY)

@@ -169,6 +169,13 @@ def test_the_sheet_is_formed_in_the_way_that_is_asked_for_and_the_map_says_so(pa
     assert without["mean"] == pytest.approx(0.24 / (0.24 + 2 * 0.08 * (0.6 + 0.4)), rel=0.05)
 
 
+def test_the_map_alone_may_be_formed_over_the_other_tool(part, rough):
+    way = {"tool": "male", "pre_stretch": 1.3, "plug": True}  # a plug has no place over a male tool and is let go
+    found = answered(part, hooks=["moldability", "membrane"], tool="female", size=[300, 200], way=way)
+    assert (found["tool"], found["found"]["moldability"]["tool"]) == ("female", "female")
+    assert (found["found"]["membrane"]["tool"], found["failed"]) == ("male", {})
+
+
 def test_the_fine_map_tells_how_far_it_is_in_the_folder_of_the_pictures(tmp_path, part, rough):
     found = answered(part, hooks=["fine"], tool="female", size=[300, 200], directory=str(tmp_path))
     assert found["pictures"] == {"wall_fine": "wall_fine.png"}

@@ -12,6 +12,7 @@ from quoting.geometry.told_progress import PROGRESS_FILE, Told
 from quoting.intake.model_job import ModelRefusedError
 from quoting.quotes import fine_maps, model_reports, models, services
 from quoting.quotes.drawings import drawing_keep
+from quoting.quotes.forming_way import PLAIN, wished_way
 from tests.quoting.geometry.files import box, stl
 from tests.quoting.quotes.conftest import TYPED
 
@@ -81,6 +82,21 @@ def test_the_fine_map_is_formed_in_the_same_way_and_takes_the_place_of_the_pictu
     assert waiting.fine["membrane"]["minimum"] == 0.1
     assert waiting.report["found"]["membrane"]["minimum"] == 0.2
     assert model_reports.picture_of(waiting, "wall") == FINE
+
+
+def test_another_way_that_is_wished_goes_before_the_answers_and_is_gone_with_the_next_asking(office, inquiry, child):
+    wished = wished_way("male", False, True)
+    asked = model_reports.report_ask(inquiry=inquiry, by=office.rep, wished=wished)
+    model_reports.report_make(asked)
+    assert child["way"] == WAY | PLAIN | {"tool": "male", "plug": False, "pre_stretch": 1.3}
+    model_reports.report_make(model_reports.report_ask(inquiry=inquiry, by=office.rep))
+    assert "tool" not in child["way"]
+
+
+@pytest.mark.parametrize(("tool", "plug"), [("both", False), ("male", True)])
+def test_a_way_that_cannot_be_is_refused(tool, plug):
+    with pytest.raises(ValueError, match="tool|plug"):
+        wished_way(tool, plug, False)
 
 
 def test_a_report_made_in_the_request_waits_for_no_fine_map(office, inquiry, child):
