@@ -25,7 +25,7 @@ sys.path.insert(0, str(ROOT))
 from machines import heater_settings, recipe  # noqa: E402
 from machines.machine import HeaterBank, Machine  # noqa: E402
 from materials import cooling  # noqa: E402
-from quoting import answering  # noqa: E402
+from quoting import answering, choosing  # noqa: E402
 from quoting.catalog import Catalog  # noqa: E402
 from quoting.intake.catalog_file import read_materials, read_plants, read_rates  # noqa: E402
 from quoting.intake.json_text import parse_json  # noqa: E402
@@ -44,11 +44,12 @@ STAGES = (
     (answering, "candidates", "routing"),
     (answering, "planned", "planning"),
     (answering, "judged", "judging"),
-    (answering, "landed_cost", "costing"),
+    (choosing, "landed_cost", "costing"),
     (answering, "forming_study", "study"),
     (answering, "cost_range", "range"),
+    (answering, "price_advice", "advice"),
 )
-COLUMNS = ("heating", "cooling", "routing", "planning", "judging", "costing", "study", "range", "choice")
+COLUMNS = ("heating", "cooling", "routing", "planning", "judging", "costing", "study", "range", "advice", "choice")
 
 
 def _read(path: str) -> object:
