@@ -1,8 +1,8 @@
 """All that is found out about one CAD file, hook by hook, and how it grows with its triangles.
 
 Run from the top of the repository: ``python -m tests.benchmarks.model_speed``. One core, seconds of processor time.
-The part is half a ball of even wall. "figures" is everything but the map of the wall and the mesh to turn; the libraries
-are loaded before.
+The part is half a ball of even wall. "figures" is all but the map of the wall and the mesh to turn; libraries are
+loaded before.
 """
 
 import os
