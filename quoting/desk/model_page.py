@@ -12,6 +12,7 @@ from quoting.intake.fields import BY_KEY
 from quoting.intake.model_asking import SIDES
 from quoting.intake.model_shape import FACTS, shape_of
 from quoting.quotes import fine_maps, model_reports, models, policies, records
+from quoting.quotes.drawings import drawing_there
 from quoting.quotes.forming_way import forming_way
 
 APART = 0.01  # relative difference from which it is marked; as for sizes typed beside a model
@@ -29,6 +30,7 @@ def model_section(person: object, inquiry: models.Inquiry) -> dict | None:
     section = {
         "state": "none" if report is None else "lost" if is_lost else report.state,
         "reason": report.reason if report else "",
+        "has_file": drawing_there(model_reports.model_of(inquiry)),
         "may_ask": policies.may_measure_model(person, inquiry),
         "may_choose": policies.may_choose_of_model(person, inquiry),
         "asks_reason": policies.permitted(person, "override", inquiry),

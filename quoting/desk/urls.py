@@ -41,6 +41,7 @@ urlpatterns = [
     path("inquiries/<slug:number>/won/", views_deeds.won, name="won"),
     path("inquiries/<slug:number>/lost/", views_deeds.lost, name="lost"),
     path("inquiries/<slug:number>/model/", views_model.measure, name="model-measure"),
+    path("inquiries/<slug:number>/model/file/", views_model.model_file, name="model-file"),
     path("inquiries/<slug:number>/model/choose/", views_model.choose, name="model-choose"),
     path("inquiries/<slug:number>/model/<slug:name>.png", views_model.picture, name="model-picture"),
     path("inquiries/<slug:number>/model/<slug:name>.glb", views_turning.mesh, name="model-mesh"),

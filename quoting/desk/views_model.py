@@ -1,13 +1,16 @@
 """The CAD model of an inquiry: its pictures, and the deeds that confirm its unit, body or draw or measure it again."""
 
+from pathlib import Path
+
 from django.contrib import messages
 from django.core.exceptions import ValidationError
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.views.decorators.http import require_GET, require_POST
 
 from quoting.desk import navigation, pages
 from quoting.quotes import model_reports, policies, services
+from quoting.quotes.drawings import drawing_open
 from quoting.quotes.forming_way import wished_way
 
 
@@ -23,6 +26,26 @@ def picture(request: HttpRequest, number: str, name: str) -> HttpResponse:
     response = HttpResponse(content, content_type="image/png")
     response["X-Content-Type-Options"] = "nosniff"
     response["Content-Disposition"] = "inline"
+    response["Cache-Control"] = "private, no-store"
+    return response
+
+
+@require_GET
+def model_file(request: HttpRequest, number: str) -> FileResponse:
+    """The model as it was sent, to be saved and never shown, for those who may see the inquiry."""
+    inquiry = pages.inquiry_for(request, number)
+    pages.demand(policies.may_see_inquiry(request.user, inquiry))
+    name = model_reports.model_of(inquiry)
+    kept = drawing_open(name) if name else None
+    if kept is None:
+        raise Http404
+    response = FileResponse(
+        kept,
+        as_attachment=True,
+        filename=f"{inquiry.number}-model{Path(name).suffix}",
+        content_type="application/octet-stream",
+    )
+    response["X-Content-Type-Options"] = "nosniff"
     response["Cache-Control"] = "private, no-store"
     return response
 

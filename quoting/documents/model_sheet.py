@@ -23,6 +23,8 @@ PICTURES = {  # in the order in which they are shown: (name, caption, what one s
     "shaded_draw": ("Part along the draw", "The part, shaded, seen straight along the direction of draw"),
     "draft_above": ("Draft, from above", "Draft of the walls as colours, seen from above; undercuts are hatched"),
     "draft_below": ("Draft, from below", "Draft of the walls as colours, seen from below; undercuts are hatched"),
+    "places": ("Sharp corners and pockets", "The part seen from above: corners without a radius as red edges, and in "
+               "blue the widest circle in the opening of each deep pocket, or of the deepest, with its number"),
     "wall": ("Wall of the formed sheet", "Wall of the formed sheet as colours, in percent of the gauge; the thinnest "
              "place carries mark 1"),
 }  # fmt: skip

@@ -14,16 +14,19 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from quoting.geometry.pictures.colour_map import ColourMap, nice_scale
-from quoting.geometry.pictures.picture import Drawn, Mark, Paper, picture
+from quoting.geometry.pictures.picture import Drawn, Lines, Mark, Paper, picture
 from quoting.geometry.pictures.viewpoint import along_draw, oblique
 from quoting.geometry.surface import Surface
 
 if TYPE_CHECKING:
+    from quoting.geometry.shape.moldability import Moldability
     from quoting.geometry.sheet.membrane import ThicknessMap
 
 LONGEST = 200  # entries of a list that are printed
 LARGEST_ARRAY = 12  # numbers of an array that are printed; maps over faces are shown as pictures instead
 MOST_MARKS = 9
+CIRCLE = 96  # straight pieces of a circle that is drawn
+RING = (20, 96, 160)  # colour of it: blue, apart from the red of corners for most eyes
 MOST_MOLDED = 500_000  # faces whose draft is looked at: 810,000 ran out of the memory allowed, 460,000 did not
 SMALL = (420, 280)  # px, of a picture that stands beside others to choose from
 
@@ -74,7 +77,9 @@ class Work:
         )
         size = tuple(int(side) for side in more.get("size") or self.options.get("size", (900, 600)))
         paper = Paper(size, title, subtitle, self.options.get("lengths") == "inch", more.get("creases", True))
-        self.pictures[name] = picture(self.drawn[id(surface)], view, paper, more.get("colours"), more.get("marks", ()))
+        self.pictures[name] = picture(
+            self.drawn[id(surface)], view, paper, more.get("colours"), more.get("marks", ()), more.get("lines", ())
+        )
 
 
 def draw_of(work: Work) -> dict[str, Any]:
@@ -127,7 +132,25 @@ def moldability_of(work: Work) -> dict[str, Any]:
     for look in ("above", "below"):
         work.show(f"draft_{look}", "Draft of the walls", "below 0 the part hooks on the tool",
                   look=look, colours=colours, marks=marks)  # fmt: skip
+    _show_places(work, found)
     return plain(found)
+
+
+def _show_places(work: Work, found: "Moldability") -> None:
+    """Sharp corners as red edges, and the widest circle in the opening of each deep pocket, or of the deepest."""
+    from quoting.geometry.pictures.colour_map import FLAG
+
+    pockets = found.pockets[:MOST_MARKS] or ((found.pocket,) if found.pocket else ())
+    across, back, up = along_draw(work.surface.vertices, np.array(work.draw)).axes
+    turn = np.linspace(0.0, 2 * np.pi, CIRCLE + 1)
+    lines, marks = [Lines(found.corner_edges, FLAG, 3.0)], []
+    for number, pocket in enumerate(pockets, 1):
+        middle = np.array(pocket.where) + (pocket.depth if work.tool == "female" else 0.0) * up
+        ring = middle + pocket.width / 2 * (np.cos(turn)[:, None] * across + np.sin(turn)[:, None] * back)
+        lines.append(Lines(np.stack((ring[:-1], ring[1:]), axis=1), RING, 2.4))
+        marks.append(Mark(np.array(pocket.where), str(number)))
+    work.show("places", "Sharp corners and pockets", "red: no radius; circle: the widest that fits into an opening",
+              lines=lines, marks=marks)  # fmt: skip
 
 
 def _skin(work: Work, tool: str) -> Surface:

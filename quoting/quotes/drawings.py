@@ -2,6 +2,7 @@
 
 import secrets
 from pathlib import Path
+from typing import BinaryIO
 
 from django.conf import settings
 from django.core.exceptions import ValidationError
@@ -11,10 +12,21 @@ from quoting.intake.model_file import LARGEST_FILE, SUFFIXES
 
 
 def drawings_folder() -> Path:
-    """Where model files lie; nothing in it is ever served."""
+    """Where model files lie."""
     folder = Path(settings.MEDIA_ROOT) / "drawings"
     folder.mkdir(parents=True, exist_ok=True)
     return folder
+
+
+def drawing_there(name: str) -> bool:
+    """Whether a model of that name is kept here; a name that leads elsewhere is none."""
+    path = drawings_folder() / name
+    return Path(name).name == name and path.suffix in SUFFIXES and not path.is_symlink() and path.is_file()
+
+
+def drawing_open(name: str) -> BinaryIO | None:
+    """A kept model to be sent on as it came; None where it is not kept here."""
+    return (drawings_folder() / name).open("rb") if drawing_there(name) else None
 
 
 def drawing_keep(*, upload: UploadedFile) -> str:

@@ -38,6 +38,15 @@ class Mark:
     text: str
 
 
+@dataclass(frozen=True, eq=False)
+class Lines:
+    """Straight pieces (k, 2, 3) [m] to be drawn over the part, in one colour and width [px]."""
+
+    ends: Array
+    colour: tuple[int, int, int]
+    width: float
+
+
 @dataclass(frozen=True)
 class Paper:
     """Size [px], title, subtitle, the unit of the scale bar, and whether creases are drawn as lines."""
@@ -59,7 +68,12 @@ class Drawn:
 
 
 def picture(
-    drawn: Drawn, view: Viewpoint, paper: Paper = Paper(), colours: ColourMap | None = None, marks: Sequence[Mark] = ()
+    drawn: Drawn,
+    view: Viewpoint,
+    paper: Paper = Paper(),
+    colours: ColourMap | None = None,
+    marks: Sequence[Mark] = (),
+    lines: Sequence[Lines] = (),
 ) -> bytes:
     """One picture as PNG bytes; the same part gives the same bytes.
 
@@ -75,6 +89,8 @@ def picture(
         Values to paint; without them the part is shaded only.
     marks : sequence of Mark
         Places to number.
+    lines : sequence of Lines
+        Edges and outlines to point out, where nothing hides them.
 
     Returns
     -------
@@ -90,8 +106,11 @@ def picture(
     image = _Shading(drawn, view, caster, frame, colours).image(paper.size)
     sheet = Sheet(Image.fromarray(image))
     if paper.has_creases:
-        lines = visible_lines(caster, seen, drawn.creases.sharp, frame.pixel)
-        sheet.lines(frame.places(lines), INK, 1.1)
+        sheet.lines(frame.places(visible_lines(caster, seen, drawn.creases.sharp, frame.pixel)), INK, 1.1)
+    for each in lines:
+        points = view.seen(each.ends.reshape(-1, 3))
+        pairs = np.arange(len(points)).reshape(-1, 2)
+        sheet.lines(frame.places(visible_lines(caster, points, pairs, frame.pixel)), each.colour, each.width)
     _letter(sheet, paper, view, frame, right, colours if has_legend else None)
     lettering.spots(sheet, [_spot(mark, view, caster, frame) for mark in marks], right)
     file = BytesIO()

@@ -54,6 +54,7 @@ class Moldability:
     pockets: tuple[Pocket, ...]  # every separate place deeper than 0.75 of its width
     corners: tuple[Marked, ...]  # sharp inside corners of the tool; worst: angle between the faces [degrees]
     corner_length: float  # m
+    corner_edges: Array  # (k, 2, 3) ends of the sharp corners' edges, file's frame
 
 
 def moldability(surface: Surface, direction: Array, tool: str, views: Views | None = None) -> Moldability:
@@ -87,7 +88,7 @@ def moldability(surface: Surface, direction: Array, tool: str, views: Views | No
     walls = skin & (np.abs(draft) < WALL - ROUNDING)
     undercuts, trapped = _undercuts(views, tool, skin & ~reached)
     worst, deep = pockets(views, tool)
-    corners, length = _corners(views, tool)
+    corners, edges = _corners(views, tool)
     low = walls & (draft < LIMITS[1] - ROUNDING)
     lean = np.abs(normals[trapped, 2] * views.areas[trapped])[draft[trapped] < 0]
     return Moldability(
@@ -96,7 +97,8 @@ def moldability(surface: Surface, direction: Array, tool: str, views: Views | No
         _shares(views, draft, walls),
         tuple(_marked(views, group, float(draft[group].min()), group[draft[group].argmin()])
               for group in _groups(views, low)),
-        undercuts, float(views.areas[trapped].sum()), float(lean.sum()), worst, deep, corners, length,
+        undercuts, float(views.areas[trapped].sum()), float(lean.sum()), worst, deep, corners,
+        float(np.linalg.norm(np.diff(edges, axis=1), axis=2).sum()), edges,
     )  # fmt: skip
 
 
@@ -189,14 +191,17 @@ def _way_out(views: Views, tool: str, pieces: Array) -> Array:
     return np.maximum(0.0, found - pitch / 2)
 
 
-def _corners(views: Views, tool: str) -> tuple[tuple[Marked, ...], float]:
-    """Edges that bulge towards the tool by more than the limit, in rows that share corners, longest first."""
+def _corners(views: Views, tool: str) -> tuple[tuple[Marked, ...], Array]:
+    """Edges that bulge towards the tool by more than the limit, in rows that share corners, longest first.
+
+    With the ends of all of them (k, 2, 3).
+    """
     mesh = views.prepared.surface.mesh
     chosen, bulges = tool_edges(views, tool)
     angle = np.degrees(mesh.face_adjacency_angles)
     sharp = np.flatnonzero(chosen & bulges & (angle > SHARP))
     if len(sharp) == 0:
-        return (), 0.0
+        return (), np.zeros((0, 2, 3))
     edges = mesh.face_adjacency_edges[sharp]
     nodes, ends = np.unique(edges, return_inverse=True)
     ends = ends.reshape(-1, 2)
@@ -204,7 +209,7 @@ def _corners(views: Views, tool: str) -> tuple[tuple[Marked, ...], float]:
     label = connected_components(graph, directed=False)[1][ends[:, 0]]
     length = np.linalg.norm(np.diff(mesh.vertices[edges], axis=1)[:, 0], axis=1)
     rows = [sharp[label == k] for k in np.argsort(-np.bincount(label, weights=length), kind="stable")[:50]]
-    return tuple(_corner(views, row, angle) for row in rows), float(length.sum())
+    return tuple(_corner(views, row, angle) for row in rows), mesh.vertices[edges]
 
 
 def _corner(views: Views, row: Array, angle: Array) -> Marked:

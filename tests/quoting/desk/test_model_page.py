@@ -391,6 +391,29 @@ def test_a_report_from_before_the_inquiry_was_changed_says_so(rep, measured):  #
     assert "measured with another unit, body, draw" in text_of(rep, "inquiry", inquiry)
 
 
+def test_the_model_is_saved_as_it_was_sent_by_those_who_see_the_inquiry(client, measured, people):
+    inquiry = measured()
+    address = reverse("model-file", args=[inquiry.number])
+    assert client.get(address).status_code == 302  # to the log-in
+    client.force_login(people["rep"])
+    sent = client.get(address)
+    assert b"".join(sent.streaming_content) == stl(box())
+    assert sent["Content-Type"] == "application/octet-stream"
+    assert sent["Content-Disposition"] == f'attachment; filename="{inquiry.number}-model.stl"'
+    assert sent["X-Content-Type-Options"] == "nosniff"
+    assert "Save the model as it was sent" in text_of(client, "inquiry", inquiry)
+    client.force_login(people["other_rep"])
+    assert client.get(address).status_code == 404
+
+
+@pytest.mark.parametrize("name", ["../secret_key", "gone.stl", "passwd"])
+def test_a_name_that_leads_elsewhere_saves_nothing(rep, measured, name):  # noqa: F811
+    inquiry = measured()
+    inquiry.typed["part"]["model"] = name
+    inquiry.save()
+    assert rep.get(reverse("model-file", args=[inquiry.number])).status_code == 404
+
+
 def test_the_customer_never_sees_the_model(client, measured, people):
     inquiry = measured()
     quote = services.quote_approve(inquiry=inquiry, by=people["estimator"])

@@ -5,10 +5,12 @@ import json
 import os
 import subprocess
 import sys
+from io import BytesIO
 from pathlib import Path
 
 import numpy as np
 import pytest
+from PIL import Image
 
 from quoting.geometry import hooks, job
 from quoting.geometry.sheet import membrane
@@ -167,6 +169,14 @@ def test_the_sheet_is_formed_in_the_way_that_is_asked_for_and_the_map_says_so(pa
     assert with_plug["fifth_percentile"] != without["fifth_percentile"]
     # the sheet of the web lies on the rim: what is drawn in is the footprint of the part, 0.6 x 0.4 over its surface
     assert without["mean"] == pytest.approx(0.24 / (0.24 + 2 * 0.08 * (0.6 + 0.4)), rel=0.05)
+
+
+def test_corners_and_pockets_have_a_picture_of_their_own(part):
+    found = answered(part, hooks=["moldability"], tool="female", size=[300, 200])
+    picture = Image.open(BytesIO(base64.b64decode(found["pictures"]["places"]))).convert("RGB")
+    colours = {colour for _, colour in picture.getcolors(60_000)}
+    assert any(red > 200 and green < 110 and blue < 80 for red, green, blue in colours)  # the edges of the box
+    assert any(blue > 130 and red < 70 for red, green, blue in colours)  # the circle in its opening
 
 
 def test_the_map_alone_may_be_formed_over_the_other_tool(part, rough):
