@@ -35,7 +35,7 @@ def test_a_rep_corrects_a_size_and_gets_the_answer(browse, people):
 def test_an_estimator_opens_a_cost_line_and_approves(browse, answered):
     page = browse("estimator")
     page.get_by_role("link", name=answered.number).click()
-    page.locator("section[aria-labelledby=costs] details.line summary").first.click()
+    page.locator("section[aria-labelledby=costs] details.line summary", has_text=re.compile(r"^\s*sheet")).click()
     expect(page.get_by_text("blank mass", exact=True)).to_be_visible()
 
     page.get_by_role("link", name="Review and approve quote").click()

@@ -56,7 +56,7 @@ def modelled(answered, people, settings, tmp_path, monkeypatch, measured):
     upload = SimpleUploadedFile("tray.stl", (folder / "tray.stl").read_bytes())
     answered.typed["part"]["model"] = drawing_keep(upload=upload)
     answered.save()
-    model_reports.report_ask(inquiry=answered, unit=0.001, by=people["rep"])
+    model_reports.report_ask(inquiry=answered, by=people["rep"])
     return answered
 
 
