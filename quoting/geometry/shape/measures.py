@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from quoting.geometry.shape.prepared import Prepared, loops, prepared
+from quoting.geometry.shape.prepared import Prepared, UnmeasurableError, loops, prepared
 from quoting.geometry.shape.radius import smallest_radius
 from quoting.geometry.shape.seen import Views, plan_rectangle, viewed
 from quoting.geometry.shape.shadow import openings, parts, silhouette
@@ -13,7 +13,7 @@ from quoting.geometry.surface import Array, Surface
 
 MALE_DRAFT = 4.0  # degrees, below it a part is hard to strip from a male tool; sources disagree between 1.5 and 7
 FEMALE_DEPTH = 0.75  # depth over width that a female tool forms without a plug [-]; common practice
-TWO_SKINS = 0.3  # hidden share of an open surface from which it is doubted [-]; judgement
+TWO_SKINS = 0.3  # share of an open surface, hidden from either tool, from which it is refused [-]; judgement
 WORTH = 0.01  # undercut share that decides between the tools [-]; judgement
 
 
@@ -77,9 +77,10 @@ def measured(surface: Surface, direction: Array, views: Views | None = None, too
     Raises
     ------
     UnmeasurableError
-        See ``prepared``.
+        See ``prepared``; or an open surface that holds both skins of a wall.
     """
     views = views or viewed(prepared(surface), direction)
+    _refuse_two_skins(views)
     known = views.prepared
     outline, is_rough = silhouette(known, views.axes)
     corners = plan_rectangle(views.mesh.vertices[:, :2])
@@ -114,6 +115,16 @@ def _is_enclosed(views: Views) -> bool:
     return views.prepared.kind == "shell" and hidden > 0.35 * float(views.areas.sum())
 
 
+def _refuse_two_skins(views: Views) -> None:
+    """An open surface of which neither tool sees much is a wall with a hole in it: measured so, it counts twice."""
+    hidden = min(float(views.areas[~seen].sum()) for seen in (views.below, views.above))
+    if views.prepared.kind == "skin" and hidden > TWO_SKINS * float(views.areas.sum()):
+        raise UnmeasurableError(
+            "its surface is open, and much of it is hidden from a tool on either side: a wall with both skins and a "
+            "hole in it. Close the hole in the model, send one skin alone, or name another draw"
+        )
+
+
 def _doubts(views: Views, is_rough: bool) -> tuple[str, ...]:
     """What the numbers cannot be trusted for."""
     found = []
@@ -121,9 +132,6 @@ def _doubts(views: Views, is_rough: bool) -> tuple[str, ...]:
         found.append("a rough surface: outline and plan area were told on a grid, to some 1 %")
     if _is_enclosed(views):
         found.append("a hollow part: the formed surface is the half that one tool sees")
-    hidden = min(float(views.areas[~seen].sum()) for seen in (views.below, views.above))
-    if views.prepared.kind == "skin" and hidden > TWO_SKINS * float(views.areas.sum()):
-        found.append("much of an open surface is hidden from either tool: it may hold both skins and count them twice")
     if views.prepared.bodies > 1 and views.prepared.kind != "hollow":
         found.append(f"{views.prepared.bodies} separate bodies measured together")
     return tuple(found)

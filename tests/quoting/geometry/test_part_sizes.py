@@ -154,11 +154,12 @@ def test_crushed_and_repeated_faces_are_left_out():
     assert prepared(spoiled).source[0] == 1
 
 
-def test_two_open_skins_in_one_file_are_doubted():
+def test_two_open_skins_in_one_file_are_refused():
     skin = shapes.tray_skin()
     inner = skin.vertices * [0.99, 0.985, 1] + [0, 0, 0.003]
     both = Surface(np.concatenate([skin.vertices, inner]), np.concatenate([skin.faces, skin.faces[:, ::-1] + 8]))
-    assert any("both skins" in warning for warning in measured(both, UP).warnings)
+    with pytest.raises(UnmeasurableError, match="both skins"):
+        measured(both, UP)
 
 
 def test_one_face_wound_the_wrong_way_is_turned_and_told():

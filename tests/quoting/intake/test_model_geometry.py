@@ -270,3 +270,17 @@ def test_a_surface_that_is_not_closed_is_measured_and_doubted(tmp_path):
     torn = BOX.copy()
     torn.update_faces(np.arange(12) != 3)
     assert "the surface is not closed" in doubted(model(tmp_path, torn))
+
+
+def test_a_wall_with_a_hole_in_it_is_refused_and_not_measured_twice(tmp_path):
+    tray = in_mm(shapes.tray())
+    holed = trimesh.Trimesh(tray.vertices, tray.faces[:-2], process=False)
+    assert "both skins and a hole" in wrong(tmp_path, holed)["part.model"]
+
+
+def test_one_skin_with_a_hole_in_it_is_measured_with_a_warning(tmp_path):
+    skin = in_mm(shapes.tray_skin())
+    holed = trimesh.Trimesh(skin.vertices, skin.faces[:-1], process=False)
+    reading = model(tmp_path, holed, part__model_draw="+z")
+    assert sizes(reading) == (0.6, 0.4, 0.08)
+    assert "open" in doubted(reading)
