@@ -162,6 +162,8 @@ class PriceRates:
     transfer_inspection: Decimal  # $ for arrival inspection of a transferred tool
     transfer_weeks: float
     tooling_carrying_rate: Decimal  # share a year of tooling money that is outstanding
+    margin_floor: Decimal  # share of price below which a manager decides
+    manager_limit: Decimal  # landed value of a year's parts above which a manager approves [$]
 
 
 SPREAD_INPUTS = (

@@ -36,6 +36,8 @@ INSTALLED_APPS = [
     "django.contrib.staticfiles",
     "crispy_forms",
     "crispy_bootstrap5",
+    "django_tasks",
+    "django_tasks_db",
     "materials",
     "machines",
     "quoting",
@@ -98,6 +100,14 @@ def _database(url: str) -> dict[str, object]:
 
 
 DATABASES = {"default": _database(os.environ.get("DATABASE_URL", ""))}
+# "as needed": whoever enqueues work starts a process for it on this machine, and nothing else has to run.
+# "workers": processes of `manage.py work`, on as many machines as wished, share the queue.
+BACKGROUND = os.environ.get(
+    "BACKGROUND", "as needed" if DATABASES["default"]["ENGINE"].endswith("sqlite3") else "workers"
+)
+if BACKGROUND not in ("as needed", "workers"):
+    raise ImproperlyConfigured(f"BACKGROUND: got {BACKGROUND!r}; accepted is 'as needed' or 'workers'")
+TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend", "QUEUES": ["default"]}}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_PASSWORD_VALIDATORS = [

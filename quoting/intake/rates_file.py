@@ -151,6 +151,8 @@ SECTIONS: Mapping[str, tuple[type, Mapping[str, str]]] = {
             "transfer_inspection": "money",
             "transfer_weeks": "weeks",
             "tooling_carrying_rate": "exact_share",
+            "margin_floor": "exact_share",
+            "manager_limit": "money",
         },
     ),
     "margin": (
