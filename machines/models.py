@@ -6,6 +6,7 @@ from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import F, Q
 
+from machines import hour_rates
 from machines import machine as domain
 from materials.amounts import trimmed
 from materials.models import choices, money, within
@@ -255,6 +256,43 @@ class Station(models.Model):
 
     def to_domain(self) -> domain.Station:
         return domain.Station(self.name, tuple(self.work))
+
+
+class HourRate(models.Model):
+    """An hour rate from a day on; the newest that has begun goes before the column of plant, machine or trimmer."""
+
+    plant = models.ForeignKey(Plant, on_delete=models.CASCADE, related_name="hour_rates")
+    kind = models.CharField(max_length=10, choices=choices(hour_rates.KINDS))
+    code = models.CharField(max_length=20, blank=True, help_text="of the machine or trimmer; empty otherwise")
+    rate = money(help_text="$ an hour")
+    valid_from = models.DateField()
+    source = models.CharField(max_length=300)
+
+    class Meta:
+        ordering = ["plant", "kind", "code", "-valid_from"]
+        constraints = [
+            models.UniqueConstraint(fields=["plant", "kind", "code", "valid_from"], name="hour_rate_once_a_day"),
+            models.CheckConstraint(condition=Q(kind__in=hour_rates.KINDS), name="hour_rate_kind_known"),
+            *within("hour_rate", {"rate": (0, 2000)}),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.plant_id} {self.kind} {self.code} from {self.valid_from}"
+
+    def clean(self) -> None:
+        known = {
+            hour_rates.MACHINE: Machine.objects.filter(plant_id=self.plant_id, code=self.code),
+            hour_rates.TRIMMER: Trimmer.objects.filter(plant_id=self.plant_id, code=self.code),
+        }.get(self.kind)
+        if known is None and self.code:
+            raise ValidationError({"code": f"got {self.code}; accepted is nothing beside labour and inspector"})
+        if known is not None and not known.exists():
+            raise ValidationError({"code": f"got {self.code}; accepted is the code of a {self.kind} of this plant"})
+
+    def to_domain(self) -> hour_rates.HourRate:
+        return hour_rates.HourRate(
+            self.kind, self.plant.code, self.code, trimmed(self.rate), self.valid_from, self.source
+        )
 
 
 class Booking(models.Model):

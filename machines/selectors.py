@@ -2,18 +2,27 @@
 
 from datetime import date
 
-from machines import machine, models
+from machines import hour_rates, machine, models
 
 
-def plants() -> tuple[machine.Plant, ...]:
-    """Every plant with its trimmers, by code; two queries."""
-    return tuple(row.to_domain() for row in models.Plant.objects.order_by("code").prefetch_related("trimmers"))
+def plants(on: date) -> tuple[machine.Plant, ...]:
+    """Every plant with its trimmers and the hour rates of that day, by code; three queries."""
+    now = hour_rates.in_force(dated_hour_rates(), on)
+    rows = models.Plant.objects.order_by("code").prefetch_related("trimmers")
+    return tuple(hour_rates.with_rates(row.to_domain(), now) for row in rows)
 
 
-def machines() -> tuple[machine.Machine, ...]:
-    """Every machine that has stations, by code; two queries."""
+def machines(on: date) -> tuple[machine.Machine, ...]:
+    """Every machine that has stations, with the hour rate of that day, by code; three queries."""
+    now = hour_rates.in_force(dated_hour_rates(), on)
     rows = models.Machine.objects.order_by("code").select_related("plant").prefetch_related("stations")
-    return tuple(row.to_domain() for row in rows if row.stations.all())
+    return tuple(hour_rates.machine_with_rate(row.to_domain(), now) for row in rows if row.stations.all())
+
+
+def dated_hour_rates() -> tuple[hour_rates.HourRate, ...]:
+    """Every dated hour rate, past and to come; one query."""
+    rows = models.HourRate.objects.select_related("plant").order_by("plant__code", "kind", "code", "valid_from")
+    return tuple(row.to_domain() for row in rows)
 
 
 def bookings(since: date) -> tuple[machine.Booking, ...]:

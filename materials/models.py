@@ -2,6 +2,7 @@
 
 from dataclasses import fields
 
+from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import F, Q
 
@@ -160,9 +161,12 @@ OFFER_RANGES: dict[str, tuple[float, float]] = {
 
 
 class SheetOffer(models.Model):
-    """What one mill sells of one polymer in one kind of colour, between two dates (both inclusive)."""
+    """What one mill sells of one polymer in one kind of colour, between two dates (both inclusive).
 
-    name = models.CharField(max_length=80, unique=True)
+    A new price from a day on is a further row of the same name; the row before ends the day before.
+    """
+
+    name = models.CharField(max_length=80)
     polymer = models.ForeignKey(Polymer, on_delete=models.PROTECT, related_name="offers")
     colour = models.CharField(max_length=10, choices=choices(sheet.COLOURS))
     thinnest_gauge = models.FloatField()
@@ -179,8 +183,9 @@ class SheetOffer(models.Model):
     source = models.CharField(max_length=300, blank=True)
 
     class Meta:
-        ordering = ["name"]
+        ordering = ["name", "valid_from"]
         constraints = [
+            models.UniqueConstraint(fields=["name", "valid_from"], name="offer_once_a_day"),
             *within("offer", OFFER_RANGES),
             _one_of(sheet.COLOURS, "colour", "offer_colour_known"),
             models.CheckConstraint(condition=Q(thickest_gauge__gte=F("thinnest_gauge")), name="offer_gauges_ascend"),
@@ -190,7 +195,18 @@ class SheetOffer(models.Model):
         ]
 
     def __str__(self) -> str:
-        return self.name
+        return f"{self.name} from {self.valid_from}"
+
+    def clean(self) -> None:
+        if self.valid_from is None or not self.name:
+            return  # named as missing already
+        others = SheetOffer.objects.filter(name=self.name).exclude(pk=self.pk).exclude(valid_to__lt=self.valid_from)
+        others = others if self.valid_to is None else others.exclude(valid_from__gt=self.valid_to)
+        other = others.first()
+        if other is not None:
+            until = f"to {other.valid_to}" if other.valid_to else "on, without end"
+            has = f"{other.name} has a price from {other.valid_from} {until} already"
+            raise ValidationError({"valid_from": f"got {self.valid_from}; {has}"})
 
     def to_domain(self) -> sheet.SheetOffer:
         tiers = sorted(self.tiers.all(), key=lambda tier: tier.from_mass)

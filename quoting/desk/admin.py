@@ -25,10 +25,16 @@ class TrimmerInline(UnitsInForms, admin.StackedInline):
     extra = 0
 
 
+class HourRateInline(admin.TabularInline):
+    model = machine_tables.HourRate
+    extra = 0
+    verbose_name_plural = "hour rates from a day on (they go before the rates of plant, machine and trimmer)"
+
+
 @admin.register(machine_tables.Plant)
 class PlantAdmin(UnitsInForms, admin.ModelAdmin):
     list_display = ["code", "name", "state", "labour_rate", "shifts_per_day"]
-    inlines = [TrimmerInline]
+    inlines = [TrimmerInline, HourRateInline]
 
 
 class StationInline(admin.TabularInline):

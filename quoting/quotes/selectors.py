@@ -30,10 +30,10 @@ def rates(on: date) -> Rates:
 
 
 def catalog(on: date) -> Catalog:
-    """All that the house knows on that day, in eleven queries however much it is."""
+    """All that the house knows on that day, in thirteen queries however much it is."""
     return Catalog(
-        plants=machines.plants(),
-        machines=machines.machines(),
+        plants=machines.plants(on),
+        machines=machines.machines(on),
         polymers=materials.polymers(),
         offers=materials.offers(on),
         rates=rates(on),

@@ -2,15 +2,17 @@
 
 import json
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
+from django.core.exceptions import ValidationError
 from django.core.management import call_command
 
-from machines.models import Booking, Machine
+from machines.models import Booking, HourRate, Machine, Plant
 from materials.models import Polymer, PolymerProperty, SheetOffer
 from quoting.intake.catalog_file import read_materials, read_plants, read_rates
 from quoting.quotes import selectors, services, stock
+from quoting.quotes.answers import catalog_digest
 from quoting.quotes.models import RateRow
 from tests.quoting.quotes.conftest import make_machine
 
@@ -39,12 +41,12 @@ def test_the_tables_give_back_what_the_files_said(loaded):
     assert loaded.rates == read_rates(parsed(stock.REFERENCE / "rates.json"), ON)
 
 
-def test_the_catalog_takes_eleven_queries_however_much_there_is(loaded, django_assert_num_queries):
-    with django_assert_num_queries(11):
+def test_the_catalog_takes_thirteen_queries_however_much_there_is(loaded, django_assert_num_queries):
+    with django_assert_num_queries(13):
         selectors.catalog(ON)
     make_machine()
     Booking.objects.create(machine=Machine.objects.first(), week=date(2026, 11, 30), hours=5, firm=True)
-    with django_assert_num_queries(11):
+    with django_assert_num_queries(13):
         assert len(selectors.catalog(ON).machines) == len(loaded.machines) + 1
 
 
@@ -124,3 +126,36 @@ def test_changed_catalog_data_has_another_digest_but_quoted_work_has_not(loaded)
     Booking.objects.create(machine=machine, week=date(2026, 11, 30), hours=5, firm=True)
     assert catalog_digest(selectors.catalog(ON)) != catalog_digest(loaded)
     assert catalog_digest(replace(loaded, polymers=loaded.polymers[1:])) != catalog_digest(loaded)
+
+
+def test_the_catalog_of_a_day_holds_the_hour_rates_of_that_day(loaded):
+    plant, machine = Plant.objects.get(code="ALDER"), Machine.objects.get(code="ALDER-S2")
+    begins = ON + timedelta(days=10)
+    HourRate.objects.create(plant=plant, kind="labour", rate="39.50", valid_from=begins, source="test")
+    HourRate.objects.create(plant=plant, kind="machine", code=machine.code, rate="80", valid_from=begins, source="test")
+
+    before, after = selectors.catalog(begins - timedelta(days=1)), selectors.catalog(begins)
+
+    assert before.plants == loaded.plants
+    assert {one.code: str(one.labour_rate) for one in after.plants}["ALDER"] == "39.50"
+    assert {one.code: str(one.hour_rate) for one in after.machines}["ALDER-S2"] == "80.00"
+    # An answer from before is found out of date by this digest alone.
+    assert catalog_digest(replace(before, workload=())) == catalog_digest(replace(loaded, workload=()))
+    assert catalog_digest(after) != catalog_digest(loaded)
+
+
+@pytest.mark.parametrize(("kind", "code"), [("labour", "ALDER-S2"), ("machine", ""), ("trimmer", "ALDER-S2")])
+def test_an_hour_rate_of_nothing_is_refused(loaded, kind, code):
+    row = HourRate(plant=Plant.objects.get(code="ALDER"), kind=kind, code=code, rate="1", valid_from=ON, source="test")
+    with pytest.raises(ValidationError, match="accepted is"):
+        row.full_clean()
+
+
+@pytest.mark.parametrize(
+    ("first", "last"), [(date(2026, 1, 2), None), (date(2025, 1, 1), ON), (date(2027, 1, 1), None)]
+)
+def test_two_prices_of_one_sheet_on_the_same_day_are_refused(loaded, first, last):
+    offer = SheetOffer.objects.filter(valid_to=None).first()
+    offer.pk, offer.valid_from, offer.valid_to = None, first, last
+    with pytest.raises(ValidationError, match="already"):
+        offer.full_clean()
