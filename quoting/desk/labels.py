@@ -84,4 +84,5 @@ DEEDS = {
     "link_revoke": "Private link withdrawn",
     "quote_won": "Recorded as won",
     "quote_lost": "Recorded as lost",
+    "rates_import": "Rates imported",
 }

@@ -13,7 +13,8 @@ def links(person: object, path: str = "") -> list[dict]:
         ("Review queue", reverse("review"), policies.may_see_cost(person)),
         ("Log inquiry", reverse("inquiry-log"), policies.may_log_inquiry(person)),
         ("Plant loading", reverse("loading"), policies.may_see_loading(person)),
-        ("Rates and data", reverse("admin:index"), policies.may_edit_rates(person) and person.is_staff),
+        ("Rates", reverse("rates"), policies.may_see_rates(person)),
+        ("Plants and data", reverse("admin:index"), policies.may_edit_rates(person) and person.is_staff),
     ]
     return [
         {"label": label, "address": address, "here": path == address} for label, address, granted in offered if granted

@@ -68,6 +68,7 @@ VIEWS: dict[str, dict[str, str]] = {
     "see_loading": {ESTIMATOR: ALL, MANAGER: ALL},
     "move_work": {MANAGER: ALL},
     "read_audit": {ESTIMATOR: ALL, MANAGER: ALL, ADMINISTRATOR: ALL},
+    "see_rates": {ESTIMATOR: ALL, MANAGER: ALL, ADMINISTRATOR: ALL},
     "edit_rates": {MANAGER: ALL, ADMINISTRATOR: ALL},
     "manage_people": {ADMINISTRATOR: ALL},
 }
@@ -198,3 +199,7 @@ def may_read_audit(person: object) -> bool:
 
 def may_edit_rates(person: object) -> bool:
     return may(person, "edit_rates")
+
+
+def may_see_rates(person: object) -> bool:
+    return may(person, "see_rates")

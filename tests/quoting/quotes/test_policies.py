@@ -14,7 +14,7 @@ GRANTS = {
     "revise": "-y--", "win": "oy--", "lose": "oy--", "revoke_link": "oy-y", "log_inquiry": "oy--",
     "see_inquiry": "oyy-", "see_price": "oyy-", "see_document": "oyy-", "export": "oyy-", "see_cost": "-yy-",
     "see_candidates": "-yy-", "see_loading": "-yy-", "move_work": "--y-", "read_audit": "-yyy", "edit_rates": "--yy",
-    "manage_people": "---y", "measure_model": "oy--",
+    "see_rates": "-yyy", "manage_people": "---y", "measure_model": "oy--",
 }  # fmt: skip
 # From which state each deed leads to which; every pair that is not here is refused.
 MOVES = {

@@ -1,0 +1,135 @@
+"""Bringing a rate table in: send the file, look at what it would change, confirm."""
+
+from typing import Any
+
+from crispy_forms.helper import FormHelper
+from django import forms
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_http_methods, require_POST
+
+from quoting.desk import pages
+from quoting.intake.rate_tables import DATE_FORM, TABLES
+from quoting.intake.reading_result import InputErrors
+from quoting.intake.table_file import LARGEST_FILE
+from quoting.quotes import models, policies
+from quoting.quotes.rates import imports
+from quoting.quotes.rates.changes import CORRECTED
+from quoting.quotes.steps import ConflictError
+
+MOST_SHOWN = 300  # wrong rows or changed figures on one page
+
+
+class RateFileForm(forms.Form):
+    """Which table, which file, and from which day where the file's own days should not count."""
+
+    table = forms.ChoiceField(label="Table", choices=[(one.name, one.label) for one in TABLES.values()])
+    file = forms.FileField(
+        label="File",
+        help_text="CSV (UTF-8, commas or semicolons) or XLSX, at most 5 MB and 20,000 rows. Export a table to see its "
+        "headings.",
+    )
+    effective = forms.DateField(
+        label="Effective date",
+        required=False,
+        input_formats=["%Y-%m-%d"],
+        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+        error_messages={"invalid": f"Accepted is {DATE_FORM.partition(', or')[0]}."},
+        help_text="Leave it empty to take the day of each row from the column “Valid from”. A day typed here counts "
+        "for every row instead.",
+    )
+
+    def __init__(self, *arguments: Any, **more: Any):
+        super().__init__(*arguments, **more)
+        self.helper = FormHelper()
+        self.helper.form_tag = False
+        self.helper.disable_csrf = True
+
+    def clean_file(self) -> Any:
+        sent = self.cleaned_data["file"]
+        if sent.size > LARGEST_FILE:
+            raise forms.ValidationError(f"Got a file of {sent.size / 1e6:.1f} MB; accepted is at most 5 MB.")
+        return sent
+
+
+@require_http_methods(["GET", "POST"])
+def upload(request: HttpRequest) -> HttpResponse:
+    """Choose table and file; what is wrong with the file as a whole is told here."""
+    pages.demand(policies.may_edit_rates(request.user))
+    first = {"table": request.GET.get("table", "")}
+    form = RateFileForm(pages.posted(request), request.FILES or None, initial=first)
+    if request.method == "POST" and form.is_valid():
+        given = form.cleaned_data
+        try:
+            kept = imports.rates_upload(
+                table=given["table"],
+                file_name=given["file"].name,
+                content=given["file"].read(),
+                effective=given["effective"],
+                by=request.user,
+            )
+            return redirect("rates-preview", kept.token)
+        except InputErrors as errors:
+            for error in errors.errors:
+                form.add_error("file", f"Got {error.given}; accepted is {error.accepted}.")
+    return render(request, "desk/rates_import.html", {"form": form}, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+def preview(request: HttpRequest, token: str) -> HttpResponse:
+    """What the sent file would change; a post confirms exactly that."""
+    pages.demand(policies.may_edit_rates(request.user))
+    sent = models.RateUpload.objects.filter(token=token, by=request.user).first()
+    if sent is None:
+        messages.warning(request, "This table has been imported or put aside already. The imports are listed here.")
+        return redirect("rates-imports")
+    why, status = "", 200
+    if request.method == "POST":
+        try:
+            record = imports.upload_import(
+                upload=sent,
+                fingerprint=request.POST.get("fingerprint", ""),
+                good_only=request.POST.get("rows") == "good",
+                by=request.user,
+            )
+        except ConflictError as conflict:
+            why, status = " ".join(conflict.messages), 409
+        except ValidationError as refused:
+            why, status = " ".join(refused.messages), 422
+        else:
+            messages.success(request, f"{record.number}: the rates are imported.")
+            return redirect("rates-imported", record.number)
+    return render(request, "desk/rates_preview.html", preview_context(sent, why), status=status)
+
+
+def preview_context(sent: models.RateUpload, why: str) -> dict:
+    found = imports.upload_preview(sent)
+    figures = [(one, figure) for one in found.to_keep for figure in one.figures]
+    return {
+        "sent": sent,
+        "table": TABLES[sent.table],
+        "why": why,
+        "counts": found.counts.items(),
+        "fingerprint": found.fingerprint,
+        "figures": figures[:MOST_SHOWN],
+        "figures_beyond": len(figures[MOST_SHOWN:]),
+        "wrong": found.wrong[:MOST_SHOWN],
+        "wrong_beyond": len(found.wrong[MOST_SHOWN:]),
+        "all_unchanged": bool(found.changes) and not found.to_keep and not found.wrong,
+        "may_import_good": bool(found.to_keep and found.wrong) and not found.whole_is_wrong,
+        "may_import_all": bool(found.to_keep) and not found.wrong,
+        "corrects": sum(one.status == CORRECTED for one in found.to_keep),
+        "days": sorted({one.valid_from for one in found.to_keep}),
+    }
+
+
+@require_POST
+def put_aside(request: HttpRequest, token: str) -> HttpResponse:
+    """Forget a sent table without importing it."""
+    pages.demand(policies.may_edit_rates(request.user))
+    sent = get_object_or_404(models.RateUpload, token=token, by=request.user)
+    imports.upload_discard(upload=sent, by=request.user)
+    messages.info(request, f"{sent.file_name} was put aside; nothing was imported.")
+    return redirect("rates")
