@@ -1,5 +1,6 @@
 """A rate table from its file: what it says rate by rate, and every wrong cell with row, heading and accepted form."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -24,6 +25,8 @@ from quoting.intake.rate_tables import (
 )
 from quoting.intake.rates_file import rate_kind
 from quoting.intake.table_file import Cell, FileRow, Unread, read_table, refuse
+
+DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)  # of the forms of ISO 8601 the one that everybody writes
 
 
 @dataclass(frozen=True)
@@ -127,7 +130,7 @@ def _value(cell: Cell, column: Column, before: Mapping[str, Any]) -> Any:
 
 def _day(text: str) -> date:
     try:
-        return read_value(text.strip(), "date")
+        return read_value(text.strip() if DAY.fullmatch(text.strip()) else "", "date")
     except RefusedError as refused:
         raise RefusedError(DATE_FORM) from refused
 

@@ -89,7 +89,9 @@ def _collected(numbered: Any) -> list[FileRow]:
     for number, cells in numbered:
         if number > MOST_ROWS + 1:
             raise refuse("more rows", f"at most {MOST_ROWS:,} rows below the headings")
-        if any(cell != "" for cell in cells):
+        while cells and cells[-1] == "":
+            cells.pop()
+        if cells:
             rows.append(FileRow(number, tuple(cells)))
     return rows
 
