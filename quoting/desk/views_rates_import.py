@@ -14,7 +14,7 @@ from quoting.desk import pages
 from quoting.intake.rate_tables import DATE_FORM, TABLES
 from quoting.intake.reading_result import InputErrors
 from quoting.intake.table_file import LARGEST_FILE
-from quoting.quotes import models, policies
+from quoting.quotes import models, policies, records
 from quoting.quotes.rates import imports
 from quoting.quotes.rates.changes import CORRECTED
 from quoting.quotes.steps import ConflictError
@@ -106,6 +106,7 @@ def preview(request: HttpRequest, token: str) -> HttpResponse:
 
 def preview_context(sent: models.RateUpload, why: str) -> dict:
     found = imports.upload_preview(sent)
+    days = sorted({one.valid_from for one in found.to_keep})
     figures = [(one, figure) for one in found.to_keep for figure in one.figures]
     return {
         "sent": sent,
@@ -121,7 +122,8 @@ def preview_context(sent: models.RateUpload, why: str) -> dict:
         "may_import_good": bool(found.to_keep and found.wrong) and not found.whole_is_wrong,
         "may_import_all": bool(found.to_keep) and not found.wrong,
         "corrects": sum(one.status == CORRECTED for one in found.to_keep),
-        "days": sorted({one.valid_from for one in found.to_keep}),
+        "days": days,
+        "begun": next((day for day in days if day <= records.today()), None),
     }
 
 

@@ -29,6 +29,9 @@ from quoting.intake.table_file import Cell, FileRow, Unread, read_table, refuse
 DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)  # of the forms of ISO 8601 the one that everybody writes
 
 
+MOST_DAYS = 24  # every day is checked for rates that contradict each other
+
+
 @dataclass(frozen=True)
 class ReadTable:
     entries: tuple[Entry, ...]
@@ -67,6 +70,9 @@ def read_rate_table(content: bytes, table: RateTable, effective: date | None) ->
             values[VALID_FROM] = effective
         wrong += mistakes
         read.append((row.number, values, bool(mistakes)))
+    days = {values[VALID_FROM] for _, values, _ in read if values.get(VALID_FROM)}
+    if len(days) > MOST_DAYS:
+        raise refuse(f"a table with {len(days):,} days", f"at most {MOST_DAYS} different days in one file")
     build = {RESIN: sheet_rows, LABOUR_TABLE: hour_rows}.get(table.name) or keyed_rows(table.name)
     entries = build(read, wrong)
     return ReadTable(tuple(without_doubles(entries, table, wrong)), tuple(sorted(wrong, key=lambda one: one.row)))
@@ -95,20 +101,23 @@ def _row_values(row: FileRow, table: RateTable, places: Mapping[str, int]) -> tu
     wrong = []
     beyond = [cell for place, cell in enumerate(row.cells) if cell != "" and place not in places.values()]
     if beyond:
-        wrong.append(WrongCell(row.number, "", units.shortened(_shown(beyond[0])), "cells below a heading only"))
+        wrong.append(WrongCell(row.number, "", _shown(beyond[0]), "cells below a heading only"))
     for column in table.columns:
         place = places.get(column.heading)
         cell: Cell = row.cells[place] if place is not None and place < len(row.cells) else ""
         try:
             values[column.heading] = _value(cell, column, values)
         except RefusedError as refused:
-            given = "nothing" if cell == "" else units.shortened(_shown(cell))
-            wrong.append(WrongCell(row.number, column.heading, given, refused.accepted))
+            wrong.append(WrongCell(row.number, column.heading, _shown(cell), refused.accepted))
     return values, wrong
 
 
 def _shown(cell: Cell) -> str:
-    return cell.given if isinstance(cell, Unread) else cell.isoformat() if isinstance(cell, date) else cell
+    if isinstance(cell, Unread):
+        return cell.given
+    if isinstance(cell, date):
+        return f"the date {cell.isoformat()}"
+    return units.shortened(cell) if cell else "nothing"
 
 
 def _value(cell: Cell, column: Column, before: Mapping[str, Any]) -> Any:

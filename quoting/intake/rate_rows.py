@@ -110,7 +110,7 @@ def tier_name(from_mass: str) -> str:
     name : str
         [-]
     """
-    return f"price per pound from {from_mass}"
+    return f"From {from_mass} ($/lb)"
 
 
 def pounds(mass: float) -> str:
@@ -192,8 +192,8 @@ def without_doubles(entries: list[Entry], table: RateTable, wrong: list[WrongCel
     for one in entries:
         rows.setdefault((one.subject, one.valid_from), []).append(one.rows[0])
     for one in entries:
-        others = [row for row in rows[one.subject, one.valid_from] if row != one.rows[0]]
-        if others:
-            accepted = f"each rate once a day; row {others[0]} has it too"
+        alike = rows[one.subject, one.valid_from]
+        if len(alike) > 1:
+            accepted = f"each rate once a day; row {alike[1] if one.rows[0] == alike[0] else alike[0]} has it too"
             wrong.append(WrongCell(one.rows[0], table.columns[0].heading, units.shortened(one.subject), accepted))
     return [one for one in entries if len(rows[one.subject, one.valid_from]) == 1]

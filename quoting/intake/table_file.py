@@ -91,6 +91,8 @@ def _collected(numbered: Any) -> list[FileRow]:
             raise refuse("more rows", f"at most {MOST_ROWS:,} rows below the headings")
         while cells and cells[-1] == "":
             cells.pop()
+        if len(cells) > MOST_COLUMNS:
+            raise refuse(f"{len(cells):,} columns", f"at most {MOST_COLUMNS} columns")
         if cells:
             rows.append(FileRow(number, tuple(cells)))
     return rows

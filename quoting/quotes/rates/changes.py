@@ -3,13 +3,14 @@
 import json
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from hashlib import sha256
 
 from quoting.intake.rate_tables import DATE_FORM, SOURCE, VALID_FROM, Entry, Figure, WrongCell
 
 ADDED, CHANGED, CORRECTED, UNCHANGED = "added", "changed", "corrected", "unchanged"
+DAY = timedelta(days=1)
 STATUSES = (ADDED, CHANGED, CORRECTED, UNCHANGED)
 
 
@@ -28,6 +29,10 @@ class Kept:
 
     def counts_on(self, day: date) -> bool:
         return (self.valid_from is None or self.valid_from <= day) and (self.valid_to is None or day <= self.valid_to)
+
+
+class _FromFile(Kept):
+    """A row that an earlier entry of the same file makes."""
 
 
 @dataclass(frozen=True)
@@ -107,16 +112,20 @@ def compared(timelines: Mapping[str, tuple[Kept, ...]], entries: Iterable[Entry]
         else:
             now = in_force(kept, entry.valid_from)
         changes.append(_change(now, entry))
-        after[entry.subject] = with_entry(kept, entry)
+        if entry.valid_from is not None:
+            after[entry.subject] = _with(kept, now, entry)
     return Preview(tuple(sorted(changes, key=lambda one: one.entry.rows)), tuple(wrong))
 
 
-def with_entry(kept: tuple[Kept, ...], entry: Entry) -> tuple[Kept, ...]:
-    """What would be kept of a rate once the entry is: only for looking further, ends of periods are not moved."""
-    if entry.valid_from is None:
-        return kept
-    others = tuple(one for one in kept if one.valid_from != entry.valid_from)
-    return (*others, Kept(entry.valid_from, entry.figures, entry.source, of=entry.of))
+def _with(kept: tuple[Kept, ...], now: Kept | None, entry: Entry) -> tuple[Kept, ...]:
+    """What is kept of a rate once the entry is, as far as later entries look: its last row but one is never asked for.
+
+    An entry ends where what it replaces ended, or before the next row begins where nothing was in force.
+    """
+    house = tuple(one for one in kept if not isinstance(one, _FromFile) and one.valid_from != entry.valid_from)
+    later = [one.valid_from for one in house if one.valid_from is not None and one.valid_from > entry.valid_from]
+    ends = now.valid_to if now else min(later) - DAY if later else None
+    return (*house, _FromFile(entry.valid_from, entry.figures, entry.source, ends))
 
 
 def _change(now: Kept | None, entry: Entry) -> Change:

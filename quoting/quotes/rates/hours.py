@@ -11,6 +11,7 @@ from materials.amounts import trimmed
 from quoting.intake.rate_rows import hour_subject
 from quoting.intake.rate_tables import CODE, HOURLY, PLANT, Entry, Figure, WrongCell
 from quoting.quotes.rates.changes import Kept, Preview
+from quoting.units import shortened
 
 OWN_SOURCE = "plant data, undated"
 RANGES = {
@@ -56,7 +57,7 @@ class HourBook:
                 wrong.append(_unknown(one, known))
             elif not least <= one.figures[0].value <= most:
                 accepted = f"dollars an hour from {least} to {most:,}"
-                wrong.append(WrongCell(one.rows[0], HOURLY, one.figures[0].text, accepted))
+                wrong.append(WrongCell(one.rows[0], HOURLY, shortened(one.figures[0].text), accepted))
         return wrong
 
     def refused_together(self, preview: Preview) -> list[WrongCell]:
@@ -80,8 +81,8 @@ def _unknown(entry: Entry, known: dict[Key, Decimal]) -> WrongCell:
     kind, plant, code = entry.of
     plants = sorted({key[1] for key in known})
     if plant not in plants:
-        return WrongCell(entry.rows[0], PLANT, plant, "the code of a plant: " + ", ".join(plants))
+        return WrongCell(entry.rows[0], PLANT, shortened(plant), "the code of a plant: " + ", ".join(plants))
     codes = [key[2] for key in known if key[:2] == (kind, plant)]
     near = get_close_matches(code, codes, n=1)
     hint = f"; did you mean {near[0]}?" if near else ": " + (", ".join(codes) or "there is none")
-    return WrongCell(entry.rows[0], CODE, code, f"the code of a {kind} of {plant}{hint}")
+    return WrongCell(entry.rows[0], CODE, shortened(code), f"the code of a {kind} of {plant}{hint}")

@@ -36,18 +36,18 @@ def looked_through(*, table: str, content: bytes, effective: date | None) -> Pre
     return replace(preview, wrong=tuple(sorted(preview.wrong, key=lambda one: one.row)))
 
 
-@transaction.atomic
 def rates_upload(*, table: str, file_name: str, content: bytes, effective: date | None, by: object) -> RateUpload:
     """Keep a sent table until it is confirmed; InputErrors where the file as a whole is no such table."""
     policies.require(by, "edit_rates")
     looked_through(table=table, content=content, effective=effective)
-    RateUpload.objects.filter(at__lt=now() - KEPT_UPLOADS).delete()
     upload = RateUpload(
         token=get_random_string(32), table=table, file_name=shown_name(file_name), content=content,
         effective=effective, by=by, at=now(),
     )  # fmt: skip
     upload.full_clean()
-    upload.save()
+    with transaction.atomic():
+        RateUpload.objects.filter(at__lt=now() - KEPT_UPLOADS).delete()
+        upload.save()
     return upload
 
 
@@ -112,7 +112,8 @@ def _kept(
 ) -> RateImport:  # fmt: skip
     if preview.whole_is_wrong or (preview.wrong and not good_only):
         rows = preview.counts["wrong"]
-        raise ValidationError(f"{rows} row{'s' if rows > 1 else ''} of {file_name} are wrong; nothing was imported.")
+        said = "1 row of {} is" if rows == 1 else f"{rows} rows of {{}} are"
+        raise ValidationError(f"{said.format(file_name)} wrong; nothing was imported.")
     if not preview.to_keep:
         raise ValidationError(f"Nothing in {file_name} differs from the rates of the house; nothing was imported.")
     record = RateImport(

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from datetime import date
 
-from quoting.intake.catalog_values import read_value
+from quoting.intake.catalog_values import RefusedError, read_value
 from quoting.intake.rate_tables import Entry, Figure, WrongCell, table_of
 from quoting.intake.rates_file import rate_kind, read_rates
 from quoting.intake.reading_result import InputErrors
@@ -24,8 +24,7 @@ class KeyedBook:
         found: dict[str, tuple[Kept, ...]] = {}
         for row in RateRow.objects.order_by("key", "valid_from"):
             if table_of(row.key) == self.table:
-                figure = Figure("Value", row.value, read_value(row.value, rate_kind(row.key)))
-                kept = Kept(row.valid_from, (figure,), row.source, of=(row.key,))
+                kept = Kept(row.valid_from, (_figure(row),), row.source, of=(row.key,))
                 found[row.key] = (*found.get(row.key, ()), kept)
         return found
 
@@ -54,6 +53,15 @@ class KeyedBook:
         row.value, row.source = entry.figures[0].text, source
         row.full_clean()
         row.save()
+
+
+def _figure(row: RateRow) -> Figure:
+    """The row's value; as its bare text where no reader knows it, so that it is shown and can be replaced."""
+    kind = rate_kind(row.key)
+    try:
+        return Figure("Value", row.value, read_value(row.value, kind) if kind else row.value)
+    except RefusedError:
+        return Figure("Value", row.value, row.value)
 
 
 def _errors(rows: Rows, day: date) -> tuple:

@@ -9,6 +9,7 @@ from materials.models import OFFER_RANGES, PriceTier, SheetOffer
 from quoting.intake.rate_rows import pounds, tier_name
 from quoting.intake.rate_tables import COLOUR, LEAST_ORDER, PRICE, REGRIND, SHEET, Entry, Figure, WrongCell
 from quoting.quotes.rates.changes import Kept, Preview
+from quoting.units import shortened
 
 DAY = timedelta(days=1)
 HIGHEST_PRICE = 1000  # $ a pound, as the table's own limit
@@ -31,10 +32,9 @@ class SheetBook:
         for one in entries:
             if one.subject not in names:
                 near = get_close_matches(one.subject, sorted(names), n=1)
-                hint = (
-                    f"; did you mean {near[0]}?" if near else "; a new sheet is entered with its gauges and sizes first"
-                )
-                wrong.append(WrongCell(one.rows[0], SHEET, one.subject, "the name of a sheet of the house" + hint))
+                hint = f"did you mean {near[0]}?" if near else "a new sheet is entered with its gauges and sizes first"
+                accepted = f"the name of a sheet of the house; {hint}"
+                wrong.append(WrongCell(one.rows[0], SHEET, shortened(one.subject), accepted))
             wrong += [cell for figure in one.figures if (cell := _beyond(one, figure)) is not None]
         return wrong
 
@@ -96,4 +96,4 @@ def _beyond(entry: Entry, figure: Figure) -> WrongCell | None:
         return None
     unit = "kg" if column == "minimum_order" else "$"
     heading = figure.name if column else PRICE
-    return WrongCell(entry.rows[0], heading, figure.text, f"from {least:g} to {most:,g} {unit}")
+    return WrongCell(entry.rows[0], heading, shortened(figure.text), f"from {least:g} to {most:,g} {unit}")

@@ -38,7 +38,7 @@ def test_rows_of_one_sheet_and_day_are_one_price_table():
         ("Mill ABS", DAY, (2, 3)), ("Mill ABS", date(2027, 1, 1), (4,)),
     ]  # fmt: skip
     assert [(one.name, one.value) for one in read.entries[0].figures[:2]] == [
-        ("price per pound from 0 lb", Decimal("2.55")), ("price per pound from 500 lb", Decimal("2.25")),
+        ("From 0 lb ($/lb)", Decimal("2.55")), ("Price per pound from 500 lb ($)", Decimal("2.25")),
     ]  # fmt: skip
     assert read.wrong == ()
 
@@ -80,7 +80,7 @@ def test_a_value_that_the_spreadsheet_made_a_date_is_refused():
 
 def test_a_formula_is_refused_and_never_worked_out():
     read = found("overhead", ("price.overhead", "=0.1+0.03", DAY, ""), form=as_xlsx)
-    assert [(one.column, one.given) for one in read.wrong] == [("Value", '"a formula"')]
+    assert [(one.column, one.given) for one in read.wrong] == [("Value", "a formula")]
 
 
 @pytest.mark.parametrize(
@@ -175,3 +175,9 @@ def test_whole_pounds_stay_whole():
     assert [pounds(read(f"{one} lb", "mass")) for one in (500, 2000, 10000, 0.5)] == [
         "500 lb", "2000 lb", "10000 lb", "0.5 lb",
     ]  # fmt: skip
+
+
+def test_a_file_of_very_many_days_is_refused():
+    rows = [("price.margin", "20 %", f"2027-01-{day:02d}", "") for day in range(1, 26)]
+    with pytest.raises(InputErrors, match="at most 24 different days"):
+        found("overhead", *rows)

@@ -61,6 +61,7 @@ CELL = '<c r="{}{}" t="inlineStr"><is><t>{}</t></is></c>'
         (b'a,b\n"1,2\n', "text that is no CSV"),
         (b'a,b\n"1"x,2\n', "text that is no CSV"),
         (b"a\n" + b"1\n" * (MOST_ROWS + 1), "at most 20,000 rows"),
+        (b"a" + b",b" * 50, "at most 40 columns"),
         (b"PK\x03\x04 not an archive", "an archive that cannot be read"),
         (GOOD[: len(GOOD) // 2], "an archive that cannot be read"),
         (workbook(("a",), second_sheet=True), "a workbook of 2 sheets"),

@@ -9,9 +9,11 @@ from django.core.exceptions import ValidationError
 from django.db import connection, transaction
 
 from quoting.quotes import services
-from quoting.quotes.models import Inquiry, Quote
+from quoting.quotes.models import Inquiry, Quote, RateImport, RateRow, RateUpload
+from quoting.quotes.rates import imports
 from quoting.quotes.records import next_number
 from tests.quoting.quotes.conftest import ON, TYPED, answered
+from tests.quoting.quotes.rate_files import as_csv
 
 on_postgresql = pytest.mark.skipif(
     "postgresql" not in settings.DATABASES["default"]["ENGINE"], reason="needs several writers at a time"
@@ -70,6 +72,30 @@ def test_of_changes_at_once_one_wins_and_the_others_are_told(office):
     assert len(winners) == 1
     assert Inquiry.objects.get().typed == winners[0].typed
     assert sum(isinstance(one, services.ConflictError) for one in results) == 3
+
+
+@on_postgresql
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize("uploads", [1, 4])
+def test_of_imports_at_once_one_wins_and_the_others_are_told(people, uploads):
+    RateRow.objects.create(key="price.overhead", value="12 %", valid_from=ON, source="test")
+    content = as_csv("overhead", ("price.overhead", "13 %", "2026-12-15", ""))
+    sent = [
+        imports.rates_upload(table="overhead", file_name="r.csv", content=content, effective=None, by=people.manager)
+        for _ in range(uploads)
+    ]
+    shown = imports.upload_preview(sent[0]).fingerprint
+
+    def confirm(place):
+        upload = RateUpload.objects.filter(pk=sent[place % uploads].pk).first() or sent[place % uploads]
+        return imports.upload_import(upload=upload, fingerprint=shown, good_only=False, by=people.manager)
+
+    results = at_once(4, confirm)
+
+    assert sum(isinstance(one, RateImport) for one in results) == 1
+    assert sum(isinstance(one, services.ConflictError) for one in results) == 3
+    assert RateRow.objects.get(valid_from="2026-12-15").value == "13 %"
+    assert RateImport.objects.get().number.endswith("-0001")
 
 
 @pytest.mark.skipif("sqlite" not in settings.DATABASES["default"]["ENGINE"], reason="is about SQLite's setting")
