@@ -253,8 +253,10 @@ def _trimmer(planned: PlannedCandidate) -> Trimmer:
 
 def _sheet_inputs(planned: PlannedCandidate) -> tuple:
     """The fields of ``SheetInputs``."""
-    plan, cavities = planned.plan, planned.candidate.layout.cavities
-    return _offer(planned), plan.cycle.blanks_per_part, cavities, plan.blank_mass, plan.part_mass, planned.request.needs
+    plan, layout = planned.plan, planned.candidate.layout
+    masses = plan.blank_mass, plan.part_mass
+    blank = layout.blank_length, layout.blank_width
+    return _offer(planned), plan.cycle.blanks_per_part, layout.cavities, *masses, planned.request.needs, *blank
 
 
 def _press_inputs(planned: PlannedCandidate) -> PressInputs:

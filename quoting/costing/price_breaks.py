@@ -18,9 +18,10 @@ from quoting.costing.labour import (
 from quoting.costing.lines import CostLine, Risk, line
 from quoting.costing.money import LINE_STEP, Sources, given, sources_of, to_cent, up_to_cent
 from quoting.costing.packing import PackInputs, material_of_packing, packing_line
+from quoting.costing.regrind import regrind_line
 from quoting.costing.risk import margin_share
 from quoting.costing.secondary import secondary_line, worked
-from quoting.costing.sheet import Need, SheetInputs, colour_line, need_of, regrind_line, sheet_line
+from quoting.costing.sheet import Need, SheetInputs, colour_line, need_of, sheet_line
 from quoting.intake.part import Secondary
 from quoting.routing.recalled import Recalled
 

@@ -26,9 +26,10 @@ from quoting.costing.labour import SetupInputs
 from quoting.costing.money import POUND, SECONDS_PER_HOUR, loose
 from quoting.costing.packing import material_of_packing
 from quoting.costing.price_breaks import ReleaseInputs
+from quoting.costing.regrind import regrind_limit
 from quoting.costing.risk import margin_share
 from quoting.costing.secondary import worked
-from quoting.costing.sheet import form_scrap, pieces_to_trim, regrind_limit, startup_shots
+from quoting.costing.sheet import form_scrap, pieces_to_trim, startup_shots
 from quoting.costing.shipping import Sent
 from quoting.intake.part import BEFORE_TRIM
 
