@@ -17,8 +17,9 @@ from quoting.costing.packing import PackInputs, pack
 from quoting.costing.price_breaks import Release, ReleaseInputs, price_release
 from quoting.costing.risk import risks_of
 from quoting.costing.secondary import BenchInputs
-from quoting.costing.sheet import SheetInputs, excess_of
+from quoting.costing.sheet import SheetInputs
 from quoting.costing.shipping import as_formed, as_packed, packed_as, shipped, transport_cost
+from quoting.costing.surplus import excess_of
 from quoting.costing.tooling import prototype_option, tool_weeks, tooling_lines
 from quoting.costing.transfer import repairs_allowance, transfer_lines
 from quoting.intake.part import Part, PartRequest
@@ -256,7 +257,9 @@ def _sheet_inputs(planned: PlannedCandidate) -> tuple:
     plan, layout = planned.plan, planned.candidate.layout
     masses = plan.blank_mass, plan.part_mass
     blank = layout.blank_length, layout.blank_width
-    return _offer(planned), plan.cycle.blanks_per_part, layout.cavities, *masses, planned.request.needs, *blank
+    request = planned.request
+    shared = request.surplus == "shared"
+    return _offer(planned), plan.cycle.blanks_per_part, layout.cavities, *masses, request.needs, *blank, shared
 
 
 def _press_inputs(planned: PlannedCandidate) -> PressInputs:

@@ -10,7 +10,7 @@ from materials.sheet import SheetOffer
 from materials.web import web_cut
 from quoting.catalog import FormingRates, Rates
 from quoting.costing.formulas import order_mass
-from quoting.costing.lines import CostLine, Excess, line
+from quoting.costing.lines import CostLine, line
 from quoting.costing.money import Input, Sources, exact, given, pounds
 
 
@@ -26,6 +26,7 @@ class SheetInputs:
     needs: tuple[str, ...] = ()  # of the inquiry; some limit how much regrind the sheet may hold
     blank_length: float = 0.0  # m; 0 where only the mass is known, so that nothing is told of the mill's web
     blank_width: float = 0.0
+    shares_minimum: bool = False  # parts pay what the mill's minimum order forces beyond the release
 
 
 @dataclass(frozen=True)
@@ -172,32 +173,6 @@ def need_of(quantity: int, process: str, sheet: SheetInputs, rates: Rates) -> Ne
     billed = order_mass(sheets, exact(sheet.blank_mass), rates.sheet.billed_weight_factor)
     pieces = pieces_to_trim(quantity, rates.trim.scrap)
     return Need(pieces, shots, sheets, billed, tier_price(sheet.offer, billed))
-
-
-def excess_of(quantity: int, need: Need, offer: SheetOffer) -> Excess | None:
-    """Sheet beyond the release that the mill's minimum order forces; None where the release reaches the minimum.
-
-    The release is charged for what it needs; the surplus is not in the price, its cost is stated beside it.
-
-    Parameters
-    ----------
-    quantity : int
-        Good parts [count].
-    need : Need
-        What the release needs [-].
-    offer : SheetOffer
-        The mill's offer [-].
-
-    Returns
-    -------
-    excess : Excess or None
-        [-]
-    """
-    minimum = exact(offer.minimum_order)
-    if need.order_mass >= minimum:
-        return None
-    cost = pounds(minimum - need.order_mass) * need.price_per_pound
-    return Excess(quantity, float(need.order_mass), offer.minimum_order, cost)
 
 
 def sheet_line(quantity: int, process: str, sheet: SheetInputs, need: Need, rates: Rates, sources: Sources) -> CostLine:
