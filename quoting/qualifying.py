@@ -255,7 +255,7 @@ def _sheet_conditions(chosen: PricedCandidate) -> tuple[Condition, ...]:
     shared = chosen.judged.planned.request.surplus == "shared"
     paid = "paid by the parts of the release and kept" if shared else "billed as a remainder or stored"
     counted = (
-        "its cost of {cost} is shared by the parts in the price"
+        "the surplus, at a cost of {cost}, is shared by the parts in the price"
         if shared
         else ("the surplus would cost {cost}, which is not in the price")
     )

@@ -13,7 +13,7 @@ from quoting.costing.amortising import amortised_over, with_tooling
 from quoting.costing.labour import PressInputs, TrimInputs
 from quoting.costing.lines import LandedCost, Packing, PriceBreak, ToolingLine, ToolingOption
 from quoting.costing.money import CannotPriceError, Sources, sources_of, to_cent
-from quoting.costing.packing import PackInputs, pack
+from quoting.costing.packing import PackInputs, pack, parts_to_interleaf
 from quoting.costing.price_breaks import Release, ReleaseInputs, price_release
 from quoting.costing.risk import risks_of
 from quoting.costing.secondary import BenchInputs
@@ -177,7 +177,8 @@ def _finished(
     pattern = pack(packed_as(request.part, closed, wall, mass, rates.packing), rates.packing)
     packing = shipped(request.ship_to, pattern, quantity, plant, rates)
     bench = BenchInputs(plant.labour_rate, trimmer.efficiency)
-    pack_inputs = PackInputs(pattern.capacity, pattern.area_factor, bench, foam=packing.mode == "ltl")
+    every = parts_to_interleaf(pattern.part, rates.packing)
+    pack_inputs = PackInputs(pattern.capacity, pattern.area_factor, bench, packing.mode == "ltl", every)
     return trim_inputs(request.part, through, trimmer, plant, rates), pack_inputs, packing
 
 
