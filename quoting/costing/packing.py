@@ -318,7 +318,7 @@ def packing_line(quantity: int, pack_inputs: PackInputs, rates: Rates, sources: 
     ]
     if pack_inputs.foam:
         inputs.append(given("foam for LTL", packing.ltl_foam_cost, "$", sources.of("packing.ltl_foam_cost")))
-    basis = "parts x (pack time / efficiency x labour + interleaf / parts to it + (pallet + wrap, label) / parts a pallet"
+    basis = "parts x (pack time / efficiency x labour + interleaf / parts on it + (pallet, wrap, label) / parts on it"
     basis += " + foam, because it rides LTL)" if pack_inputs.foam else ")"
     work, material = bench_cost(packing.pack_time, pack_inputs.bench), material_of_packing(pack_inputs, packing)
     return line(quantity, "packing", per_release(quantity, work, material), basis, tuple(inputs))
