@@ -7,6 +7,7 @@ from quoting.catalog import CoatingRate, Rates
 from quoting.costing.money import INQUIRY, SECONDS_PER_HOUR, CannotPriceError, Input, Sources, exact, given
 from quoting.intake.part import Secondary
 
+MIL = Decimal("0.0000254")  # m, exact: a thousandth of an inch, in which films are told
 GALLON = Decimal("0.003785411784")  # m3, exact: US gallon of 231 cubic inches
 
 
@@ -124,9 +125,9 @@ def coat_inputs(each: Secondary, rates: Rates, sources: Sources) -> tuple[Input,
     """
     if each.coat is None:
         return ()
-    name, rate, work = each.operation, coating_rate(each.operation, rates), coat_work(each, rates)
+    rate, work = coating_rate(each.operation, rates), coat_work(each, rates)
+    name, key_of = each.operation.replace("_", " "), f"coating.{each.operation}"
     told = (
-        ("film", "dry film of a coat", "m"),
         ("solids", "share of solids by volume", "-"),
         ("transfer", "share of what is sprayed that lands on the part", "-"),
         ("price_per_gallon", "price of a gallon", "$"),
@@ -139,7 +140,8 @@ def coat_inputs(each: Secondary, rates: Rates, sources: Sources) -> tuple[Input,
     return (
         given(f"{name}, area covered", each.coat.area, "m2", INQUIRY),
         given(f"{name}, edge masked", each.coat.masked_edge, "m", INQUIRY),
-        *(given(f"{name}, {said}", getattr(rate, key), unit, sources.of(f"coating.{name}.{key}"))
+        given(f"{name}, dry film of a coat, mil", exact(rate.film) / MIL, "-", sources.of(f"{key_of}.film")),
+        *(given(f"{name}, {said}", getattr(rate, key), unit, sources.of(f"{key_of}.{key}"))
           for key, said, unit in told),
         given(f"{name}, gallons of all coats on a part", work.gallons, "-"),
         given(f"{name}, masking and spraying of a part", work.seconds, "s"),

@@ -191,7 +191,7 @@ def secondary_line(
 
 
 def _inputs_of(one: Worked, sources: Sources) -> list[Input]:
-    name, key = one.rate.operation, f"operations.{one.rate.operation}"
+    name, key = one.rate.operation.replace("_", " "), f"operations.{one.rate.operation}"
     inputs = [
         given(f"{name}, count", one.count, "-", INQUIRY),
         given(f"{name}, standard time", one.rate.seconds, "s", sources.of(f"{key}.seconds")),

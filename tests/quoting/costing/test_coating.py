@@ -59,7 +59,7 @@ def test_the_line_adds_labour_paint_and_drying_and_opens_to_all_of_it():
     assert float(line.total) == pytest.approx(float(by_hand))
     opened = {one.name: one.number for one in line.inputs}
     assert float(opened["paint, area covered"]) == 1.42
-    assert float(opened["paint, dry film of a coat"]) == pytest.approx(38.1e-6)
+    assert float(opened["paint, dry film of a coat, mil"]) == pytest.approx(1.5)
     assert "drying" in line.basis
 
 
