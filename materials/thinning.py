@@ -123,7 +123,7 @@ def mean_wall(gauge: Number, areal: Number) -> Number:
 def required_gauge(minimum_wall: Number, share: Number, gauge_tolerance: Number) -> Number:
     """Gauge from which the thinnest wall is still what the print asks for, on a sheet that runs thin.
 
-    ``gauge = t_min/share (1 + tolerance)``
+    ``gauge = t_min/share / (1 - tolerance)``: the low end of the tolerance still leaves the wall
 
     Parameters
     ----------
@@ -132,7 +132,7 @@ def required_gauge(minimum_wall: Number, share: Number, gauge_tolerance: Number)
     share : float or array
         Thinnest wall over gauge, ``progressive.wall_shares(...).thinnest`` [-], above 0 and at most 1.
     gauge_tolerance : float or array
-        Share by which a sheet may run thin [-], 0 or more.
+        Share by which a sheet may run thin [-], 0 or more and below 1.
 
     Returns
     -------
@@ -147,13 +147,15 @@ def required_gauge(minimum_wall: Number, share: Number, gauge_tolerance: Number)
     Examples
     --------
     >>> round(required_gauge(0.060, 0.3, 0.0), 3), round(required_gauge(0.060, 0.3, 0.10), 3)
-    (0.2, 0.22)
+    (0.2, 0.222)
     """
     positive(minimum_wall=minimum_wall, share=share)
     not_negative(gauge_tolerance=gauge_tolerance)
     if not holds(share <= 1 + ROUNDING):
         raise OutsideRangeError("share", share, "above 0 and at most 1")
-    return minimum_wall / share * (1 + gauge_tolerance)
+    if not holds(gauge_tolerance < 1):
+        raise OutsideRangeError("gauge_tolerance", gauge_tolerance, "0 or more and below 1")
+    return minimum_wall / share / (1 - gauge_tolerance)
 
 
 def stocked_gauge(required: Number, gauges: tuple[float, ...]) -> Number:

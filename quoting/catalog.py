@@ -70,6 +70,22 @@ class SecondaryRates:
 
 
 @dataclass(frozen=True)
+class CoatingRate:
+    """What a coat of paint or shielding takes for each area that it covers."""
+
+    operation: str  # paint, emi_coat
+    film: float  # m, dry, of one coat
+    solids: Decimal  # share of the volume that stays as film
+    transfer: Decimal  # share of what is sprayed that lands on the part
+    price_per_gallon: Decimal  # $, thinned as it is sprayed
+    spray_seconds_per_square_metre: Decimal
+    mask_seconds_per_metre: Decimal
+    dry_time: Decimal  # s, of each coat
+    dry_rate: Decimal  # $/h of the drying room
+    dry_floor: float  # m2 of it
+
+
+@dataclass(frozen=True)
 class PackingRates:
     """Packing. Lengths [m], masses [kg], money [$], times [s]."""
 
@@ -227,6 +243,7 @@ class Rates:
     advice: AdviceRates
     sources: tuple[tuple[str, str, date], ...] = ()
     spreads: tuple[Spread, ...] = ()
+    coatings: tuple[CoatingRate, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -50,6 +50,10 @@ LIFT_CAUTION = (
     "Tools are heavy: they are lifted by people trained for it, with gear that is proved for their weight, and never "
     "over anybody; local codes and the maker's instructions apply."
 )
+SHIELDING_CAUTION = (
+    "A conductive coat is priced by its area and film; how well the finished housing shields, and at which frequency, "
+    "is measured by a test laboratory and is not promised here. Seams, openings and grounds are the customer's design."
+)
 # Operations that can hurt who does them, and the usual caution; local codes and the safety data sheet decide.
 WORK_CAUTIONS = (
     (
@@ -67,6 +71,7 @@ WORK_CAUTIONS = (
         "Paints, conductive coats and inks give off vapour and mist that can burn and harm: a spray booth or exhaust, "
         "breathing protection and the safety data sheet; local fire and air-quality codes apply.",
     ),
+    (("emi_coat",), SHIELDING_CAUTION),
 )
 AGENCY_CAUTION = (
     "Food-contact and flame claims belong to the sheet grade, its colour and its thickness; a listing of the finished "
@@ -247,15 +252,21 @@ def _shrink_conditions(chosen: PricedCandidate) -> tuple[Condition, ...]:
 
 
 def _sheet_conditions(chosen: PricedCandidate) -> tuple[Condition, ...]:
+    shared = chosen.judged.planned.request.surplus == "shared"
+    paid = "paid by the parts of the release and kept" if shared else "billed as a remainder or stored"
+    counted = (
+        "the surplus, at a cost of {cost}, is shared by the parts in the price"
+        if shared
+        else ("the surplus would cost {cost}, which is not in the price")
+    )
     return tuple(
         Condition(
             words(
                 f"the release of {excess.quantity} needs less sheet than the mill's minimum order; the surplus is "
-                "billed or stored at the customer's risk"
+                f"{paid} at the customer's risk"
             ),
             words(
-                "the release needs {needed} of sheet, the mill's minimum order is {least}, and the surplus would "
-                "cost {cost}, which is not in the price",
+                f"the release needs {{needed}} of sheet, the mill's minimum order is {{least}}, and {counted}",
                 needed=(excess.order_mass, "kg"),
                 least=(excess.minimum_order, "kg"),
                 cost=(float(excess.cost), "$"),

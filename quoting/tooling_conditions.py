@@ -1,7 +1,7 @@
 """What a quote must say of its tooling, of a tool that is moved to us, and of regrind."""
 
 from quoting.answer import Condition, PricedCandidate
-from quoting.costing.sheet import LIMITS_REGRIND
+from quoting.costing.regrind import LIMITS_REGRIND
 from quoting.intake.part import PartRequest
 from quoting.words import words
 

@@ -49,6 +49,11 @@ def regrind_credit(returned: Amount, value: Amount) -> Amount:
     return -(returned * value)
 
 
+def surplus_cost(beyond: Amount, price: Amount, nothing: Amount) -> Amount:
+    """Sheet bought beyond the need [lb] at so much a pound [$]; ``nothing`` where the need is larger."""
+    return np.maximum(beyond, nothing) * price if isinstance(beyond, np.ndarray) else max(beyond, nothing) * price
+
+
 def handling_cost(share: Amount, sheet: Amount, operations: Amount, packing: Amount) -> Amount:
     """A share of bought material [$]."""
     return share * (sheet + operations + packing)

@@ -13,12 +13,13 @@ from quoting.costing.amortising import amortised_over, with_tooling
 from quoting.costing.labour import PressInputs, TrimInputs
 from quoting.costing.lines import LandedCost, Packing, PriceBreak, ToolingLine, ToolingOption
 from quoting.costing.money import CannotPriceError, Sources, sources_of, to_cent
-from quoting.costing.packing import PackInputs, pack
+from quoting.costing.packing import PackInputs, pack, parts_to_interleaf
 from quoting.costing.price_breaks import Release, ReleaseInputs, price_release
 from quoting.costing.risk import risks_of
 from quoting.costing.secondary import BenchInputs
-from quoting.costing.sheet import SheetInputs, excess_of
+from quoting.costing.sheet import SheetInputs
 from quoting.costing.shipping import as_formed, as_packed, packed_as, shipped, transport_cost
+from quoting.costing.surplus import excess_of
 from quoting.costing.tooling import prototype_option, tool_weeks, tooling_lines
 from quoting.costing.transfer import repairs_allowance, transfer_lines
 from quoting.intake.part import Part, PartRequest
@@ -176,7 +177,8 @@ def _finished(
     pattern = pack(packed_as(request.part, closed, wall, mass, rates.packing), rates.packing)
     packing = shipped(request.ship_to, pattern, quantity, plant, rates)
     bench = BenchInputs(plant.labour_rate, trimmer.efficiency)
-    pack_inputs = PackInputs(pattern.capacity, pattern.area_factor, bench, foam=packing.mode == "ltl")
+    every = parts_to_interleaf(pattern.part, rates.packing)
+    pack_inputs = PackInputs(pattern.capacity, pattern.area_factor, bench, packing.mode == "ltl", every)
     return trim_inputs(request.part, through, trimmer, plant, rates), pack_inputs, packing
 
 
@@ -253,8 +255,12 @@ def _trimmer(planned: PlannedCandidate) -> Trimmer:
 
 def _sheet_inputs(planned: PlannedCandidate) -> tuple:
     """The fields of ``SheetInputs``."""
-    plan, cavities = planned.plan, planned.candidate.layout.cavities
-    return _offer(planned), plan.cycle.blanks_per_part, cavities, plan.blank_mass, plan.part_mass, planned.request.needs
+    plan, layout = planned.plan, planned.candidate.layout
+    masses = plan.blank_mass, plan.part_mass
+    blank = layout.blank_length, layout.blank_width
+    request = planned.request
+    shared = request.surplus == "shared"
+    return _offer(planned), plan.cycle.blanks_per_part, layout.cavities, *masses, request.needs, *blank, shared
 
 
 def _press_inputs(planned: PlannedCandidate) -> PressInputs:

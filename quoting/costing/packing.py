@@ -26,6 +26,7 @@ class PackedPart:
     height: float
     mass: float
     pitch: float | None
+    cosmetic: bool = False  # a side of it is seen, so that no two parts may rub
 
 
 @dataclass(frozen=True)
@@ -119,7 +120,7 @@ def column_height(part: PackedPart, count: int, rates: PackingRates) -> float:
 
 
 def interleaves(part: PackedPart, count: int, rates: PackingRates) -> int:
-    """Interleaf sheets in a column: one per k nested parts, one between any two tiers.
+    """Interleaf sheets in a column: one between any two tiers or cosmetic parts, else one per k nested parts.
 
     Parameters
     ----------
@@ -135,7 +136,12 @@ def interleaves(part: PackedPart, count: int, rates: PackingRates) -> int:
     sheets : int
         [count]
     """
-    return max(0, count - 1) // (rates.parts_per_interleaf if part.pitch is not None else 1)
+    return max(0, count - 1) // parts_to_interleaf(part, rates)
+
+
+def parts_to_interleaf(part: PackedPart, rates: PackingRates) -> int:
+    """Parts to one interleaf [count]: 1 for parts that are seen or stand on tiers, else as nested parts are packed."""
+    return 1 if part.cosmetic or part.pitch is None else rates.parts_per_interleaf
 
 
 def pack(part: PackedPart, rates: PackingRates) -> Pattern:
@@ -255,6 +261,7 @@ class PackInputs:
     area_factor: float
     bench: BenchInputs
     foam: bool
+    parts_per_interleaf: int = 1  # 1 where each part has its own, as every cosmetic one
 
 
 def material_of_packing(pack_inputs: PackInputs, rates: PackingRates) -> Decimal:
@@ -274,7 +281,8 @@ def material_of_packing(pack_inputs: PackInputs, rates: PackingRates) -> Decimal
     """
     pallet = rates.pallet_cost * exact(pack_inputs.area_factor) + rates.wrap_and_label_cost
     foam = rates.ltl_foam_cost if pack_inputs.foam else Decimal(0)
-    return rates.interleaf_cost + pallet / pack_inputs.parts_per_pallet + foam
+    interleaf = rates.interleaf_cost / pack_inputs.parts_per_interleaf
+    return interleaf + pallet / pack_inputs.parts_per_pallet + foam
 
 
 def packing_line(quantity: int, pack_inputs: PackInputs, rates: Rates, sources: Sources) -> CostLine:
@@ -302,6 +310,7 @@ def packing_line(quantity: int, pack_inputs: PackInputs, rates: Rates, sources: 
         given("labour rate", pack_inputs.bench.labour_rate, "$/h", "plant data"),
         given("efficiency", pack_inputs.bench.efficiency, "-", "plant data"),
         given("interleaf", packing.interleaf_cost, "$", sources.of("packing.interleaf_cost")),
+        given("parts to an interleaf; 1 for every part that is seen", pack_inputs.parts_per_interleaf, "-"),
         given("pallet", packing.pallet_cost, "$", sources.of("packing.pallet_cost")),
         given("pallet area over the standard pallet", pack_inputs.area_factor, "-"),
         given("wrap and label", packing.wrap_and_label_cost, "$", sources.of("packing.wrap_and_label_cost")),
@@ -309,7 +318,7 @@ def packing_line(quantity: int, pack_inputs: PackInputs, rates: Rates, sources: 
     ]
     if pack_inputs.foam:
         inputs.append(given("foam for LTL", packing.ltl_foam_cost, "$", sources.of("packing.ltl_foam_cost")))
-    basis = "parts x (pack time / efficiency x labour + interleaf + (pallet + wrap and label) / parts per pallet"
+    basis = "parts x (pack time / efficiency x labour + interleaf / parts on it + (pallet, wrap, label) / parts on it"
     basis += " + foam, because it rides LTL)" if pack_inputs.foam else ")"
     work, material = bench_cost(packing.pack_time, pack_inputs.bench), material_of_packing(pack_inputs, packing)
     return line(quantity, "packing", per_release(quantity, work, material), basis, tuple(inputs))

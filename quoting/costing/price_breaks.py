@@ -18,9 +18,11 @@ from quoting.costing.labour import (
 from quoting.costing.lines import CostLine, Risk, line
 from quoting.costing.money import LINE_STEP, Sources, given, sources_of, to_cent, up_to_cent
 from quoting.costing.packing import PackInputs, material_of_packing, packing_line
+from quoting.costing.regrind import regrind_line
 from quoting.costing.risk import margin_share
 from quoting.costing.secondary import secondary_line, worked
-from quoting.costing.sheet import Need, SheetInputs, colour_line, need_of, regrind_line, sheet_line
+from quoting.costing.sheet import Need, SheetInputs, colour_line, need_of, sheet_line
+from quoting.costing.surplus import surplus_line
 from quoting.intake.part import Secondary
 from quoting.routing.recalled import Recalled
 
@@ -129,7 +131,8 @@ def _bought(
     colour = (colour_line(quantity, sheet.offer),) if sheet.offer.colour_charge else ()
     credit = regrind_line(quantity, sheet, need, rates, sources)
     handled = _handling_line(quantity, need.pieces, secondary, pack, bought, rates, sources)
-    return Bought(need, (bought, *colour, credit, handled))
+    surplus = surplus_line(quantity, sheet, need)
+    return Bought(need, (bought, *((surplus,) if surplus else ()), *colour, credit, handled))
 
 
 def _finished(

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from quoting.catalog import OperationRate, Rates
+from quoting.costing.coating import NOTHING, CoatWork, coat_inputs, coat_work
 from quoting.costing.formulas import bench_work
 from quoting.costing.learning import learning_factor
 from quoting.costing.lines import CostLine, line
@@ -18,6 +19,11 @@ from quoting.costing.money import (
     given,
 )
 from quoting.intake.part import BEFORE_TRIM, Secondary
+
+COATS = (
+    "; a coat adds masking x edge + coats x spraying x area to the time, coats x area x dry film / (solids x share "
+    "that lands) x price to the material, and coats x drying time x room rate x plan area / floor of the room"
+)
 
 
 @dataclass(frozen=True)
@@ -86,14 +92,19 @@ class Worked:
     count: int
     done: int
     factor: Decimal
+    coat: CoatWork = NOTHING  # by area, on each piece
 
     @property
     def seconds(self) -> Decimal:
-        return self.done * self.count * self.rate.seconds * self.factor
+        return self.done * (self.count * self.rate.seconds + self.coat.seconds) * self.factor
 
     @property
     def material(self) -> Decimal:
-        return self.done * self.count * self.rate.material
+        return self.done * (self.count * self.rate.material + self.coat.material)
+
+    @property
+    def drying(self) -> Decimal:
+        return self.done * self.coat.drying
 
 
 def worked(quantity: int, pieces: int, asked: tuple[Secondary, ...], rates: Rates) -> tuple[Worked, ...]:
@@ -125,7 +136,7 @@ def worked(quantity: int, pieces: int, asked: tuple[Secondary, ...], rates: Rate
         rate = operation_rate(each.operation, rates.operations)
         done = pieces if each.operation in BEFORE_TRIM else quantity
         factor = learning_factor(done * each.count, float(rate.learning), rates.secondary.standard_at)
-        found.append(Worked(rate, each.count, done, exact(factor)))
+        found.append(Worked(rate, each.count, done, exact(factor), coat_work(each, rates)))
     return tuple(found)
 
 
@@ -162,8 +173,8 @@ def secondary_line(
         given("labour rate", bench.labour_rate, "$/h", PLANT_DATA),
         given("efficiency", bench.efficiency, "-", PLANT_DATA),
     ]
-    for one in every:
-        inputs += _inputs_of(one, sources)
+    for one, each in zip(every, asked, strict=True):
+        inputs += [*_inputs_of(one, sources), *coat_inputs(each, rates, sources)]
     if any(one.rate.learning != 1 for one in every):
         standard_at = sources.of("secondary.standard_at")
         inputs.append(given("repetitions after which a standard holds", rates.secondary.standard_at, "-", standard_at))
@@ -173,12 +184,14 @@ def secondary_line(
         "repetition on; b = log2 of the learning rate"
     )
     total = bench_cost(sum((one.seconds for one in every), Decimal(0)), bench)
-    total += sum((one.material for one in every), Decimal(0))
+    total += sum((one.material + one.drying for one in every), Decimal(0))
+    if any(each.coat for each in asked):
+        basis += COATS
     return line(quantity, "secondary operations", total, basis, tuple(inputs))
 
 
 def _inputs_of(one: Worked, sources: Sources) -> list[Input]:
-    name, key = one.rate.operation, f"operations.{one.rate.operation}"
+    name, key = one.rate.operation.replace("_", " "), f"operations.{one.rate.operation}"
     inputs = [
         given(f"{name}, count", one.count, "-", INQUIRY),
         given(f"{name}, standard time", one.rate.seconds, "s", sources.of(f"{key}.seconds")),

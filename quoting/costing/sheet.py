@@ -1,4 +1,4 @@
-"""How many shots a release takes, how much sheet that is, what it costs, and what comes back as regrind."""
+"""How many shots a release takes, how much sheet that is, and what it costs."""
 
 from dataclasses import dataclass
 from decimal import Decimal
@@ -7,13 +7,11 @@ from functools import lru_cache
 from math import ceil
 
 from materials.sheet import SheetOffer
+from materials.web import web_cut
 from quoting.catalog import FormingRates, Rates
-from quoting.costing.formulas import order_mass, regrind_credit
-from quoting.costing.lines import CostLine, Excess, line
-from quoting.costing.money import POUND, Sources, exact, given, pounds
-
-# Needs whose certificate limits the regrind in a sheet; each has its share among the rates.
-LIMITS_REGRIND = ("food_contact", "flame_v0")
+from quoting.costing.formulas import order_mass
+from quoting.costing.lines import CostLine, line
+from quoting.costing.money import Input, Sources, exact, given, pounds
 
 
 @dataclass(frozen=True)
@@ -26,6 +24,9 @@ class SheetInputs:
     blank_mass: float  # kg, one sheet
     part_mass: float  # kg
     needs: tuple[str, ...] = ()  # of the inquiry; some limit how much regrind the sheet may hold
+    blank_length: float = 0.0  # m; 0 where only the mass is known, so that nothing is told of the mill's web
+    blank_width: float = 0.0
+    shares_minimum: bool = False  # parts pay what the mill's minimum order forces beyond the release
 
 
 @dataclass(frozen=True)
@@ -174,32 +175,6 @@ def need_of(quantity: int, process: str, sheet: SheetInputs, rates: Rates) -> Ne
     return Need(pieces, shots, sheets, billed, tier_price(sheet.offer, billed))
 
 
-def excess_of(quantity: int, need: Need, offer: SheetOffer) -> Excess | None:
-    """Sheet beyond the release that the mill's minimum order forces; None where the release reaches the minimum.
-
-    The release is charged for what it needs; the surplus is not in the price, its cost is stated beside it.
-
-    Parameters
-    ----------
-    quantity : int
-        Good parts [count].
-    need : Need
-        What the release needs [-].
-    offer : SheetOffer
-        The mill's offer [-].
-
-    Returns
-    -------
-    excess : Excess or None
-        [-]
-    """
-    minimum = exact(offer.minimum_order)
-    if need.order_mass >= minimum:
-        return None
-    cost = pounds(minimum - need.order_mass) * need.price_per_pound
-    return Excess(quantity, float(need.order_mass), offer.minimum_order, cost)
-
-
 def sheet_line(quantity: int, process: str, sheet: SheetInputs, need: Need, rates: Rates, sources: Sources) -> CostLine:
     """Sheet: billed pounds times the tier price.
 
@@ -226,12 +201,38 @@ def sheet_line(quantity: int, process: str, sheet: SheetInputs, need: Need, rate
         given("billed weight factor", rates.sheet.billed_weight_factor, "-", sources.of("sheet.billed_weight_factor")),
         given("billed mass", need.order_mass, "kg"),
         given("price of sheet", need.price_per_pound, "$/lb", sheet.offer.source or f"offer {sheet.offer.name}"),
+        *_as_the_mill_makes_it(sheet),
     )
     basis = (
         "shots = parts / (1 - trim scrap) / (1 - form scrap) / cavities + start-up, rounded up; "
-        "sheets x blank mass x billed weight factor x price at the tier of that order"
+        "sheets x blank mass at the gauge ordered x billed weight factor x price at the tier of that order, wherever "
+        "in its tolerance the gauge runs"
     )
     return line(quantity, "sheet", pounds(need.order_mass) * need.price_per_pound, basis, inputs)
+
+
+def _as_the_mill_makes_it(sheet: SheetInputs) -> tuple[Input, ...]:
+    """What lies behind the mass of a blank, for a reader who checks the mill's bill; none of it moves the price."""
+    offer = sheet.offer
+    source, tolerance = offer.source or f"offer {offer.name}", offer.gauge_tolerance
+    told = ()
+    if tolerance:
+        told = (
+            given("gauge tolerance of the mill, either way", tolerance, "-", source),
+            given("blank at the low end of the gauge", sheet.blank_mass * (1 - tolerance), "kg"),
+            given("blank at the high end of the gauge", sheet.blank_mass * (1 + tolerance), "kg"),
+        )
+    if not sheet.blank_length:
+        return told
+    cut = web_cut(sheet.blank_length, sheet.blank_width, offer.widest, offer.longest)
+    return (
+        *told,
+        given("blank across the mill's web", cut.across, "m"),
+        given("blank along it, the way it is extruded", cut.along, "m"),
+        given("widest web of the mill", offer.widest, "m", source),
+        given("longest cut of the mill", offer.longest, "m", source),
+        given("blanks side by side on the web", cut.lanes, "-"),
+    )
 
 
 def colour_line(quantity: int, offer: SheetOffer) -> CostLine:
@@ -251,101 +252,3 @@ def colour_line(quantity: int, offer: SheetOffer) -> CostLine:
     """
     inputs = (given("colour charge", offer.colour_charge, "$", offer.source or f"offer {offer.name}"),)
     return line(quantity, "colour charge", offer.colour_charge, "the mill's colour charge, once per order", inputs)
-
-
-@dataclass(frozen=True)
-class Regrind:
-    """What a release leaves of its sheet [lb]. ``share`` is the most that may go back into such sheet; None: no limit
-    counted. ``returned`` is credited, ``beyond`` brings nothing."""
-
-    left: Decimal
-    recovered: Decimal
-    share: Decimal | None
-    of_need: str
-    returned: Decimal
-
-    @property
-    def beyond(self) -> Decimal:
-        return self.recovered - self.returned
-
-
-def regrind_limit(needs: tuple[str, ...], rates: Rates) -> tuple[Decimal, str] | None:
-    """The strictest share of regrind that sheet for these needs may hold, and for which need; None where none counts.
-
-    Parameters
-    ----------
-    needs : tuple of str
-        What the material must do [-].
-    rates : Rates
-        Rates in force [-].
-
-    Returns
-    -------
-    limit : (Decimal, str) or None
-        Share of the sheet's mass [-] and the need.
-    """
-    limits = [(getattr(rates.sheet, f"regrind_share_{name}"), name) for name in LIMITS_REGRIND if name in needs]
-    return min(limits, default=None)
-
-
-def regrind_of(quantity: int, sheet: SheetInputs, need: Need, rates: Rates) -> Regrind:
-    """Selvedge and scrap of a release, what is recovered of it, and what of that may be extruded again.
-
-    ``left = billed mass - parts shipped``, ``recovered = left x recovery``; for sheet with a food-contact or flame
-    certificate ``returned = min(recovered, share x billed mass)``, as the same mass of such sheet takes no more.
-
-    Parameters
-    ----------
-    quantity, sheet, need, rates
-        As in ``sheet_line`` [-].
-
-    Returns
-    -------
-    regrind : Regrind
-        [lb]
-    """
-    left = max(Decimal(0), pounds(need.order_mass - quantity * exact(sheet.part_mass)))
-    recovered = left * rates.sheet.regrind_recovery
-    limit = regrind_limit(sheet.needs, rates)
-    if limit is None:
-        return Regrind(left, recovered, None, "", recovered)
-    share, name = limit
-    return Regrind(left, recovered, share, name, min(recovered, share * pounds(need.order_mass)))
-
-
-def regrind_line(quantity: int, sheet: SheetInputs, need: Need, rates: Rates, sources: Sources) -> CostLine:
-    """Regrind credit: mass that comes back x its value, negative.
-
-    Parameters
-    ----------
-    quantity, sheet, need, rates, sources
-        As in ``sheet_line`` [-].
-
-    Returns
-    -------
-    line : CostLine
-        [$], 0 or below
-    """
-    regrind = regrind_of(quantity, sheet, need, rates)
-    value = sheet.offer.regrind_value_per_pound
-    inputs = [
-        given("billed mass", need.order_mass, "kg"),
-        given("part mass", sheet.part_mass, "kg"),
-        given("selvedge and scrap", regrind.left * POUND, "kg"),
-        given("recovery", rates.sheet.regrind_recovery, "-", sources.of("sheet.regrind_recovery")),
-        given("recovered mass", regrind.recovered * POUND, "kg"),
-        given("value of regrind", value, "$/lb", sheet.offer.source or f"offer {sheet.offer.name}"),
-    ]
-    basis = "- (sheet bought - parts shipped x part mass) x recovery x value of clean regrind"
-    if regrind.share is not None:
-        source = sources.of(f"sheet.regrind_share_{regrind.of_need}")
-        inputs += [
-            given("most regrind in such sheet", regrind.share, "-", source),
-            given("returned to the extruder", regrind.returned * POUND, "kg"),
-            given("beyond that share, without credit", regrind.beyond * POUND, "kg"),
-        ]
-        basis = (
-            "- least of (sheet bought - parts shipped x part mass) x recovery and most regrind in such sheet x sheet "
-            "bought, x value of clean regrind"
-        )
-    return line(quantity, "regrind credit", regrind_credit(regrind.returned, value), basis, tuple(inputs))

@@ -49,7 +49,7 @@ def as_packed(planned: PlannedCandidate) -> tuple[bool, float, float]:
 
 def packed_as(part: Part, closed: bool, wall: float, mass: float, rates: PackingRates) -> PackedPart:
     pitch = None if closed else nesting_pitch(wall, part.draft_angle, part.depth, rates.least_nesting_pitch)
-    return PackedPart(part.length, part.width, part.depth, mass, pitch)
+    return PackedPart(part.length, part.width, part.depth, mass, pitch, cosmetic=part.show_side != "none")
 
 
 def _freight(

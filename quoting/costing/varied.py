@@ -19,6 +19,7 @@ from quoting.costing.formulas import (
     price_of,
     regrind_credit,
     setup_cost,
+    surplus_cost,
     work_cost,
 )
 from quoting.costing.freight import DENSITY_CLASSES, HUNDREDWEIGHT
@@ -26,10 +27,12 @@ from quoting.costing.labour import SetupInputs
 from quoting.costing.money import POUND, SECONDS_PER_HOUR, loose
 from quoting.costing.packing import material_of_packing
 from quoting.costing.price_breaks import ReleaseInputs
+from quoting.costing.regrind import regrind_limit
 from quoting.costing.risk import margin_share
 from quoting.costing.secondary import worked
-from quoting.costing.sheet import form_scrap, pieces_to_trim, regrind_limit, startup_shots
+from quoting.costing.sheet import form_scrap, pieces_to_trim, startup_shots
 from quoting.costing.shipping import Sent
+from quoting.costing.surplus import NAME as SURPLUS
 from quoting.intake.part import BEFORE_TRIM
 
 Factors = Mapping[str, np.ndarray]
@@ -80,8 +83,8 @@ def varied_lines(inputs: ReleaseInputs, factors: Factors, rates: Rates) -> dict[
     """Manufacturing cost by line, with the names of the estimate's lines [$]."""
     quantity, press, trim, bench = inputs.quantity, inputs.press, inputs.trim, inputs.pack.bench
     pieces, shots = pieces_and_shots(inputs, factors, rates)
-    sheet, credit = _sheet_and_credit(inputs, shots, factors, rates)
-    seconds, bought = _operations(inputs, pieces, rates)
+    sheet, credit, surplus = _sheet_and_credit(inputs, shots, factors, rates)
+    seconds, bought, drying = _operations(inputs, pieces, rates)
     bought = bought * factors["operation_material"]
     boxed = loose(material_of_packing(inputs.pack, rates.packing)) * factors["pack_material"]
     pack_time = loose(rates.packing.pack_time) * factors["pack_time"]
@@ -92,6 +95,7 @@ def varied_lines(inputs: ReleaseInputs, factors: Factors, rates: Rates) -> dict[
     longer = factors["setup_time"]
     return {
         "sheet": sheet,
+        SURPLUS: surplus,
         "colour charge": _same(inputs.sheet.offer.colour_charge, factors),
         "regrind credit": credit,
         "material handling": handling_cost(loose(rates.sheet.material_handling), sheet, bought, quantity * boxed),
@@ -100,22 +104,23 @@ def varied_lines(inputs: ReleaseInputs, factors: Factors, rates: Rates) -> dict[
         ),
         "forming": work_cost(shots, loose(press.hourly), per_hour),
         "trimming": work_cost(pieces, loose(trim.hourly), trimmed),
-        "secondary operations": bench_work(seconds * factors["operation_time"], *at_bench) + bought,
+        "secondary operations": bench_work(seconds * factors["operation_time"], *at_bench) + bought + drying,
         "transport between plants": loose(inputs.transport) * factors["freight_rate"],
         "packing": per_release(quantity, bench_work(pack_time, *at_bench), boxed),
     }
 
 
-def _operations(inputs: ReleaseInputs, pieces: np.ndarray, rates: Rates) -> tuple[np.ndarray, np.ndarray]:
-    """Time [s] and material [$] of all operations of the release. Work before trim follows the pieces; what is learnt
-    stays as in the estimate."""
+def _operations(inputs: ReleaseInputs, pieces: np.ndarray, rates: Rates) -> tuple[np.ndarray, np.ndarray, float]:
+    """Time [s], material [$] and drying [$] of all operations of the release. Work before trim follows the pieces;
+    what is learnt stays as in the estimate."""
     likely = pieces_to_trim(inputs.quantity, rates.trim.scrap)
-    seconds, material = np.zeros_like(pieces), np.zeros_like(pieces)
+    seconds, material, drying = np.zeros_like(pieces), np.zeros_like(pieces), 0.0
     for one in worked(inputs.quantity, likely, inputs.secondary, rates):
         times = pieces / one.done if one.rate.operation in BEFORE_TRIM else 1.0
         seconds = seconds + loose(one.seconds) * times
         material = material + loose(one.material) * times
-    return seconds, material
+        drying += loose(one.drying)
+    return seconds, material, drying
 
 
 def _same(amount: object, factors: Factors) -> np.ndarray:
@@ -144,7 +149,7 @@ def pieces_and_shots(inputs: ReleaseInputs, factors: Factors, rates: Rates) -> t
 
 def _sheet_and_credit(
     inputs: ReleaseInputs, shots: np.ndarray, factors: Factors, rates: Rates
-) -> tuple[np.ndarray, np.ndarray]:
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     sheet, heavier = inputs.sheet, factors["sheet_mass"]
     one = sheet.blank_mass * heavier
     billed = order_mass(shots * sheet.blanks_per_shot, one, loose(rates.sheet.billed_weight_factor))
@@ -155,7 +160,9 @@ def _sheet_and_credit(
     if limit is not None:
         returned = np.minimum(returned, loose(limit[0]) * billed / LB)
     value = loose(sheet.offer.regrind_value_per_pound) * factors["regrind"]
-    return cost, regrind_credit(returned, value)
+    beyond = (sheet.offer.minimum_order - billed) / LB * sheet.shares_minimum
+    surplus = surplus_cost(beyond, tier_prices(sheet.offer, billed) * factors["sheet_price"], 0.0)
+    return cost, regrind_credit(returned, value), surplus
 
 
 def tier_prices(offer: object, billed: np.ndarray) -> np.ndarray:

@@ -22,7 +22,7 @@ SECTIONS = (
         ("part.keep_typed", 8),
     )),
     ("Material and needs", "Tick what the part must stand, or the polymers that the customer accepts.", (
-        ("material.needs", 4), ("material.polymers", 4), ("material.colour", 4),
+        ("material.needs", 4), ("material.polymers", 4), ("material.colour", 4), ("material.surplus", 6),
     )),
     ("Quantities and dates", "A price is worked out for each release.", (
         ("quantities.annual", 4), ("quantities.releases", 4), ("needed_by", 4), ("target_price", 4),
@@ -31,8 +31,15 @@ SECTIONS = (
         ("tooling", 4), ("amortise_over", 4), ("tooling_options", 4),
         ("tool.length", 3), ("tool.width", 3), ("tool.height", 3), ("tool.mass", 3),
     )),
-    ("Extras", "Work after trimming, counted per part, and the metal part that this one replaces.", (
-        ("secondary", 12), ("replaces_metal.metal", 6), ("replaces_metal.thickness", 6),
+    ("Extras", "Work after trimming, counted per part; paint and shielding are counted in coats.", (
+        ("secondary", 12),
+    )),
+    ("Paint and shielding", "Where the coats go. Left empty, what is assumed is listed with the answer.", (
+        ("coating.paint_side", 3), ("coating.paint_area", 3),
+        ("coating.shielding_side", 3), ("coating.shielding_area", 3),
+    )),
+    ("Metal part", "The part that this one replaces: weight, stiffness and joints are compared.", (
+        ("replaces_metal.metal", 6), ("replaces_metal.thickness", 6),
         ("replaces_metal.parts", 4), ("replaces_metal.welds", 4), ("replaces_metal.seam_length", 4),
     )),
 )  # fmt: skip
@@ -44,12 +51,19 @@ WORDS_OF = {
     "part.model_unit": labels.MODEL_UNITS,
     "part.keep_typed": labels.MEASURED,
     "material.colour": labels.COLOURS,
+    "material.surplus": labels.SURPLUS,
+    "coating.paint_side": labels.COATED_SIDES,
+    "coating.shielding_side": labels.COATED_SIDES,
     "material.needs": labels.NEEDS,
     "tooling": labels.TOOLING,
     "tooling_options": labels.TOOLING_OPTIONS,
     "replaces_metal.metal": labels.METALS,
 }
-UNSAID = {"tooling": "new tool", "replaces_metal.metal": "no metal part", "part.model_unit": "as the file says"}
+UNSAID = {
+    "material.surplus": "charged apart, as a remainder", "coating.paint_side": "as assumed",
+    "coating.shielding_side": "as assumed", "tooling": "new tool", "replaces_metal.metal": "no metal part",
+    "part.model_unit": "as the file says",
+}  # fmt: skip
 
 
 def control_name(key: str) -> str:

@@ -10,6 +10,8 @@ PROCESSES = {"vacuum": "vacuum forming", "pressure": "pressure forming", "twin_s
 MODEL_UNITS = {code: f"{name} ({code})" for code, name in NAMES.items()}
 MEASURED = {name: BY_KEY[f"part.{name}"].label.lower() for name in BY_KEY["part.keep_typed"].choices}
 COLOURS = {"natural": "natural, no pigment", "stock": "stock colour (black, white, grey)", "custom": "custom colour"}
+SURPLUS = {"apart": "charged apart, as a remainder", "shared": "shared by the parts of the release"}
+COATED_SIDES = {"tool": "the tool side", "free": "the side away from the tool", "both": "both sides"}
 TOOLING = {"new": "new tool", "transfer": "customer's tool, moved to us"}
 TOOLS = {
     "cast_aluminium": "forming tool, cast aluminium",

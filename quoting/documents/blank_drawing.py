@@ -105,10 +105,11 @@ def _centred(field: Box, sides: tuple[float, float], scale: float) -> Box:
 
 def _cavities(field: Box, layout: dict, scale: float) -> list[Box]:
     along, across = layout["along"], layout["across"]
-    part, gap = (layout["part_along"], layout["part_across"]), layout["gap"]
-    block = along * part[0] + (along - 1) * gap, across * part[1] + (across - 1) * gap
+    part = layout["part_along"], layout["part_across"]
+    gap = tuple(layout["gap"] + layout.get(wider, 0.0) for wider in ("wider_along", "wider_across"))
+    block = along * part[0] + (along - 1) * gap[0], across * part[1] + (across - 1) * gap[1]
     whole = _centred(field, block, scale)
-    step = (part[0] + gap) * scale, (part[1] + gap) * scale
+    step = (part[0] + gap[0]) * scale, (part[1] + gap[1]) * scale
     return [
         Box(whole.left + column * step[0], whole.top + row * step[1], part[0] * scale, part[1] * scale)
         for row in range(across)

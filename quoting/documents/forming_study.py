@@ -33,6 +33,7 @@ def study_shown(study: dict | None, planned: dict) -> dict | None:
         "profile": profile_chart(heating) if heating["exit_profile"] and heating["contact_profile"] else None,
         "phases": phase_rows(heating),
         "sags": sag_rows(study["sags"]),
+        "gauges": gauge_rows(study.get("gauges") or []),
         "walls": _walls(study, planned, used),
         "methods": method_rows(study["methods"]),
         "method": labels.said(used, {}),
@@ -119,6 +120,24 @@ def sag_rows(sags: list[dict]) -> list[dict]:
         }
         for one in sags
     ]
+
+
+def gauge_rows(gauges: list[dict]) -> list[dict]:
+    """The sheet at both ends of its gauge tolerance, and as ordered."""
+    return [
+        {
+            "sheet": one["sheet"],
+            "feasible": one["feasible"],
+            "word": "possible" if one["feasible"] else "not possible",
+            **{key: held(one[key], unit) for key, unit in _GAUGE_UNITS},
+        }
+        for one in gauges
+    ]
+
+
+_GAUGE_UNITS = (
+    ("gauge", "m"), ("thinnest_wall", "m"), ("blank_mass", "kg"), ("heating_time", "s"), ("cooling_time", "s"),
+)  # fmt: skip
 
 
 def number_rows(numbers: list[dict]) -> list[dict]:

@@ -31,7 +31,7 @@ OPERATIONS = {
     "rivet": "rivets",
     "gasket": "gaskets",
     "heat_bend": "heat bends",
-    "paint": "painted faces",
+    "paint": "coats of paint",
     "emi_coat": "shielding coats",
     "screen_print": "screen prints",
     "assembly": "assembly steps",

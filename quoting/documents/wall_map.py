@@ -179,8 +179,8 @@ def _stocked(gauge: float, thickest: float | None) -> str:
 def _left(given: float, shares: list, thin: float, membrane: object, planned: object) -> list[tuple[str, str, str]]:
     mean = number(membrane, "mean")
     places = [*shares, *([("Map, mean", mean)] if mean else [])]
-    rows = [(label, length(given * share), length(given * share / (1 + thin))) for label, share in places]
+    rows = [(label, length(given * share), length(given * share * (1 - thin))) for label, share in places]
     chosen, left = number(planned, "candidate", "gauge"), number(planned, "plan", "thinning", "thinnest_wall")
     if chosen and left:
-        rows.append(("Answer, its thinnest place", length(left), length(left / (1 + thin))))
+        rows.append(("Answer, its thinnest place", length(left), length(left * (1 - thin))))
     return rows

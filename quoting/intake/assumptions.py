@@ -4,6 +4,7 @@ from collections.abc import Callable
 from math import atan, radians
 
 from materials.thinning import tapered_box_area
+from quoting.intake.coatings import painted_area, painted_side, shielded_area, shielded_side
 from quoting.intake.fields import BY_KEY
 from quoting.intake.part import Part
 from quoting.intake.reading_result import Assumption
@@ -156,4 +157,8 @@ _DEFAULTS: tuple[tuple[str, _Default], ...] = (
     ("material.needs", _fixed((), words("no agency, flame, outdoor or impact needs"), "none is given")),
     ("tooling", _fixed("new", words("a new tool"), "nothing says that a tool is transferred")),
     ("secondary", _fixed((), words("no work after trimming"), "none is given")),
+    ("coating.paint_side", painted_side),
+    ("coating.paint_area", painted_area),
+    ("coating.shielding_side", shielded_side),
+    ("coating.shielding_area", shielded_area),
 )

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 from math import degrees, tan
 
 from quoting import units
+from quoting.intake.coatings import COATED
 from quoting.intake.reading_result import Doubt, InputError
 from quoting.words import words
 
@@ -41,7 +42,7 @@ def contradictions(values: Values, typed: dict[str, object]) -> tuple[InputError
     def wrong(key: str, accepted: str) -> InputError:
         return InputError(key, units.shortened(typed.get(key, "")), accepted)
 
-    looked_at = (_wall, _box, _details, _metal, _tooling)
+    looked_at = (_wall, _box, _details, _metal, _tooling, _coats)
     return tuple(error for look in looked_at for error in look(values, wrong))
 
 
@@ -149,6 +150,15 @@ def _odd_sizes(values: Values, typed: dict[str, object]) -> Iterator[Doubt]:
     for key in ("part.minimum_wall", "part.gauge"):
         if key in values:
             yield from _unit_slip(key, values[key], typed.get(key), UNUSUALLY_THIN, UNUSUALLY_THICK)
+
+
+def _coats(values: Values, wrong: Complaint) -> Iterator[InputError]:
+    """A side or an area without the coat that it is for would change no price, so it is a slip."""
+    named = {one.operation for one in values.get("secondary", ())}
+    for operation, group in COATED.items():
+        for key in (f"coating.{group}_side", f"coating.{group}_area"):
+            if key in values and operation not in named:
+                yield wrong(key, f"nothing, since no {operation} is among the work after trimming")
 
 
 def _unit_slip(key: str, value: float, typed: object, small: float, large: float) -> Iterator[Doubt]:

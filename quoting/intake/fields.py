@@ -10,7 +10,16 @@ from math import radians
 from materials.polymer import NEEDS
 from materials.sheet import COLOURS
 from quoting.geometry.files.file_units import UNITS
-from quoting.intake.part import MEASURED, METALS, SECONDARY_OPERATIONS, SHOW_SIDES, TOOLING, TOOLING_OPTIONS
+from quoting.intake.part import (
+    COATED_SIDES,
+    MEASURED,
+    METALS,
+    SECONDARY_OPERATIONS,
+    SHOW_SIDES,
+    SURPLUS,
+    TOOLING,
+    TOOLING_OPTIONS,
+)
 
 # Bounds of what is read at all, common practice, no source. They catch slips; whether a part fits is routing's word.
 SHORTEST_SIDE, LONGEST_SIDE = 0.005, 10.0  # m: larger than any sheet, so that too large is answered, not refused
@@ -64,6 +73,13 @@ def _side(key: str, label: str, why: str, example: str) -> Field:
 def _tool_side(key: str, label: str, example: str) -> Field:
     return _length(
         key, label, SHORTEST_SIDE, LONGEST_SIDE, example=example, help="Left empty: its fit is not assessed.",
+    )  # fmt: skip
+
+
+def _coated(key: str, label: str) -> Field:
+    return Field(
+        key, "area", label, low=SHORTEST_SIDE**2, high=20 * LONGEST_SIDE**2, unit="m2", example="14.5 ft2",
+        help="Of one coat. Left empty: all of that side.",
     )  # fmt: skip
 
 
@@ -145,6 +161,10 @@ FIELDS = (
         example="ABS",
     ),
     Field("material.colour", "choice", "Colour", choices=COLOURS, example="stock"),
+    Field(
+        "material.surplus", "choice", "Sheet beyond the release", choices=SURPLUS, example="shared",
+        help="What a mill's minimum order forces beyond a release. Left empty: it stays out of the price and is told.",
+    ),
     Field("material.needs", "choices", "What the material must do", choices=NEEDS, example="impact"),
     Field(
         "quantities.annual", "count", "Parts a year", YES, "tooling and machine choice rest on it",
@@ -172,9 +192,20 @@ FIELDS = (
         unit="count", example="2400", help="They pay it in their price. Left empty: it is billed by itself.",
     ),
     Field(
-        "secondary", "operations", "Work after trimming", help="Operation and its count on each part.",
-        choices=SECONDARY_OPERATIONS, example="insert 6, inspection 1", low=1, high=10_000, unit="count",
+        "secondary", "operations", "Work after trimming",
+        help="Operation and its count on each part; of paint and shielding the number of coats.",
+        choices=SECONDARY_OPERATIONS, example="insert 6, paint 2, emi_coat 1", low=1, high=10_000, unit="count",
     ),
+    Field(
+        "coating.paint_side", "choice", "Painted side", choices=COATED_SIDES, example="tool",
+        help="Left empty: the side that is seen.",
+    ),
+    _coated("coating.paint_area", "Painted area"),
+    Field(
+        "coating.shielding_side", "choice", "Shielded side", choices=COATED_SIDES, example="free",
+        help="Left empty: the side that is not seen.",
+    ),
+    _coated("coating.shielding_area", "Shielded area"),
     Field("replaces_metal.metal", "choice", "Replaces a part in", choices=METALS, example="steel"),
     _length("replaces_metal.thickness", "Metal thickness", THINNEST, THICKEST, example="0.060 in"),
     Field(

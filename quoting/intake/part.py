@@ -8,6 +8,8 @@ SHOW_SIDES = ("tool", "free", "both", "none")
 TOOLING = ("new", "transfer")
 TOOLING_OPTIONS = ("prototype",)
 METALS = ("steel", "aluminium", "stainless")
+SURPLUS = ("apart", "shared")  # who pays sheet that a mill's minimum order forces beyond the release, and how
+COATED_SIDES = ("tool", "free", "both")
 SECONDARY_OPERATIONS = (
     "fitting", "insert", "bonded_block", "solvent_bond", "hot_plate_weld", "weld_stud", "rivet", "gasket", "heat_bend",
     "paint", "emi_coat", "screen_print", "assembly", "inspection",
@@ -36,9 +38,20 @@ class Destination:
 
 
 @dataclass(frozen=True)
+class Coat:
+    """What a coat of paint or shielding covers of one part."""
+
+    side: str  # tool, free, both
+    area: float  # m2, of one coat
+    masked_edge: float  # m, along which the other side is kept clean
+    floor: float  # m2 that the part takes while it dries
+
+
+@dataclass(frozen=True)
 class Secondary:
     operation: str
-    count: int
+    count: int  # on each part; of paint and shielding: coats
+    coat: Coat | None = None
 
 
 @dataclass(frozen=True)
@@ -117,4 +130,5 @@ class PartRequest:
     target_price: Decimal | None
     tool: CustomerTool = CustomerTool()  # noqa: RUF009 - frozen
     tooling_options: tuple[str, ...] = ()  # offered beside the tooling, on the customer's wish
+    surplus: str = "apart"  # of SURPLUS
     amortise_over: int | None = None  # parts over which the tooling is paid in the part price; None: billed by itself

@@ -11,6 +11,7 @@ from typing import Any
 from quoting.catalog import (
     SPREAD_INPUTS,
     AdviceRates,
+    CoatingRate,
     FormingRates,
     FreightRates,
     MarginRates,
@@ -29,6 +30,7 @@ from quoting.catalog import (
 from quoting.intake.catalog_fields import Shape
 from quoting.intake.catalog_objects import read_entries, read_fields, refuse_doubles
 from quoting.intake.catalog_values import ABSENT, OPERATION_FIXTURES, Problems, RefusedError, accepted, read_value
+from quoting.intake.coatings import COATED
 from quoting.intake.part import SECONDARY_OPERATIONS
 
 TOOLS = (
@@ -184,6 +186,17 @@ OPERATION = {
     "learning": "exact_learning",
     "fixture": "operation_fixture",
 }
+COATING = {
+    "film": "size",
+    "solids": "exact_part_of_one",
+    "transfer": "exact_part_of_one",
+    "price_per_gallon": "money",
+    "spray_seconds_per_square_metre": "exact_time",
+    "mask_seconds_per_metre": "exact_time",
+    "dry_time": "exact_time",
+    "dry_rate": "money",
+    "dry_floor": "area",
+}
 TOOL = {"price": "money", "reference_area": "area", "cavity_share": "exact_share", "lead_time_weeks": "weeks"}
 
 LTL_BREAK = re.compile(r"freight\.ltl_breaks\.(0|[1-9][0-9]{0,5})", re.ASCII)
@@ -195,6 +208,7 @@ SPREAD_KIND = "factors"
 def _rate_kinds() -> dict[str, str]:
     kinds = {f"{section}.{field}": kind for section, (_, table) in SECTIONS.items() for field, kind in table.items()}
     kinds |= {f"operations.{name}.{field}": kind for name in SECONDARY_OPERATIONS for field, kind in OPERATION.items()}
+    kinds |= {f"coating.{name}.{field}": kind for name in COATED for field, kind in COATING.items()}
     kinds |= {f"tooling.{name}.{field}": kind for name in TOOLS for field, kind in TOOL.items()}
     return kinds | {FIRST_LTL_BREAK: LTL_BREAK_KIND}
 
@@ -305,6 +319,9 @@ def _rates(now: Mapping[str, RateRow]) -> Rates:
         margin=_section("margin", values),
         advice=_section("advice", values),
         sources=tuple((key, now[key].source, now[key].valid_from) for key in sorted(now)),
+        coatings=tuple(
+            CoatingRate(name, **{field: values[f"coating.{name}.{field}"] for field in COATING}) for name in COATED
+        ),
         spreads=tuple(Spread(name, *values[key]) for key, name in SPREAD_KEYS.items() if key in values),
     )
 

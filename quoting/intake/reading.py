@@ -10,6 +10,7 @@ from typing import Any
 
 from quoting import units
 from quoting.intake.assumptions import completed, in_form_order, part_of
+from quoting.intake.coatings import with_coats
 from quoting.intake.contradictions import contradictions, doubts
 from quoting.intake.field_values import Day, RefusedError, is_given, read_value
 from quoting.intake.fields import BY_KEY, FIELDS, GROUPS, UNLESS_MODEL, YES, Field, from_text
@@ -316,12 +317,13 @@ def _request(filled: dict[str, object]) -> PartRequest:
         annual=filled["quantities.annual"],
         releases=filled["quantities.releases"],
         tooling=filled["tooling"],
-        secondary=filled["secondary"],
+        secondary=with_coats(filled),
         replaces_metal=_metal_part(filled),
         needed_by=filled.get("needed_by"),
         target_price=filled.get("target_price"),
         tool=_customer_tool(filled),
         tooling_options=filled.get("tooling_options", ()),
+        surplus=filled.get("material.surplus", "apart"),
         amortise_over=filled.get("amortise_over"),
     )
 

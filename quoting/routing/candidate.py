@@ -25,6 +25,8 @@ class Layout:
     margin: float  # trim and clamp, each side
     part_along: float  # the part's side that lies along the platen
     part_across: float
+    wider_along: float = 0.0  # beyond the least, at each gap and margin in that direction: for the frame to close on
+    wider_across: float = 0.0
 
     @property
     def cavities(self) -> int:
@@ -43,6 +45,11 @@ class Candidate:
     layout: Layout
     gauge: float  # starting gauge of (each) sheet [m]
     required_gauge: float  # before rounding up to a stocked gauge [m]
+
+    @property
+    def gauge_tolerance(self) -> float:
+        """Share by which the sheet may run thin or thick [-]."""
+        return self.offer.gauge_tolerance if self.offer else 0.0
 
 
 @dataclass(frozen=True)

@@ -36,13 +36,15 @@ def candidates(request: PartRequest, catalog: Catalog, on: date) -> tuple[tuple[
     plants = {plant.code: plant for plant in catalog.plants}
     machines = sorted(catalog.machines, key=lambda machine: (machine.plant, machine.code))
     stock = {process: tuple(_stock(request, process, catalog, on)) for process in PROCESSES}
-    # Polymers of one gauge nest alike. A tool that exists has its cavities already; we count one until it is seen.
+    # Polymers of one gauge and web nest alike. A tool that exists has its cavities; we count one until it is seen.
     most = 1 if request.tooling == "transfer" else MOST_CAVITIES
     nested = Recalled()
     return tuple(
         tuple(
             Candidate(process, plants[machine.plant], machine, polymer, offer, layout, gauge.starting, gauge.required)
-            for layout in nested.of(_layouts_of, request.part, most, process == "twin_sheet", machine, gauge.starting)
+            for layout in nested.of(
+                _layouts_of, request.part, most, process == "twin_sheet", machine, gauge.starting, *_web(offer)
+            )
         )
         for process in PROCESSES
         for machine in machines
@@ -83,6 +85,14 @@ def offers_of(polymer: Polymer, colour: str, catalog: Catalog, on: date) -> tupl
     return tuple(sorted(valid, key=lambda offer: offer.name))
 
 
-def _layouts_of(part: Part, most: int, twin_sheet: bool, machine: Machine, gauge: float) -> tuple[Layout, ...]:
-    found = layouts(part.length, part.width, part.depth, gauge=gauge, twin_sheet=twin_sheet, machine=machine)
+def _web(offer: SheetOffer | None) -> tuple[float, ...]:
+    return () if offer is None else (offer.widest, offer.longest)
+
+
+def _layouts_of(
+    part: Part, most: int, twin_sheet: bool, machine: Machine, gauge: float, *web: float
+) -> tuple[Layout, ...]:
+    found = layouts(
+        part.length, part.width, part.depth, gauge=gauge, twin_sheet=twin_sheet, machine=machine, web=web or None
+    )
     return tuple(layout for layout in found if layout.cavities <= most) or found[:1]

@@ -68,7 +68,7 @@ def gauge_by_share(minimum_wall: float, share: float, offer_tolerance: float) ->
     --------
     >>> found = gauge_by_share(0.001, 0.25, 0.1)
     >>> round(found.required, 6), round(found.starting, 6)
-    (0.0044, 0.00475)
+    (0.004444, 0.00475)
     """
     required = required_gauge(minimum_wall, share, offer_tolerance)
     return Gauge(required, stocked_gauge(required, STOCKED_GAUGES))

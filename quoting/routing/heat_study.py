@@ -214,7 +214,7 @@ def sag_effects(planned: PlannedCandidate) -> tuple[SagEffect, ...]:
         for side, base in ((1, heating.upper_heater), (2, heating.lower_heater))
     )
     many = load.taken(np.zeros(len(changes), int))
-    peak, marched = _heated_as_planned(planned, many, upper, lower)
+    peak, marched = heated_as_planned(planned, many, upper, lower)
     scorch = planned.candidate.polymer.upper_forming_temperature
     feasible = marched.done & (np.maximum(peak, marched.hottest_ever.max(axis=0)) <= scorch + GOOD_TO)
     moduli = membrane_modulus(planned.candidate.polymer, marched.profile)
@@ -225,8 +225,23 @@ def sag_effects(planned: PlannedCandidate) -> tuple[SagEffect, ...]:
     )
 
 
-def _heated_as_planned(planned: PlannedCandidate, many: OvenLoad, upper: Array, lower: Array) -> tuple[Array, Marched]:
-    """Hottest skin before the oven [K], and the oven until core and mean are as planned; heaters change alike."""
+def heated_as_planned(planned: PlannedCandidate, many: OvenLoad, upper: Array, lower: Array) -> tuple[Array, Marched]:
+    """Hottest skin before the oven, and the oven until core and mean are as planned; heaters change alike.
+
+    Parameters
+    ----------
+    planned : PlannedCandidate
+        One that reaches its window [-].
+    many : OvenLoad
+        Sheets in its oven [-].
+    upper, lower : array
+        Heaters of the oven for each sheet [K].
+
+    Returns
+    -------
+    peak, marched : tuple
+        Hottest skin of each before the oven [K], and the march in the oven [SI].
+    """
     heating, machine = planned.plan.heating, planned.candidate.machine
     before = heating_stations(machine) - 1
     profile, peak = many.start, many.start

@@ -1,11 +1,13 @@
-"""How parts lie on a blank: clamp, trim, gaps, and every layout worth judging on one machine."""
+"""How parts lie on a blank: clamp, trim, gaps, and every layout worth judging on one machine and one mill's web."""
 
+from dataclasses import replace
 from functools import lru_cache
 from math import ceil
 
 from machines.envelope import Room, room_in_heated_area, room_in_largest_opening, room_over_smallest_opening
 from machines.machine import Machine
 from materials.sheet import INCH
+from materials.web import web_cut
 from quoting.routing.candidate import Layout
 
 # Allowances of the trade, each per side: common practice, no source.
@@ -16,6 +18,7 @@ TRIM, TRIM_DEEP, DEEP = 1.5 * INCH, 2.0 * INCH, 12 * INCH
 LEAST_GAP, GAP_OVER_DEPTH = 1.5 * INCH, 0.5
 BLANK_STEP = 0.25 * INCH  # blanks are cut to this step
 MOST_CAVITIES = 12
+MOST_WIDER = 3.0 * INCH  # at each gap and margin, for a frame that does not close further: common practice, no source
 
 FUZZ = 1e-9  # m, far below any cut; keeps 45.000000001 in from becoming 45.25
 
@@ -91,11 +94,20 @@ def blank_side(part_side: float, count: int, gap: float, margin: float) -> float
 
 
 def layouts(
-    length: float, width: float, depth: float, *, gauge: float, twin_sheet: bool, machine: Machine
+    length: float,
+    width: float,
+    depth: float,
+    *,
+    gauge: float,
+    twin_sheet: bool,
+    machine: Machine,
+    web: tuple[float, float] | None = None,
 ) -> tuple[Layout, ...]:
     """The layouts worth judging: for each count of cavities that fits the clamp frame, the best blank.
 
-    Both orientations and every count along and across are tried. Where not even one part fits, the single
+    Both orientations and every count along and across are tried. Parts stand as close as they may; where the clamp
+    frame does not close on such a blank they are spaced wider, evenly, by up to ``MOST_WIDER`` at each gap and margin.
+    A blank that the mill's web yields goes before one that it does not. Where not even one part fits, the single
     cavity is returned in the orientation that lacks least, so that the reason can say by how much.
 
     Parameters
@@ -108,6 +120,8 @@ def layouts(
         Each of two sheets is drawn half the depth [-].
     machine : Machine
         [-]
+    web : tuple of float, optional
+        Width of the mill's web and its longest cut [m]; None where no mill is known.
 
     Returns
     -------
@@ -117,11 +131,12 @@ def layouts(
     rows = possible_layouts(length, width, depth, gauge, twin_sheet)
     best: dict[int, Layout] = {}
     for row in rows:
-        for found in row:
-            if not _has(room_in_largest_opening(machine, found.blank_length, found.blank_width)):
+        for closest in row:
+            if not _has(room_in_largest_opening(machine, closest.blank_length, closest.blank_width)):
                 break  # one more across is wider still
+            found = _spaced(closest, machine)
             rival = best.get(found.cavities)
-            if rival is None or _preference(found, machine) < _preference(rival, machine):
+            if rival is None or _preference(found, machine, web) < _preference(rival, machine, web):
                 best[found.cavities] = found
     if best:
         return tuple(best[cavities] for cavities in sorted(best))
@@ -168,9 +183,28 @@ def _has(room: Room) -> bool:
     return room.spare >= -FUZZ
 
 
-def _preference(layout: Layout, machine: Machine) -> tuple:
-    """Smallest first: a blank that the frame can close on and the heaters cover, then area, then plain order."""
+def _spaced(layout: Layout, machine: Machine) -> Layout:
+    """The layout spaced wider where the frame does not close on it as it is; unchanged where that does not suffice."""
+    if _has(room_over_smallest_opening(machine, layout.blank_length, layout.blank_width)):
+        return layout
+    along = _wider(layout.blank_length, machine.smallest_opening_length, layout.along)
+    across = _wider(layout.blank_width, machine.smallest_opening_width, layout.across)
+    if max(along[1], across[1]) > MOST_WIDER + FUZZ:
+        return layout
+    return replace(layout, blank_length=along[0], blank_width=across[0], wider_along=along[1], wider_across=across[1])
+
+
+def _wider(side: float, opening: float, count: int) -> tuple[float, float]:
+    """The side that just reaches the opening, and what each gap and margin takes of the difference [m]."""
+    reached = max(side, round(ceil((opening - FUZZ) / BLANK_STEP) * BLANK_STEP, 9))
+    return reached, (reached - side) / (count + 1)
+
+
+def _preference(layout: Layout, machine: Machine, web: tuple[float, float] | None) -> tuple:
+    """Smallest first: a blank that the frame can close on, the heaters cover and the mill makes, then area, then
+    plain order."""
     size = layout.blank_length, layout.blank_width
     lacking = sum(not _has(room(machine, *size)) for room in (room_over_smallest_opening, room_in_heated_area))
+    lacking += web is not None and not web_cut(*size, *web).fits
     area = round(layout.blank_length * layout.blank_width, 9)
     return lacking, area, layout.turned, layout.along, layout.across

@@ -2,6 +2,7 @@
 
 from machines.press import box_volume
 from materials.compressed_air import stored_air_energy
+from materials.web import web_cut
 from quoting.routing.candidate import Heating, PlannedCandidate
 from quoting.routing.heat_plan import cooling_case
 from quoting.routing.rules.depth import drawn_depth
@@ -27,7 +28,14 @@ def explained(planned: PlannedCandidate) -> tuple[Explained, ...]:
     numbers : tuple of Explained
         [SI]
     """
-    return (*_heating(planned), *_cooling(planned), *_walls(planned), *_sag_and_force(planned), *_pace(planned))
+    return (
+        *_heating(planned),
+        *_cooling(planned),
+        *_walls(planned),
+        *_sag_and_force(planned),
+        *_pace(planned),
+        *_web(planned),
+    )
 
 
 def _property(planned: PlannedCandidate, name: str, unit: str) -> Given:
@@ -135,7 +143,45 @@ def _walls(planned: PlannedCandidate) -> tuple[Explained, ...]:
                   (surface, *plan), "mass balance"),
         Explained("Mean wall", thinning.mean_wall, "m", "t = gauge/A", (gauge, ratio), "mass balance"),
         Explained("Thinnest wall", thinning.thinnest_wall, "m", "t = gauge x share", (gauge, share), thinning.method),
+        *_low_end(planned),
         *_required_gauge(planned),
+    )  # fmt: skip
+
+
+def _low_end(planned: PlannedCandidate) -> tuple[Explained, ...]:
+    """The wall that a rule holds against what is asked: on the thinnest sheet that the mill may send."""
+    thinning, tolerance = planned.plan.thinning, planned.candidate.gauge_tolerance
+    if not tolerance:
+        return ()
+    inputs = (
+        Given("thinnest wall", thinning.thinnest_wall, "m", PLAN),
+        Given("share by which sheet runs thin", tolerance, "share", "the sheet offer"),
+    )
+    name = "Thinnest wall at the low end of the gauge"
+    return (
+        Explained(name, thinning.thinnest_wall * (1 - tolerance), "m", "t (1 - tolerance)", inputs, thinning.method),
+    )
+
+
+def _web(planned: PlannedCandidate) -> tuple[Explained, ...]:
+    """How the blank comes off the mill's web; the sheet is billed by its own mass, whatever is idle beside it."""
+    layout, offer = planned.candidate.layout, planned.candidate.offer
+    if offer is None:
+        return ()
+    cut = web_cut(layout.blank_length, layout.blank_width, offer.widest, offer.longest)
+    inputs = (
+        Given("blank across the web", cut.across, "m", PLAN),
+        Given("blank along the web, the way it is extruded", cut.along, "m", PLAN),
+        Given("widest web of the mill", offer.widest, "m", "the sheet offer"),
+        Given("longest cut of the mill", offer.longest, "m", "the sheet offer"),
+    )
+    source = "the mill sets its die to the width ordered and bills the blanks alone: common practice, no source"
+    lanes = Given("blanks side by side", cut.lanes, "count", PLAN)
+    return (
+        Explained("Blanks side by side on the web", cut.lanes, "count", "web / blank across, rounded down", inputs,
+                  source),
+        Explained("Width of the web in use", cut.width_used, "share", "side by side x blank across / web",
+                  (lanes, *inputs), source),
     )  # fmt: skip
 
 
@@ -143,14 +189,14 @@ def _required_gauge(planned: PlannedCandidate) -> tuple[Explained, ...]:
     part, candidate = planned.request.part, planned.candidate
     if part.minimum_wall is None:
         return ()
-    tolerance = candidate.offer.gauge_tolerance if candidate.offer else 0.0
-    own = walls_of(part, candidate.process, candidate.required_gauge / (1 + tolerance)).shares.thinnest
+    tolerance = candidate.gauge_tolerance
+    own = walls_of(part, candidate.process, candidate.required_gauge * (1 - tolerance)).shares.thinnest
     inputs = (
         Given("least wall asked", part.minimum_wall, "m", INQUIRY),
         Given("thinnest wall over gauge", own, "-", planned.plan.thinning.method),
         Given("share by which sheet runs thin", tolerance, "-", "the sheet offer"),
     )
-    formula = "gauge = wall/share (1 + tolerance), then up to a stocked gauge"
+    formula = "gauge = wall/share / (1 - tolerance), then up to a stocked gauge"
     return (Explained("Gauge required", candidate.required_gauge, "m", formula, inputs, "mass balance"),)
 
 

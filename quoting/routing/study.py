@@ -111,6 +111,19 @@ class SagEffect:
 
 
 @dataclass(frozen=True)
+class GaugeEffect:
+    """The sheet at one end of its gauge tolerance, or as ordered [SI]. ``feasible``: heated unscorched, and cooled."""
+
+    sheet: str
+    gauge: float
+    thinnest_wall: float
+    blank_mass: float
+    heating_time: float
+    cooling_time: float
+    feasible: bool
+
+
+@dataclass(frozen=True)
 class FormingStudy:
     heating: HeatingStudy
     cooling_curve: tuple[Moment, ...]  # of the wall that governs; upper skin is the free side, lower the tool side
@@ -119,3 +132,4 @@ class FormingStudy:
     tools: tuple[ToolEffect, ...]
     sags: tuple[SagEffect, ...]
     numbers: tuple[Explained, ...]
+    gauges: tuple[GaugeEffect, ...] = ()

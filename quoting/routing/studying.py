@@ -5,6 +5,7 @@ from math import radians
 from materials.cavity import FormingMethod
 from quoting.intake.part import Part
 from quoting.routing.candidate import PlannedCandidate
+from quoting.routing.gauge_study import gauge_effects
 from quoting.routing.heat_study import cooling_curve, heating_study, sag_effects, tool_effects
 from quoting.routing.nesting import formed_depth
 from quoting.routing.numbers import explained
@@ -51,6 +52,7 @@ def forming_study(planned: PlannedCandidate) -> FormingStudy | None:
         tools=tool_effects(planned),
         sags=sag_effects(planned),
         numbers=explained(planned),
+        gauges=gauge_effects(planned),
     )
 
 

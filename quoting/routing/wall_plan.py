@@ -140,7 +140,7 @@ def shares_by(part: Part, process: str, gauge: float, method: FormingMethod) -> 
 def required_gauge_of(part: Part, process: str, minimum_wall: float, gauge_tolerance: float) -> float:
     """Gauge from which the thinnest wall is still what is asked, on a sheet that runs thin.
 
-    ``gauge = wall/share (1 + tolerance)``; where no radius is asked for the share rests on the gauge itself, so that
+    ``gauge = wall/share / (1 - tolerance)``; where no radius is asked for the share rests on the gauge itself, so that
     it is sought round by round.
 
     Parameters
@@ -152,7 +152,7 @@ def required_gauge_of(part: Part, process: str, minimum_wall: float, gauge_toler
     minimum_wall : float
         [m], above 0.
     gauge_tolerance : float
-        [-], 0 or more.
+        [-], 0 or more and below 1.
 
     Returns
     -------
@@ -162,7 +162,7 @@ def required_gauge_of(part: Part, process: str, minimum_wall: float, gauge_toler
     gauge = minimum_wall * areal_draw_of(part)
     for _ in range(ROUNDS):
         before = gauge
-        share = walls_of(part, process, gauge / (1 + gauge_tolerance)).shares.thinnest
+        share = walls_of(part, process, gauge * (1 - gauge_tolerance)).shares.thinnest
         gauge = required_gauge(minimum_wall, share, gauge_tolerance)
         if abs(gauge - before) < 1e-6 * gauge:
             break

@@ -9,7 +9,8 @@ from quoting.costing.freight import DENSITY_CLASSES_FROM, freight_class
 # names only from step 11 up as amended. All are taken over from excerpts noted in earlier research; the pages were not
 # opened again for this test, so verify before relying on a class.
 SCALE = (
-    (0.5, "400"), (1, "300"), (1.99, "300"), (2, "250"), (3.99, "250"), (4, "175"), (5.99, "175"), (6, "125"),
+    (0.01, "400"), (0.99, "400"),
+    (1, "300"), (1.99, "300"), (2, "250"), (3.99, "250"), (4, "175"), (5.99, "175"), (6, "125"),
     (7.99, "125"), (8, "100"), (9.99, "100"), (10, "92.5"), (11.99, "92.5"), (12, "85"), (14.99, "85"), (15, "70"),
     (22.49, "70"), (22.5, "65"), (29.99, "65"), (30, "60"), (34.99, "60"), (35, "55"), (49.99, "55"), (50, "50"),
     (400, "50"),

@@ -14,7 +14,8 @@ NOTHING_ELSE = ()
 PROCESS = ("candidate.process",)
 POLYMER = ("candidate.polymer",)
 SHEET = ("candidate.process", "candidate.gauge", "candidate.required_gauge", "plan.thinning")
-NEEDS = ("candidate.polymer", "candidate.gauge", "plan.thinning")
+LOW_GAUGE = ("candidate.gauge_tolerance", "candidate.gauge", "plan.thinning")
+NEEDS = ("candidate.polymer", *LOW_GAUGE)
 MACHINE = ("candidate.process", "candidate.machine", "plan.press.pressure")
 MACHINE_GAUGE = ("candidate.machine", "candidate.gauge")
 OFFER = ("candidate.offer", "candidate.gauge")
@@ -41,7 +42,7 @@ READS: dict[Rule, tuple[str, ...]] = {
     depth.draw_depth_of_machine: MACHINE,
     depth.tool_in_daylight: MACHINE,
     customer_tool.tool_on_platen: FRAME,
-    depth.wall_after_forming: SHEET,
+    depth.wall_after_forming: LOW_GAUGE,
     detail.smallest_radius: SHEET,
     detail.undercut: PROCESS,
     detail.draft_of_walls: NOTHING_ELSE,

@@ -124,20 +124,24 @@ def depth_over_width(planned: PlannedCandidate) -> Verdict:
 
 
 def wall_after_forming(planned: PlannedCandidate) -> Verdict:
-    """The corner is the thinnest place, and it must keep the wall asked for."""
+    """The corner is the thinnest place, and it must keep the wall asked for on sheet at the low end of its gauge."""
     thinning, asked = planned.plan.thinning, planned.request.part.minimum_wall
-    needed = (asked or 0.0) / thinning.thinnest_wall * planned.candidate.gauge
+    tolerance = planned.candidate.gauge_tolerance
+    thinnest = thinning.thinnest_wall * (1 - tolerance)
+    needed = (asked or 0.0) / thinnest * planned.candidate.gauge
+    where = " on sheet that runs {tolerance} thin" if tolerance else ""
     return at_least(
         "wall after forming",
-        thinning.thinnest_wall,
+        thinnest,
         asked or 0.0,
         "m",
-        reason="the thinnest wall is predicted at {measured}; {limit} is asked"
+        reason=f"the thinnest wall is predicted at {{measured}}{where}; {{limit}} is asked"
         if asked
-        else "the thinnest wall is predicted at {measured}; no least wall is asked ({limit})",
+        else f"the thinnest wall is predicted at {{measured}}{where}; no least wall is asked ({{limit}})",
         remedy="a starting gauge of {gauge}",
-        basis=thinning.method,
+        basis=f"{thinning.method}; the sheet offer's gauge tolerance" if tolerance else thinning.method,
         gauge=(needed, "m"),
+        **({"tolerance": (tolerance, "share")} if tolerance else {}),
     )
 
 

@@ -39,15 +39,19 @@ def blank_on_smallest_frame(planned: PlannedCandidate) -> Verdict:
     """The frame closes only so far; a smaller blank falls through it."""
     layout, machine = planned.candidate.layout, planned.candidate.machine
     room = room_over_smallest_opening(machine, layout.blank_length, layout.blank_width)
+    wider = max(layout.wider_along, layout.wider_across)
+    spaced = f"; {'parts stand' if layout.cavities > 1 else 'the part stands'} {{wider}} further from what is next"
     return at_least(
         "blank on smallest frame",
         room.given,
         room.needed,
         "m",
-        reason="in its tighter direction the blank is {measured} and the clamp frame closes to {limit} at least",
+        reason="in its tighter direction the blank is {measured} and the clamp frame closes to {limit} at least"
+        + (f"{spaced} to it for that" if wider else ""),
         remedy="more parts on the blank, a blank of {limit} in this direction, or a machine whose frame closes to "
         "{measured}",
         basis="the machine's own data; blank allowances are common practice, no source",
+        **({"wider": (wider, "m")} if wider else {}),
     )
 
 

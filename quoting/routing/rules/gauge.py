@@ -1,7 +1,7 @@
 """The sheet: its gauge, and whether a mill sells it in this size."""
 
-from machines.envelope import Room, tightest
 from materials.sheet import INCH
+from materials.web import web_cut
 from quoting.routing.candidate import PlannedCandidate
 from quoting.routing.rules.comparing import COMMON, at_least, at_most, not_assessed, reaches, verdict
 from quoting.routing.rules.referring import FABRICATED, ROTATIONAL, THIN_GAUGE
@@ -85,21 +85,22 @@ def gauge_of_offer(planned: PlannedCandidate) -> Verdict:
 
 
 def size_of_offer(planned: PlannedCandidate) -> Verdict:
-    """The blank is cut from the mill's sheet, either way round."""
+    """The blank is cut off the mill's web, either way round: the die limits its width, the saw its length."""
     layout, offer = planned.candidate.layout, planned.candidate.offer
-    long_side = max(layout.blank_length, layout.blank_width)
+    blank = layout.blank_length, layout.blank_width
     if offer is None:
-        return not_assessed("size of offer", long_side, 0.0, "m", NO_OFFER, ASK_MILL)
-    short_side = min(layout.blank_length, layout.blank_width)
-    sheet = max(offer.widest, offer.longest), min(offer.widest, offer.longest)
-    room = tightest(Room(long_side, sheet[0]), Room(short_side, sheet[1]))
+        return not_assessed("size of offer", max(blank), 0.0, "m", NO_OFFER, ASK_MILL)
+    cut = web_cut(*blank, offer.widest, offer.longest)
+    by_width = offer.widest - cut.across <= offer.longest - cut.along
+    measured, limit = (cut.across, offer.widest) if by_width else (cut.along, offer.longest)
+    what = "the mill's web is {limit} wide" if by_width else "the mill cuts its web up to {limit} long"
     return at_most(
         "size of offer",
-        room.needed,
-        room.given,
+        measured,
+        limit,
         "m",
-        reason="in its tighter direction, the better way round, the blank is {measured} and the mill's sheet {limit}",
-        remedy="an offer of sheet {measured} in this direction, or fewer parts on the blank",
+        reason=f"in its tighter direction, the better way round, the blank is {{measured}} and {what}",
+        remedy=f"a mill whose web is {{measured}} {'wide' if by_width else 'long'}, or fewer parts on the blank",
         basis="the table of sheet offers",
     )
 

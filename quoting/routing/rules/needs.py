@@ -89,8 +89,13 @@ def _shortfall(planned: PlannedCandidate, need: str) -> str:
         return "paper"
     if _expired(held.expires, planned.on):
         return "date"
-    thin = held.thinnest_wall is not None and not reaches(planned.plan.thinning.thinnest_wall, held.thinnest_wall)
+    thin = held.thinnest_wall is not None and not reaches(_least_wall(planned), held.thinnest_wall)
     return "wall" if thin else ""
+
+
+def _least_wall(planned: PlannedCandidate) -> float:
+    """The thinnest wall on sheet at the low end of its gauge tolerance [m]: the one a certifier may measure."""
+    return planned.plan.thinning.thinnest_wall * (1 - planned.candidate.gauge_tolerance)
 
 
 def _expired(expires: date | None, on: date | None) -> bool:
@@ -99,19 +104,21 @@ def _expired(expires: date | None, on: date | None) -> bool:
 
 def _flame_verdict(planned: PlannedCandidate) -> Verdict:
     """A flame class holds only down to a thickness, and forming thins the wall below the gauge."""
-    thinning = planned.plan.thinning
+    wall, tolerance = _least_wall(planned), planned.candidate.gauge_tolerance
+    thin = " on sheet that runs {tolerance} thin" if tolerance else ""
     walls = (_held(planned, need) for need in planned.request.needs)
     limit = max(held.thinnest_wall for held in walls if held and held.thinnest_wall is not None)
     return verdict(
         "polymer needs",
         False,
-        thinning.thinnest_wall,
+        wall,
         limit,
         "m",
-        reason="after forming the thinnest wall is {measured}; the certificate holds down to {limit}",
+        reason=f"after forming the thinnest wall{thin} is {{measured}}; the certificate holds down to {{limit}}",
         remedy="a starting gauge of {gauge}, or a polymer certified for thinner walls",
         basis="the polymer's certificates on file; a class holds for the thickness tested",
-        gauge=(limit / thinning.thinnest_wall * planned.candidate.gauge, "m"),
+        gauge=(limit / wall * planned.candidate.gauge, "m"),
+        **({"tolerance": (tolerance, "share")} if tolerance else {}),
     )
 
 

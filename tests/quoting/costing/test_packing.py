@@ -1,6 +1,7 @@
 """Pallet patterns: worked example, limits, and what must hold for any part."""
 
 from dataclasses import replace
+from decimal import Decimal
 from math import radians
 
 import pytest
@@ -9,12 +10,17 @@ from hypothesis import strategies as st
 
 from quoting.costing.packing import (
     PackedPart,
+    PackInputs,
     column_height,
+    interleaves,
     loaded_pallet,
     loaded_pallets,
+    material_of_packing,
     nesting_pitch,
     pack,
+    parts_to_interleaf,
 )
+from quoting.costing.secondary import BenchInputs
 from tests.quoting.costing.shop import CUBIC_FOOT, INCH, POUND, some_rates
 
 RATES = some_rates().packing
@@ -62,6 +68,19 @@ def test_parts_are_turned_where_more_of_them_fit():
     # 40 / 19 = 2 and 48 / 24 = 2 this way; the other way 48 / 19 = 2 and 40 / 24 = 1
     assert pack(PackedPart(24 * INCH, 19 * INCH, 0.1, 1.0, None), RATES).per_layer == 4
     assert pack(PackedPart(19 * INCH, 24 * INCH, 0.1, 1.0, None), RATES).per_layer == 4
+
+
+def test_every_part_that_is_seen_has_its_own_interleaf():
+    seen = replace(NESTED, cosmetic=True)
+    # by hand: 10 nested parts have 9 gaps, an interleaf in each, or in every fifth of them: 1
+    assert (interleaves(seen, 10, RATES), interleaves(NESTED, 10, RATES)) == (9, 1)
+    assert column_height(seen, 10, RATES) - column_height(NESTED, 10, RATES) == pytest.approx(8 * 0.05 * INCH)
+    bench = BenchInputs(Decimal(34), 0.85)
+    of_seen, of_unseen = (
+        material_of_packing(PackInputs(10, 1.0, bench, False, parts_to_interleaf(part, RATES)), RATES)
+        for part in (seen, NESTED)
+    )
+    assert of_seen - of_unseen == RATES.interleaf_cost * 4 / 5
 
 
 def test_a_part_as_large_as_the_pallet_fits_on_it():

@@ -9,7 +9,9 @@ from hypothesis import strategies as st
 from quoting.costing.money import exact
 from quoting.costing.packing import PackInputs
 from quoting.costing.price_breaks import Release, ReleaseInputs, price_release
-from quoting.costing.sheet import excess_of, pieces_to_trim, shots_to_form
+from quoting.costing.sheet import pieces_to_trim, shots_to_form
+from quoting.costing.surplus import NAME as SURPLUS
+from quoting.costing.surplus import excess_of
 from tests.quoting.costing.shop import POUND, some_rates
 from tests.reference.test_worked_cost import inputs_of
 
@@ -173,6 +175,23 @@ def test_a_minimum_order_above_the_release_is_reported_with_its_cost_and_not_cha
     assert round(excess.order_mass / POUND, 1) == 1180.9
     assert round(excess.cost, 0) == round(Decimal("819.1") * Decimal("2.25"), 0)
     assert excess_of(100, release.need, plain.sheet.offer) is None
+
+
+def test_parts_share_the_surplus_of_a_minimum_order_where_that_is_agreed():
+    plain = inputs_of(100)
+    choosy = replace(plain.sheet.offer, minimum_order=2000 * POUND)
+    sheet = replace(plain.sheet, offer=choosy, shares_minimum=True)
+    release, apart = price_release(replace(plain, sheet=sheet), RATES), price_release(plain, RATES)
+
+    # by hand: (2,000 - 1,180.9 lb) x 2.25, then overhead and margin of 12 % each
+    surplus = release.named(SURPLUS)
+    assert round(surplus.total, 0) == round(Decimal("819.1") * Decimal("2.25"), 0)
+    dearer = surplus.total / 100 * Decimal("1.12") / Decimal("0.88")
+    assert round(release.unit_price - apart.unit_price, 1) == round(dearer, 1)
+    assert release.named("regrind credit") == apart.named("regrind credit")
+    assert adds_up(release)
+    enough = price_release(replace(inputs_of(300), sheet=replace(sheet, cavities=1)), RATES)
+    assert all(each.name != SURPLUS for each in enough.lines)
 
 
 def test_foam_and_transport_enter_only_where_they_occur():

@@ -8,14 +8,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from quoting.catalog import SPREAD_INPUTS, OperationRate
+from quoting.catalog import SPREAD_INPUTS, CoatingRate, OperationRate
 from quoting.costing.freight import freight_class, ltl_price, truckload_price
 from quoting.costing.landed import landed_cost, plant_that_trims, release_inputs
 from quoting.costing.price_breaks import NOT_MANUFACTURING, price_release
 from quoting.costing.sheet import pieces_to_trim, shots_to_form, tier_price
 from quoting.costing.shipping import sent_release
 from quoting.costing.varied import class_of, ltl_charges, pieces_and_shots, tier_prices, varied
-from quoting.intake.part import Secondary
+from quoting.intake.part import Coat, Secondary
 from tests.quoting.costing.shop import TODAY, some_catalog, some_offer, some_planned, some_rates
 from tests.quoting.costing.test_landed import moved_to_sister_plant, with_offer
 
@@ -49,6 +49,30 @@ def scenes():
         replace(planned, request=asked),
         replace(catalog, rates=replace(catalog.rates, operations=(*catalog.rates.operations, *learnt))),
     )
+    asked = replace(planned.request, secondary=(Secondary("paint", 2, Coat("tool", 1.4, 4.3, 0.7)),))
+    coats = CoatingRate(
+        "paint",
+        4e-5,
+        Decimal("0.4"),
+        Decimal("0.65"),
+        Decimal(85),
+        Decimal(30),
+        Decimal(20),
+        Decimal(1800),
+        Decimal(8),
+        6.0,
+    )
+    yield (
+        "painted by area",
+        replace(planned, request=asked),
+        replace(
+            catalog, rates=replace(catalog.rates, operations=(*catalog.rates.operations, *learnt), coatings=(coats,))
+        ),
+    )
+    choosy = replace(planned.candidate.offer, minimum_order=9000.0)
+    shared = replace(planned.request, surplus="shared")
+    candidate = replace(planned.candidate, offer=choosy)
+    yield "surplus shared", replace(planned, request=shared, candidate=candidate), catalog
     yield "no operations", replace(planned, request=replace(planned.request, secondary=())), catalog
 
 

@@ -24,18 +24,18 @@ def answered(minimum_wall=None, gauge=None, chosen=0.250 * INCH, required=0.240 
 def test_the_gauge_leaves_the_wall_asked_for_on_sheet_that_runs_thin():
     shown = gauge_shown(MAP, answered(minimum_wall=0.050 * INCH))
     (fifth, thinnest, answer) = shown["rows"]
-    # wall / share x (1 + tolerance) = 0.050 in / 0.25 x 1.1 = 0.220 in, itself a stocked gauge; / 0.15 x 1.1 = 0.367 in
-    assert fifth == ("Map, 5th percentile", "25 %", "0.220 in (5.59 mm)", "0.220 in (5.59 mm)")
-    assert thinnest == ("Map, thinnest place", "15 %", "0.367 in (9.31 mm)", "0.375 in (9.53 mm)")
+    # wall / share / (1 - tolerance) = 0.050 in / 0.25 / 0.9 = 0.222 in, next stocked 0.236 in; / 0.15 / 0.9 = 0.370 in
+    assert fifth == ("Map, 5th percentile", "25 %", "0.222 in (5.64 mm)", "0.236 in (5.99 mm)")
+    assert thinnest == ("Map, thinnest place", "15 %", "0.370 in (9.41 mm)", "0.375 in (9.53 mm)")
     assert answer == ("Answer, its thinnest place", "30 %", "0.240 in (6.10 mm)", "0.250 in (6.35 mm)")
-    assert required_gauge(0.050 * INCH, 0.25, 0.10) == pytest.approx(0.220 * INCH)
+    assert required_gauge(0.050 * INCH, 0.25, 0.10) == pytest.approx(0.2222222 * INCH)
 
 
 @pytest.mark.parametrize(
-    ("required", "told"), [(0.200, None), (0.180, "22 % more gauge"), (0.240, None), (0.300, "27 % less gauge")]
+    ("required", "told"), [(0.200, None), (0.180, "23 % more gauge"), (0.240, None), (0.300, "26 % less gauge")]
 )
 def test_a_disagreement_of_more_than_fifteen_percent_is_told(required, told):
-    # the map's 5th percentile needs 0.220 in
+    # the map's 5th percentile needs 0.222 in
     shown = gauge_shown(MAP, answered(minimum_wall=0.050 * INCH, required=required * INCH))
     assert shown["apart"] is (told is not None)
     assert [told in note for note in shown["notes"]] == ([True] if told else [])
@@ -43,7 +43,7 @@ def test_a_disagreement_of_more_than_fifteen_percent_is_told(required, told):
 
 def test_a_gauge_beyond_what_is_stocked_or_offered_is_told():
     beyond = gauge_shown(MAP, answered(minimum_wall=0.080 * INCH))
-    # 0.080 in / 0.15 x 1.1 = 0.587 in against 0.500 in
+    # 0.080 in / 0.15 / 0.9 = 0.593 in against 0.500 in
     assert beyond["rows"][1][3] == "none: the thickest stocked is 0.500 in (12.70 mm)"
     offered = gauge_shown(MAP, answered(minimum_wall=0.050 * INCH, thickest=0.25 * INCH))
     assert offered["rows"][1][3].endswith("but the chosen sheet is offered up to 0.250 in (6.35 mm)")
@@ -52,8 +52,8 @@ def test_a_gauge_beyond_what_is_stocked_or_offered_is_told():
 def test_a_typed_gauge_shows_the_walls_that_it_leaves():
     shown = gauge_shown(MAP, answered(gauge=0.200 * INCH, chosen=0.200 * INCH, required=0.200 * INCH))
     assert shown["rows"] == []
-    # 0.200 in x 0.25 = 0.050 in; / 1.1 on sheet that runs thin = 0.0455 in
-    assert shown["walls"][0] == ("Map, 5th percentile", "0.050 in (1.27 mm)", "0.045 in (1.15 mm)")
+    # 0.200 in x 0.25 = 0.050 in; x 0.9 on sheet that runs thin = 0.045 in
+    assert shown["walls"][0] == ("Map, 5th percentile", "0.050 in (1.27 mm)", "0.045 in (1.14 mm)")
     assert shown["walls"][1][1] == "0.030 in (0.76 mm)"
     assert shown["walls"][-1][:2] == ("Answer, its thinnest place", "0.060 in (1.52 mm)")
 

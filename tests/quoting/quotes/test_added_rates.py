@@ -10,6 +10,7 @@ from quoting.quotes import models, services
 
 added = import_module("quoting.quotes.migrations.0006_rates_that_were_added")
 later = import_module("quoting.quotes.migrations.0007_rates_of_margin_and_advice")
+coats = import_module("quoting.quotes.migrations.0015_rates_of_coats")
 
 pytestmark = pytest.mark.django_db
 
@@ -37,7 +38,21 @@ def test_margin_by_risk_and_advice_come_to_a_table_that_has_none_of_them():
     assert models.RateRow.objects.filter(key="price.margin").count() == 1
 
 
-@pytest.mark.parametrize("which", [added, later])
+def test_coats_come_by_area_and_the_shipped_standards_give_way_to_handling_alone():
+    services.catalog_ensure()
+    models.RateRow.objects.filter(key__startswith="coating.").delete()
+    models.RateRow.objects.filter(valid_from=date(2026, 1, 2)).delete()
+    models.RateRow.objects.filter(key="operations.emi_coat.seconds").update(value="200 s")
+
+    coats.add(apps, None)
+
+    assert models.RateRow.objects.get(key="coating.paint.transfer").value == "65 %"
+    paint = models.RateRow.objects.filter(key="operations.paint.seconds").order_by("valid_from")
+    assert [row.value for row in paint] == ["240 s", "45 s"]
+    assert models.RateRow.objects.get(key="operations.emi_coat.seconds").value == "200 s"
+
+
+@pytest.mark.parametrize("which", [added, later, coats])
 def test_an_empty_table_stays_empty(which):
     which.add(apps, None)
 

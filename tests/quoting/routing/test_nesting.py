@@ -76,6 +76,36 @@ def test_the_way_round_that_the_frame_can_close_on_is_preferred():
     assert nest(40, 28, 8, frame=frame)[0].turned
 
 
+def test_the_way_round_that_the_mill_makes_is_preferred():
+    # two 40 x 28 in parts, 8 in deep: side by side 45 x 65 in, end to end 89 x 33 in; a web of 40 in yields the second
+    frame = machine(largest_opening_length=120 * INCH, largest_opening_width=120 * INCH)
+    sizes = {"gauge": 0.187 * INCH, "twin_sheet": False, "machine": frame}
+    free, narrow = (
+        layouts(40 * INCH, 28 * INCH, 8 * INCH, web=web, **sizes)[1] for web in (None, (40 * INCH, 168 * INCH))
+    )
+
+    assert sorted(size(free)) == [45, 65]
+    assert sorted(size(narrow)) == [33, 89]
+
+
+def test_parts_are_spaced_wider_where_the_frame_closes_no_further():
+    # by hand: 12 x 12 in, 4 in deep, 0.125 in: one takes 16.5 in, two take 30.5 x 16.5; the frame closes to 20 x 20
+    frame = machine(smallest_opening_length=20 * INCH, smallest_opening_width=20 * INCH)
+    one, two = nest(12, 12, 4, gauge=0.125, frame=frame)[:2]
+
+    assert size(one) == (20, 20)
+    assert one.wider_along == one.wider_across == pytest.approx((20 - 16.5) / 2 * INCH)
+    assert sorted(size(two)) == [20, 30.5]
+    assert sorted((two.wider_along, two.wider_across)) == [0, pytest.approx(1.75 * INCH)]
+
+
+def test_parts_are_not_spaced_beyond_what_still_forms_well():
+    # by hand: from 16.5 in to 22.5 in is 3 in on each side, to 22.75 in is more
+    for opening, blank in ((22.5, 22.5), (22.75, 16.5)):
+        frame = machine(smallest_opening_length=opening * INCH, smallest_opening_width=10 * INCH)
+        assert nest(12, 12, 4, gauge=0.125, frame=frame)[0].blank_length == pytest.approx(blank * INCH)
+
+
 sides = st.floats(min_value=3, max_value=120)
 
 
@@ -89,7 +119,8 @@ def test_layouts_hold_their_parts_and_differ_in_cavities(length, width, depth, g
     assert counts == sorted(set(counts)) and counts[-1] <= MOST_CAVITIES
     for layout in found:
         along, across = (width, length) if layout.turned else (length, width)
-        needed = layout.along * along + (layout.along - 1) * layout.gap / INCH + 2 * layout.margin / INCH
+        gaps = (layout.along - 1) * layout.gap + 2 * layout.margin + (layout.along + 1) * layout.wider_along
+        needed = layout.along * along + gaps / INCH
         assert layout.part_across == pytest.approx(across * INCH)
         assert needed - 1e-6 <= layout.blank_length / INCH < needed + 0.25
     if len(found) > 1:

@@ -28,7 +28,7 @@ def arithmetic(name: str, given: dict[str, float]) -> float:
         "Mean wall": lambda: given["gauge"] / given["areal draw ratio"],
         "Thinnest wall": lambda: given["gauge"] * given["thinnest wall over gauge"],
         "Gauge required": lambda: given["least wall asked"] / given["thinnest wall over gauge"]
-        * (1 + given["share by which sheet runs thin"]),
+        / (1 - given["share by which sheet runs thin"]),
         "Forming force": lambda: given["forming pressure"] * given["parts of one blank, seen along the draw"],
         "Stored energy of the compressed air": lambda: given["forming pressure"] * given["volume of the box"] / 0.4,
         "Heat for each kilogram": lambda: given["heat into it"] / given["blank"],

@@ -176,7 +176,8 @@ CASES = [
     (depth.areal_draw, "twin_sheet", ratio, ((2.0, FITS), (3.0, FITS), (3.001, FAILS))),
     (depth.draw_depth_of_machine, "vacuum", draw, ((28, FITS), (8, FITS), (7.99, FAILS))),
     (depth.tool_in_daylight, "vacuum", tool, ((28, FITS), (12, FITS), (11.99, FAILS))),
-    (depth.wall_after_forming, "vacuum", wall, ((0.002, FITS), (0.001, FITS), (0.00099, FAILS))),
+    # the sheet may run 10 % thin: a limit of 0.001 m needs 0.001/0.9 of nominal sheet
+    (depth.wall_after_forming, "vacuum", wall, ((0.002, FITS), (0.001 / 0.9, FITS), (0.00111, FAILS))),
     (detail.smallest_radius, "vacuum", part_of("smallest_radius", 0.187 * INCH), ((2, FITS), (1, FITS), (0.99, FAILS))),
     (detail.smallest_radius, "pressure", part_of("smallest_radius", 0.030 * INCH),
      ((2, FITS), (1, FITS), (0.99, FAILS))),
@@ -200,7 +201,7 @@ CASES = [
      ((280.0, FITS), (290.0, FITS), (290.1, FAILS))),
     (needs.polymer_meets_needs, "vacuum", paper,
      ((date(2027, 6, 1), FITS_IF), (TODAY, FITS_IF), (date(2026, 11, 24), FAILS))),
-    (needs.polymer_meets_needs, "vacuum", flame, ((0.002, FITS_IF), (0.001, FITS_IF), (0.00099, FAILS))),
+    (needs.polymer_meets_needs, "vacuum", flame, ((0.002, FITS_IF), (0.001 / 0.9, FITS_IF), (0.00111, FAILS))),
     (gauge.gauge_on_machine, "vacuum", lambda v: {"machine": {"thickest_gauge": v * INCH}},
      ((0.5, FITS), (0.187, FITS), (0.1869, FAILS))),
     (gauge.gauge_on_machine, "vacuum", lambda v: {"machine": {"thinnest_gauge": v * INCH}},
