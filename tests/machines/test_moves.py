@@ -15,6 +15,13 @@ from tests.machines.shop_floor import some_problem
 from tests.machines.test_balance import two_machines
 
 
+@pytest.fixture(scope="module")
+def larger() -> tuple:
+    """A shop that must move work, and its plan."""
+    problem = some_problem(25, 6, 12, seed=1)
+    return problem, balanced(problem, gap=0.0)
+
+
 def test_a_move_says_what_it_costs_and_how_late_the_work_were_without_it():
     down = machine_down(two_machines(), "F1", 0, 1)
     (move,) = moves(down, balanced(down))
@@ -47,9 +54,8 @@ def test_work_of_one_tool_that_changes_plant_is_accepted_together():
     assert move.cost == 2 * 300 + 1000  # the tool travels once
 
 
-def test_every_move_of_a_larger_plan_is_needed_and_their_costs_add_up_to_the_plan():
-    problem = some_problem(60, 8, 14, seed=3)
-    plan = balanced(problem, gap=0.0)
+def test_every_move_of_a_larger_plan_is_needed_and_their_costs_add_up_to_the_plan(larger):
+    problem, plan = larger
     found = moves(problem, plan)
 
     assert found
@@ -57,9 +63,8 @@ def test_every_move_of_a_larger_plan_is_needed_and_their_costs_add_up_to_the_pla
     assert all(move.reason in ("late", "no_room") for move in found)  # at least cost nothing moves for nothing
 
 
-def test_with_all_moves_it_is_the_plan_again_and_with_none_it_is_later():
-    problem = some_problem(60, 8, 14, seed=3)
-    plan = balanced(problem, gap=0.0)
+def test_with_all_moves_it_is_the_plan_again_and_with_none_it_is_later(larger):
+    problem, plan = larger
     found = moves(problem, plan)
 
     everything, nothing = with_moves(problem, plan, found), with_moves(problem, plan, ())
@@ -69,9 +74,8 @@ def test_with_all_moves_it_is_the_plan_again_and_with_none_it_is_later():
     assert nothing is None or nothing.weeks_late > plan.weeks_late
 
 
-def test_accepting_one_move_after_another_is_never_later():
-    problem = some_problem(60, 8, 14, seed=3)
-    plan = balanced(problem, gap=0.0)
+def test_accepting_one_move_after_another_is_never_later(larger):
+    problem, plan = larger
     found = moves(problem, plan)
     late = [with_moves(problem, plan, found[:number]) for number in range(len(found) + 1)]
     weeks = [np.inf if one is None else one.weeks_late for one in late]
