@@ -24,21 +24,23 @@ class LeadTime:
 
 
 def hours_available(plant: Plant, machine: Machine) -> float:
-    """Good hours a week: ``shifts * hours * days * efficiency``.
+    """Clock hours a week: ``shifts * hours * days``.
+
+    Efficiency is not in it: a job's hours are clock hours already, from good parts an hour at the machine's efficiency.
 
     Parameters
     ----------
     plant : Plant
         Shifts, hours and days [-].
     machine : Machine
-        Efficiency [-].
+        One that works the plant's hours [-].
 
     Returns
     -------
     hours : float
         [h] a week
     """
-    return plant.shifts_per_day * plant.hours_per_shift * plant.days_per_week * machine.efficiency
+    return plant.shifts_per_day * plant.hours_per_shift * plant.days_per_week
 
 
 def monday_on_or_after(day: date) -> date:

@@ -27,9 +27,21 @@ def free(*bookings: Booking, weeks: int = 3) -> tuple[float, ...]:
     return free_hours_by_week(some_plant(), some_machine(), bookings, MONDAY, weeks)
 
 
-def test_three_shifts_of_eight_hours_five_days_give_102_good_hours():
-    # Worked loading example: 3 x 8 x 5 = 120 h at .85.
-    assert hours_available(some_plant(), some_machine()) == pytest.approx(102)
+def test_three_shifts_of_eight_hours_five_days_give_120_clock_hours():
+    # Worked loading example: 3 x 8 x 5 = 120 h. It goes on to 102 h at .85, which would count efficiency twice,
+    # since a job's hours come from good parts an hour at that efficiency.
+    assert hours_available(some_plant(), some_machine()) == pytest.approx(120)
+
+
+def test_a_job_and_the_week_it_fills_count_efficiency_once():
+    machine = some_machine()
+    pieces_at_full_pace = 30.0  # an hour
+    pieces_a_week = hours_available(some_plant(), machine) * pieces_at_full_pace * machine.efficiency
+
+    job_hours = pieces_a_week / (pieces_at_full_pace * machine.efficiency)
+
+    assert weeks_until_through(some_plant(), machine, (), TODAY, job_hours) == 1
+    assert weeks_until_through(some_plant(), machine, (), TODAY, job_hours * 1.01) == 2
 
 
 def test_a_job_of_21_hours_is_through_in_the_second_week():
@@ -48,21 +60,21 @@ def test_a_job_that_the_weeks_do_not_hold_is_refused():
 
 
 def test_firm_hours_are_taken_whole_and_quoted_hours_do_not_block():
-    assert free(booking(78), booking(40, firm=False), weeks=1) == pytest.approx((24,))
+    assert free(booking(78), booking(40, firm=False), weeks=1) == pytest.approx((42,))
 
 
 def test_hours_of_another_machine_do_not_block():
-    assert free(booking(78, machine="M2"), weeks=1) == pytest.approx((102,))
+    assert free(booking(78, machine="M2"), weeks=1) == pytest.approx((120,))
 
 
 def test_what_overflows_a_week_is_carried_into_the_next():
-    assert free(booking(150), booking(10, week=1)) == pytest.approx((0, 102 - 48 - 10, 102))
+    assert free(booking(150), booking(10, week=1)) == pytest.approx((0, 120 - 30 - 10, 120))
 
 
 def test_a_booking_of_any_day_belongs_to_its_week():
     midweek = replace(booking(10), week=MONDAY + timedelta(days=3))
 
-    assert free(midweek, weeks=2) == pytest.approx((92, 102))
+    assert free(midweek, weeks=2) == pytest.approx((110, 120))
 
 
 @pytest.mark.parametrize("days", range(7))
@@ -77,13 +89,13 @@ def test_an_unbooked_machine_is_through_in_the_first_week():
 
 
 def test_a_full_book_is_looked_through_to_its_end():
-    full = tuple(booking(102, week) for week in range(12))
+    full = tuple(booking(120, week) for week in range(12))
 
     assert weeks_until_through(some_plant(), some_machine(), full, TODAY, 20.95) == 13
 
 
 def test_one_overbooked_week_far_beyond_its_hours_delays_accordingly():
-    assert weeks_until_through(some_plant(), some_machine(), (booking(1020),), TODAY, 20.95) == 11
+    assert weeks_until_through(some_plant(), some_machine(), (booking(1200),), TODAY, 20.95) == 11
 
 
 def test_work_of_past_weeks_no_longer_blocks():

@@ -65,7 +65,7 @@ def test_lead_time_is_tool_first_article_queue_trim_and_pack(planned, catalog):
 
 
 def test_booked_weeks_lengthen_the_lead_time(planned, catalog):
-    full = tuple(Booking("M1", date(2026, 3, 9) + timedelta(weeks=week), 102, True) for week in range(4))
+    full = tuple(Booking("M1", date(2026, 3, 9) + timedelta(weeks=week), 120, True) for week in range(4))
 
     busy = landed_cost(planned, replace(catalog, workload=full), TODAY)
 

@@ -97,14 +97,14 @@ def test_the_board_shows_what_is_free_won_and_quoted(db, django_assert_num_queri
     with django_assert_num_queries(5):
         (plant,) = selectors.plant_loading(ON, 3)
 
-    # 1 shift x 8 h x 5 days x 0.8 efficiency
+    # 1 shift x 8 h x 5 days
     assert [(str(one.week), one.available, one.booked, one.quoted) for one in plant.machines[0].weeks] == [
-        ("2026-11-23", 32.0, 0.0, 0.0),
-        ("2026-11-30", 32.0, 16.0, 8.0),
-        ("2026-12-07", 32.0, 0.0, 0.0),
+        ("2026-11-23", 40.0, 0.0, 0.0),
+        ("2026-11-30", 40.0, 16.0, 8.0),
+        ("2026-12-07", 40.0, 0.0, 0.0),
     ]
-    assert plant.weeks[1].share == 0.5
-    assert plant.weeks[1].share_with_quotes == 0.75
+    assert plant.weeks[1].share == 0.4
+    assert plant.weeks[1].share_with_quotes == pytest.approx(0.6)
 
 
 def test_a_bad_file_loads_nothing(db):

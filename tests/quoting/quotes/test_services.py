@@ -243,12 +243,11 @@ def test_a_won_release_replaces_the_quoted_hours_by_firm_ones(office):
     services.quote_won(quote=quote, release=500, by=office.rep, on=ON, evidence="order 4711")
 
     bookings = list(Booking.objects.order_by("week").values_list("week", "hours", "firm"))
-    # 100 h at 8 h x 5 days x 0.8 = 32 h a week, the last in the promised week of Monday 21 December
+    # 100 h at 8 h x 5 days = 40 h a week, the last in the promised week of Monday 21 December
     assert bookings == [
-        (date(2026, 11, 30), pytest.approx(4.0), True),
-        (date(2026, 12, 7), 32.0, True),
-        (date(2026, 12, 14), 32.0, True),
-        (date(2026, 12, 21), 32.0, True),
+        (date(2026, 12, 7), pytest.approx(20.0), True),
+        (date(2026, 12, 14), 40.0, True),
+        (date(2026, 12, 21), 40.0, True),
     ]
     assert Inquiry.objects.get().state == "won"
     assert AuditEntry.objects.get(action="quote_won").detail == {"release": 500, "evidence": "order 4711"}

@@ -1,0 +1,319 @@
+"""Balancing: move movable work so that least is late, then least is paid for moving, then least overtime is worked.
+
+The three are minimised one after another, each held at what was reached before the next begins, so that their order is
+exact; one weighted sum would need weights some 1e9 apart, beyond the solver's tolerances.
+"""
+
+from collections import defaultdict
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from time import monotonic
+
+import numpy as np
+
+from machines.balance_greedy import LATE_SLACK, Placed, greedily_placed, laid_out
+from machines.balance_model import CHOICE_READ, Model, model_of, solved
+from machines.movable import Problem
+
+STAGES = ("lateness", "cost", "overtime")
+STAGE_SHARE = {"lateness": 0.5, "cost": 0.7, "overtime": 1.0}  # most that a stage takes of the time still left
+COST_SLACK = 1e-3  # $ by which the cost reached may be exceeded, for the solver's rounding
+SHORT_SLACK = 1e-3  # h below which nothing is missing
+
+
+@dataclass(frozen=True)
+class Stage:
+    """One objective: what was reached and what no plan can beat. Weeks, $, or hours."""
+
+    name: str  # of STAGES
+    value: float
+    bound: float
+
+    @property
+    def gap(self) -> float:
+        """Distance to the bound over the value; 0 where the value is proven the least."""
+        distance = self.value - self.bound
+        return 0.0 if distance <= 1e-6 else distance / self.value
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Where and when each job runs."""
+
+    places: tuple[tuple[str, str], ...]  # job, machine
+    placed: tuple[Placed, ...]
+    late: tuple[tuple[str, int], ...]  # job, weeks after its due week; only those that are
+    cost: Decimal  # $ of moving, transport of tools included
+    overtime: float  # h
+    stages: tuple[Stage, ...] = ()
+
+    @property
+    def weeks_late(self) -> int:
+        return sum(weeks for _, weeks in self.late)
+
+    @property
+    def key(self) -> tuple[int, Decimal, float]:
+        """What is minimised, in its order."""
+        return self.weeks_late, self.cost, self.overtime
+
+
+@dataclass(frozen=True)
+class Progress:
+    """What is known while it works."""
+
+    stage: str
+    seconds: float
+    best: Plan | None
+    bound: float  # of the stage's objective
+
+
+def planned_as(problem: Problem, placed: tuple[Placed, ...], stages: tuple[Stage, ...] = ()) -> Plan:
+    """The figures of a plan from its hours alone: who is late, what it costs, what exceeds normal hours.
+
+    Parameters
+    ----------
+    problem : Problem
+        [h]
+    placed : tuple of Placed
+        Every job's hours [h].
+    stages : tuple of Stage
+        How far it is proven [-].
+
+    Returns
+    -------
+    plan : Plan
+        [h, weeks, $]
+
+    Raises
+    ------
+    ArithmeticError
+        A job's hours are not all there: the plan is none.
+    """
+    load, last, done = np.zeros_like(problem.capacity), {}, defaultdict(float)
+    places = {each.job: each.machine for each in placed}
+    for each in placed:
+        load[problem.row(each.machine), each.week] += each.hours
+        last[each.job] = max(each.week, last.get(each.job, 0))
+        done[each.job] += each.hours
+    cost, late = _transport_cost(problem, places), []
+    for job in problem.jobs:
+        option = next((one for one in job.options if one.machine == places.get(job.code)), None)
+        if option is None or abs(option.hours - done[job.code]) > LATE_SLACK:
+            raise ArithmeticError(f"{job.code} has {done[job.code]} h in the plan; it takes {option}")
+        cost += option.cost
+        if last[job.code] > job.due:
+            late.append((job.code, last[job.code] - job.due))
+    over = np.maximum(load - problem.capacity, 0.0)
+    return Plan(tuple(sorted(places.items())), placed, tuple(late), cost, float(over[over > SHORT_SLACK].sum()), stages)
+
+
+def _transport_cost(problem: Problem, places: Mapping[str, str]) -> Decimal:
+    cost = {(each.tool, each.plant): each.cost for each in problem.transports}
+    used = {
+        (job.tool, problem.plants[problem.row(places[job.code])])
+        for job in problem.jobs
+        if job.tool and job.code in places
+    }
+    return sum((cost.get(each, Decimal(0)) for each in used), Decimal(0))
+
+
+def greedy_plan(problem: Problem) -> Plan | None:
+    """A plan at once, job by job; None where it finds none (there may be one all the same).
+
+    Parameters
+    ----------
+    problem : Problem
+        [h]
+
+    Returns
+    -------
+    plan : Plan or None
+        [h, weeks, $]
+    """
+    placed = greedily_placed(problem)
+    return None if placed is None else planned_as(problem, placed)
+
+
+def balanced(
+    problem: Problem,
+    seconds: float = 20.0,
+    gap: float = 0.01,
+    report: Callable[[Progress], bool] | None = None,
+) -> Plan | None:
+    """The plan that is least late, then costs least, then works least overtime; each within ``gap`` of proven least.
+
+    A stage that runs out of time leaves its best plan, and its gap says how far that may be from the least.
+
+    Parameters
+    ----------
+    problem : Problem
+        [h]
+    seconds : float
+        For all three [s], above 0.
+    gap : float
+        Near enough to the bound [-], 0 or above.
+    report : callable or None
+        Told of progress with the best plan so far; False stops with that [-].
+
+    Returns
+    -------
+    plan : Plan or None
+        None where none exists, or none was found in time: ``blame.blamed`` says what lacks [h, weeks, $].
+    """
+    begin = monotonic()
+    run = _Run(problem, gap, begin, seconds, report)
+    best = greedy_plan(problem)
+    run.tell("lateness", best, 0.0)
+    if best is None or best.weeks_late:
+        best = run.in_time() or best
+    stages: list[Stage] = []
+    model = None
+    for name in STAGES:
+        value = _value(best, name)
+        if best is not None and value == 0:
+            stages.append(Stage(name, 0.0, 0.0))
+            continue
+        if not run.going and best is not None:
+            stages.append(Stage(name, value, 0.0))
+            continue
+        # No job of a plan that is late no longer than the best so far is later than that by itself.
+        most_late = None if best is None else best.weeks_late
+        if model is None or model.most_late != most_late:
+            model = model_of(problem, most_late)
+        if name == "overtime":
+            best = run.with_least_overtime(model, best)
+        best, bound = run.stage(model, name, best)
+        if best is None:
+            return None
+        stages.append(Stage(name, _value(best, name), bound))
+    return Plan(best.places, best.placed, best.late, best.cost, best.overtime, tuple(stages))
+
+
+def _value(plan: Plan | None, name: str) -> float:
+    if plan is None:
+        return np.inf
+    return {"lateness": float(plan.weeks_late), "cost": float(plan.cost), "overtime": plan.overtime}[name]
+
+
+@dataclass
+class _Run:
+    """One balancing under way."""
+
+    problem: Problem
+    gap: float
+    begin: float
+    seconds: float
+    report: Callable[[Progress], bool] | None
+    going: bool = True
+
+    def left(self) -> float:
+        return max(0.1, self.seconds - (monotonic() - self.begin))
+
+    def tell(self, stage: str, best: Plan | None, bound: float) -> bool:
+        if self.report is not None and self.going:
+            self.going = self.report(Progress(stage, monotonic() - self.begin, best, bound)) is not False
+        return self.going
+
+    def in_time(self) -> Plan | None:
+        """Any plan in which nothing is late: in a far smaller model, where most problems have one."""
+        model = model_of(self.problem, 0)
+        found = solved(model, np.zeros(len(model.upper)), self.left() * STAGE_SHARE["lateness"] / 2, self.gap)
+        return None if found.values is None else plan_of(self.problem, model, found.values)
+
+    def with_least_overtime(self, model: Model, best: Plan) -> Plan:
+        """The same machines and deadlines with the least overtime that they can do with: quickly found, begins well."""
+        values = values_of(self.problem, model, best)
+        x = len(model.choices)
+        upper = np.concatenate([np.round(values[:x]), model.upper[x:]])
+        found = solved(replace(model, upper=upper), model.overtime, self.left(), 0.0)
+        return best if found.values is None else _better(best, plan_of(self.problem, model, found.values))
+
+    def stage(self, model: Model, name: str, best: Plan | None) -> tuple[Plan | None, float]:
+        """The better of the best so far and what this stage finds, and the stage's bound."""
+        shown = [best]
+
+        def seen(values: np.ndarray | None, value: float, bound: float) -> bool:
+            if values is not None:
+                shown[0] = _better(shown[0], plan_of(self.problem, model, values))
+            return self.tell(name, shown[0], max(0.0, bound))
+
+        found = solved(
+            model, getattr(model, name), self.left() * STAGE_SHARE[name],
+            1e-9 if name == "lateness" else self.gap, _limits(model, name, best),
+            None if best is None else values_of(self.problem, model, best), seen,
+        )  # fmt: skip
+        if found.values is None:
+            return shown[0], 0.0
+        bound = float(np.ceil(found.bound - 1e-6)) if name == "lateness" else found.bound
+        best = _better(shown[0], plan_of(self.problem, model, found.values))
+        return best, min(bound, _value(best, name))
+
+
+def _limits(model: Model, name: str, best: Plan | None) -> tuple[tuple[np.ndarray, float], ...]:
+    if best is None or name == "lateness":
+        return ()
+    late = ((model.lateness, float(best.weeks_late)),) if model.most_late else ()
+    return (*late, (model.cost, float(best.cost) + COST_SLACK)) if name == "overtime" else late
+
+
+def _better(old: Plan | None, new: Plan) -> Plan:
+    return new if old is None or new.key < old.key else old
+
+
+def plan_of(problem: Problem, model: Model, values: np.ndarray) -> Plan:
+    """The plan that a solution of the model means, its hours laid out anew within the same deadlines and overtime.
+
+    Parameters
+    ----------
+    problem : Problem
+        [h]
+    model : Model
+        Of it [-].
+    values : array
+        Each column's value [-].
+
+    Returns
+    -------
+    plan : Plan
+        [h, weeks, $]
+    """
+    chosen = [choice for choice, value in zip(model.choices, values, strict=False) if value > CHOICE_READ]
+    places = {problem.jobs[each.job].code: problem.machines[each.machine] for each in chosen}
+    deadlines = {problem.jobs[each.job].code: each.deadline for each in chosen}
+    hours = problem.capacity + np.minimum(values[model.over], problem.overtime)
+    return planned_as(problem, laid_out(problem, places, deadlines, hours))
+
+
+def values_of(problem: Problem, model: Model, plan: Plan) -> np.ndarray:
+    """The solution of the model that a plan means, to begin a search with.
+
+    Parameters
+    ----------
+    problem : Problem
+        [h]
+    model : Model
+        Of it [-].
+    plan : Plan
+        [h]
+
+    Returns
+    -------
+    values : array
+        Each column's value [-].
+    """
+    values, places, last = np.zeros(len(model.upper)), dict(plan.places), {}
+    load = np.zeros_like(problem.capacity)
+    for each in plan.placed:
+        last[each.job] = max(each.week, last.get(each.job, 0))
+        load[problem.row(each.machine), each.week] += each.hours
+    for x, choice in enumerate(model.choices):
+        job = problem.jobs[choice.job]
+        first_deadline = max(min(job.due, problem.weeks - 1 if job.latest is None else job.latest), job.release)
+        deadline = max(first_deadline, last[job.code])
+        if places[job.code] == problem.machines[choice.machine] and choice.deadline == min(deadline, problem.weeks - 1):
+            values[x] = 1.0
+            if job.tool in model.tools:
+                values[model.tools[job.tool][problem.plants[choice.machine]]] = 1.0
+    values[model.over] = np.maximum(load - problem.capacity, 0.0)
+    return values

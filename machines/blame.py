@@ -1,0 +1,104 @@
+"""Why there is no plan: work that no machine may take, or the fewest hours that are missing and where."""
+
+from collections import defaultdict
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from machines.balance_model import CHOICE_READ, deadlines, model_of, solved
+from machines.movable import Job, Problem, open_options
+
+STUCK = ("no_machine", "no_week", "tool_elsewhere")
+SHORT_SLACK = 1e-3  # h
+
+
+@dataclass(frozen=True)
+class Stuck:
+    """A job that cannot be placed however many hours there were."""
+
+    job: str
+    reason: str  # of STUCK
+    detail: tuple[str, ...]  # weeks, or plants
+
+
+@dataclass(frozen=True)
+class Shortage:
+    """Hours that are missing on a machine, overtime already counted, and the jobs that ask for them."""
+
+    machine: str
+    first: int  # week
+    last: int
+    hours: float
+    jobs: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Blame:
+    stuck: tuple[Stuck, ...]
+    shortages: tuple[Shortage, ...]
+
+
+def blamed(problem: Problem, seconds: float = 20.0) -> Blame:
+    """Which constraints stand in the way: what is stuck, and else the least hours with which there would be a plan.
+
+    Those hours are found by the same model in which every machine may have more of them at a price (an elastic
+    relaxation). Other choices of machines may miss as few; these are one of them.
+
+    Parameters
+    ----------
+    problem : Problem
+        One without a plan [h].
+    seconds : float
+        [s], above 0.
+
+    Returns
+    -------
+    blame : Blame
+        Empty where there is a plan after all [h].
+    """
+    stuck = tuple(found for job in problem.jobs if (found := _stuck(problem, job)) is not None)
+    apart = {one.job for one in stuck}
+    elsewhere = _tools_elsewhere(problem, apart)
+    apart |= {one.job for one in elsewhere}
+    able = replace(problem, jobs=tuple(job for job in problem.jobs if job.code not in apart))
+    model = model_of(able, elastic=True)
+    found = solved(model, model.short, seconds, 0.01)
+    if found.values is None or not able.jobs:
+        return Blame(stuck + elsewhere, ())
+    missing = found.values[model.lack]
+    at: dict[int, list] = defaultdict(list)
+    for choice, value in zip(model.choices, found.values, strict=False):
+        if value > CHOICE_READ:
+            at[choice.machine].append(choice)
+    shortages = []
+    for row in np.flatnonzero(missing.sum(axis=1) > SHORT_SLACK):
+        weeks = np.flatnonzero(missing[row] > SHORT_SLACK)
+        first, last = int(weeks.min()), int(weeks.max())
+        asking = tuple(able.jobs[one.job].code for one in at[row] if one.release <= last and one.deadline >= first)
+        shortages.append(Shortage(able.machines[row], first, last, float(missing[row].sum()), asking))
+    return Blame(stuck + elsewhere, tuple(sorted(shortages, key=lambda one: -one.hours)))
+
+
+def _stuck(problem: Problem, job: Job) -> Stuck | None:
+    if not open_options(job):
+        return Stuck(job.code, "no_machine", ())
+    if not deadlines(problem, job, problem.weeks + abs(job.due)):
+        return Stuck(job.code, "no_week", (str(job.release), str(job.latest)))
+    return None
+
+
+def _tools_elsewhere(problem: Problem, apart: set[str]) -> tuple[Stuck, ...]:
+    """Jobs of one tool that have no plant in common, or none where the tool may go."""
+    allowed: dict[str, set[str]] = defaultdict(set)
+    for each in problem.transports:
+        allowed[each.tool].add(each.plant)
+    by_tool: dict[str, list[Job]] = defaultdict(list)
+    for job in problem.jobs:
+        if job.tool in allowed and job.code not in apart:
+            by_tool[job.tool].append(job)
+    found = []
+    for tool, jobs in by_tool.items():
+        plants = [{problem.plants[problem.row(one.machine)] for one in open_options(job)} for job in jobs]
+        if not set.intersection(allowed[tool], *plants):
+            found += [Stuck(job.code, "tool_elsewhere", tuple(sorted(allowed[tool]))) for job in jobs]
+    return tuple(found)
