@@ -69,6 +69,8 @@ VIEWS: dict[str, dict[str, str]] = {
     "move_work": {MANAGER: ALL},
     "read_audit": {ESTIMATOR: ALL, MANAGER: ALL, ADMINISTRATOR: ALL},
     "edit_rates": {MANAGER: ALL, ADMINISTRATOR: ALL},
+    "reprice": {MANAGER: ALL, ADMINISTRATOR: ALL},
+    "see_repricing": {ESTIMATOR: ALL, MANAGER: ALL, ADMINISTRATOR: ALL},
     "manage_people": {ADMINISTRATOR: ALL},
 }
 
@@ -198,3 +200,11 @@ def may_read_audit(person: object) -> bool:
 
 def may_edit_rates(person: object) -> bool:
     return may(person, "edit_rates")
+
+
+def may_reprice(person: object) -> bool:
+    return may(person, "reprice")
+
+
+def may_see_repricing(person: object) -> bool:
+    return may(person, "see_repricing")
