@@ -1,6 +1,5 @@
 """The basis kept beside each answer: written with it, believed only for the same answer, catalog and code."""
 
-from dataclasses import asdict
 from datetime import date
 from decimal import Decimal
 from functools import cache
@@ -10,11 +9,12 @@ from typing import Any
 from django.conf import settings
 
 from quoting.catalog import Catalog
-from quoting.contract import to_plain
+from quoting.contract import canonical, to_plain
+from quoting.intake.field_values import FURTHEST_AHEAD
 from quoting.intake.part import PartRequest
 from quoting.quotes.models import AnswerBasis, Inquiry
-from quoting.repricing.basis import basis_of, to_text
-from quoting.repricing.physics import physical_digest
+from quoting.repricing.basis import Basis, StaleBasisError, basis_of, from_text, to_text
+from quoting.repricing.physics import physical_part
 from quoting.repricing.repriced import Priced, ReleasePrice, Route, quoted_of
 from quoting.routing.candidate import JudgedCandidate
 
@@ -37,7 +37,7 @@ def code_digest() -> str:
 
 def physics_of(catalog: Catalog, on: date) -> str:
     """Digest of all that the candidates of a basis depend on beside the inquiry itself."""
-    return sha256(f"{physical_digest(catalog, on)} {code_digest()}".encode()).hexdigest()
+    return sha256(f"{canonical(to_plain(physical_part(catalog, on)))} {code_digest()}".encode()).hexdigest()
 
 
 def kept_candidates(request: PartRequest, groups: tuple[tuple[JudgedCandidate, ...], ...]) -> str:
@@ -55,8 +55,18 @@ def quoted_in(snapshot: dict) -> dict[str, Any]:
     return plain_priced(quoted_of(snapshot))
 
 
+def basis_on(candidates: str, on: date) -> Basis:
+    """A basis that was kept, where the inquiry would still be read on that day as it was: a date asked for must lie
+    ahead and not too far. Raises StaleBasisError."""
+    basis = from_text(candidates)
+    needed = basis.request.needed_by
+    if needed is not None and not on < needed <= on + FURTHEST_AHEAD:
+        raise StaleBasisError(f"the date asked for would be read anew on {on}")
+    return basis
+
+
 def plain_priced(priced: Priced) -> dict[str, Any]:
-    return to_plain(asdict(priced))
+    return to_plain(priced)
 
 
 def priced_from(plain: dict[str, Any]) -> Priced:

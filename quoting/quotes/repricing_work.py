@@ -18,7 +18,7 @@ from quoting.costing.money import CannotPriceError
 from quoting.intake.reading_result import InputErrors
 from quoting.quotes import selectors
 from quoting.quotes.answers import read_kept
-from quoting.quotes.bases import keep_basis, kept_candidates, physics_of, plain_priced, priced_from
+from quoting.quotes.bases import basis_on, keep_basis, kept_candidates, physics_of, plain_priced, priced_from
 from quoting.quotes.models import ANSWERED, APPROVED, QUOTE, SENT, AnswerBasis, Inquiry, Quote
 from quoting.quotes.repricing_models import (
     DONE,
@@ -78,22 +78,19 @@ def _work_off(run: RepricingRun, worker: str, pricing: "Pricing") -> int:
     count = 0
     while part := claimed(run, worker):
         try:
-            found = pricing.of(part.inquiries)
+            count += closed(part, pricing.of(part.inquiries))
         except DatabaseError:
             raise
         except Exception as failed:
             _stop(run, f"part {part.number} failed: {type(failed).__name__}: {failed}")
             raise
-        count += closed(part, found)
     return count
 
 
 def claimed(run: RepricingRun, worker: str) -> RepricingPart | None:
     """The next part of a run that waits, or whose worker is dead or late; ours under a new token until it is closed."""
     alive = living().values("worker")
-    free = Q(state=PART_WAITING) | Q(state=PART_CLAIMED) & (
-        Q(lease_until__lt=Now()) | ~Q(worker__in=alive, worker__gt="")
-    )
+    free = Q(state=PART_WAITING) | Q(state=PART_CLAIMED) & (Q(lease_until__lt=Now()) | ~Q(worker__in=alive))
     with transaction.atomic():
         waiting = RepricingPart.objects.filter(free, run=run, run__state__in=GOING).order_by("number")
         part = waiting.select_for_update(skip_locked=True, of=("self",)).first()
@@ -113,7 +110,7 @@ def claimed(run: RepricingRun, worker: str) -> RepricingPart | None:
 
 @transaction.atomic
 def closed(part: RepricingPart, found: "Found") -> int:
-    """Write the results of a part and close it, both or neither; 0 where the run is over or the part somebody else's."""
+    """Write the results of a part and close it, both or neither; 0 where the run is over or the part not ours."""
     run = RepricingRun.objects.select_for_update().get(pk=part.run_id)
     if not run.going:
         return 0
@@ -176,7 +173,7 @@ class Pricing:
         basis = _basis(inquiry)
         try:
             if basis and (basis.answer, basis.physics) == (inquiry.data_digest, self.physics):
-                return *_or_why(priced_by_basis(from_text(basis.candidates), self.house)), True
+                return *_or_why(priced_by_basis(basis_on(basis.candidates, self.house.on), self.house)), True
         except StaleBasisError:
             pass  # the whole way below says all that there is to say
         except CannotPriceError as missing:

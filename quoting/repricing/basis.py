@@ -41,7 +41,7 @@ class Pace:
 
 @dataclass(frozen=True)
 class CostPlan:
-    """The part of a ``FormingPlan`` that costs ask for; it stands in its place, so whatever else is asked is refused."""
+    """The part of a ``FormingPlan`` that costs ask for, in its place; whatever else is asked of it is refused."""
 
     thinning: Walls
     cycle: Pace

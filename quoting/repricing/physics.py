@@ -6,9 +6,7 @@ from typing import Any
 
 from machines.machine import Plant
 from materials.polymer import Polymer
-from materials.sheet import SheetOffer
 from quoting.catalog import Catalog
-from quoting.contract import digest, to_plain
 
 # Money and weeks: ``routing`` asks for none of them. Of a trimmer's hour rate it asks for the order alone.
 PRICES_OF_PLANT = ("labour_rate", "inspector_rate", "trimmers")
@@ -19,11 +17,11 @@ PRICES_OF_OFFER = (
 )  # fmt: skip
 
 
-def physical_digest(catalog: Catalog, on: date) -> str:
-    """SHA-256 of all that decides which candidates fit and how they are formed on one day.
+def physical_part(catalog: Catalog, on: date) -> dict[str, Any]:
+    """All that decides which candidates fit and how they are formed on one day.
 
-    Two catalogs of one digest differ at most in rates, bookings, prices of sheet and hour rates; so the candidates that
-    fit, their layouts and their forming plans are the same under both.
+    Two catalogs that have it in common differ at most in rates, bookings, prices of sheet and hour rates; so the
+    candidates that fit, their layouts and their forming plans are the same under both.
 
     Parameters
     ----------
@@ -34,29 +32,21 @@ def physical_digest(catalog: Catalog, on: date) -> str:
 
     Returns
     -------
-    digest : str
-        64 hexadecimal digits [-].
+    part : dict
+        Mappings and lists of values [SI].
     """
     valid = (one for one in catalog.offers if one.valid_from <= on and (one.valid_to is None or on <= one.valid_to))
-    return digest(
-        to_plain(
-            {
-                "plants": [_plant(one) for one in catalog.plants],
-                "trimmers": _trimmers(catalog.plants),
-                "machines": [_without(one, PRICES_OF_MACHINE) for one in catalog.machines],
-                "polymers": [_polymer(one, on) for one in catalog.polymers],
-                "offers": [_without(one, PRICES_OF_OFFER) for one in valid],
-            }
-        )
-    )
+    return {
+        "plants": [_without(one, PRICES_OF_PLANT) for one in catalog.plants],
+        "trimmers": _trimmers(catalog.plants),
+        "machines": [_without(one, PRICES_OF_MACHINE) for one in catalog.machines],
+        "polymers": [_polymer(one, on) for one in catalog.polymers],
+        "offers": [_without(one, PRICES_OF_OFFER) for one in valid],
+    }
 
 
-def _without(one: Plant | SheetOffer | object, names: tuple[str, ...]) -> dict[str, Any]:
+def _without(one: Any, names: tuple[str, ...]) -> dict[str, Any]:
     return {name: value for name, value in asdict(one).items() if name not in names}
-
-
-def _plant(plant: Plant) -> dict[str, Any]:
-    return _without(plant, PRICES_OF_PLANT)
 
 
 def _trimmers(plants: tuple[Plant, ...]) -> list[dict[str, Any]]:

@@ -1,7 +1,6 @@
 """What new rates make of one open quote: new prices, what is left of the margin, and whether the choice moves."""
 
 from dataclasses import dataclass
-from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -9,8 +8,7 @@ from quoting.answer import PricedCandidate
 from quoting.catalog import Catalog
 from quoting.costing.lines import CostLine, LandedCost
 from quoting.costing.price_breaks import NOT_MANUFACTURING
-from quoting.intake.field_values import FURTHEST_AHEAD
-from quoting.repricing.basis import Basis, StaleBasisError, opened
+from quoting.repricing.basis import Basis, opened
 from quoting.repricing.choice import House, choice
 
 # What a price holds beyond its cost: all that the house keeps, or pays for tools with.
@@ -171,25 +169,6 @@ def _stored_release(each: dict[str, Any], lines: list[dict[str, Any]], tooling: 
     return release_price(each["quantity"], *prices, total, tooling)
 
 
-def holds_on(basis: Basis, on: date) -> bool:
-    """Whether the inquiry would still be read as it was on that day: a date asked for must lie ahead, not too far.
-
-    Parameters
-    ----------
-    basis : Basis
-        [-]
-    on : date
-        Day of the rates [-].
-
-    Returns
-    -------
-    holds : bool
-        [-]
-    """
-    needed = basis.request.needed_by
-    return needed is None or on < needed <= on + FURTHEST_AHEAD
-
-
 def priced_by_basis(basis: Basis, house: House) -> Priced | None:
     """Route and prices that a full answer would give, from what was kept of an earlier one.
 
@@ -208,12 +187,10 @@ def priced_by_basis(basis: Basis, house: House) -> Priced | None:
     Raises
     ------
     StaleBasisError
-        The basis does not belong to this catalog or day.
+        The basis does not belong to this catalog.
     CannotPriceError
         A rate that the part needs is missing.
     """
-    if not holds_on(basis, house.on):
-        raise StaleBasisError(f"the date asked for would be read anew on {house.on}")
     groups = opened(basis, house.known)
     return priced_of(choice(groups, basis.request, house)) if groups else None
 
