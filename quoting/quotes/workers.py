@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import timedelta
 
+from django.conf import settings
 from django.db import connection
 from django.db.models import QuerySet
 from django.db.models.functions import Now
@@ -18,8 +19,8 @@ from django_tasks_db.models import DBTaskResult
 
 from quoting.quotes.models import WorkerBeat
 
-BEAT_EVERY = 5.0  # s
-DEAD_AFTER = timedelta(seconds=30)  # without a beat
+DEAD_AFTER = timedelta(seconds=settings.WORKER_DEAD_AFTER)  # without a beat
+BEAT_EVERY = settings.WORKER_DEAD_AFTER / 6  # s, so that a beat or two may be late
 MOST_STARTS = 5  # of one task: it may be what kills its workers
 
 
