@@ -13,6 +13,7 @@ def links(person: object, path: str = "") -> list[dict]:
         ("Review queue", reverse("review"), policies.may_see_cost(person)),
         ("Log inquiry", reverse("inquiry-log"), policies.may_log_inquiry(person)),
         ("Plant loading", reverse("loading"), policies.may_see_loading(person)),
+        ("Re-pricing", reverse("repricing"), policies.may_see_repricing(person)),
         ("Rates and data", reverse("admin:index"), policies.may_edit_rates(person) and person.is_staff),
     ]
     return [

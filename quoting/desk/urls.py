@@ -11,6 +11,7 @@ from quoting.desk import (
     views_manager,
     views_model,
     views_rep,
+    views_repricing,
     views_turning,
 )
 
@@ -60,6 +61,12 @@ urlpatterns = [
     path("review/<slug:number>/decline/", views_estimator.decline, name="decline"),
     path("loading/", views_manager.loading, name="loading"),
     path("loading/<slug:machine>/<day:week>/", views_manager.loading_week, name="loading-week"),
+    path("repricing/", views_repricing.runs, name="repricing"),
+    path("repricing/start/", views_repricing.start, name="repricing-start"),
+    path("repricing/<int:run>/", views_repricing.run, name="repricing-run"),
+    path("repricing/<int:run>/cancel/", views_repricing.cancel, name="repricing-cancel"),
+    path("repricing/<int:run>/resume/", views_repricing.resume, name="repricing-resume"),
+    path("repricing/<int:run>/results.csv", views_repricing.export, name="repricing-csv"),
     path("q/<slug:number>/<int:revision>/", views_customer.quote, name="customer-quote"),
     path("q/<slug:number>/<int:revision>/quote.pdf", views_customer.pdf, name="customer-pdf"),
     path("q/<slug:number>/<int:revision>/accept/", views_customer.accept, name="customer-accept"),
