@@ -13,6 +13,7 @@ from quoting.costing.pace import pace
 from quoting.intake.part import PartRequest
 from quoting.intake.reading_result import Reading
 from quoting.qualifying import GENERAL_CAUTIONS, cautions, conditions, hazards, weeks_late
+from quoting.routing.candidate import JudgedCandidate
 from quoting.routing.candidates import candidates
 from quoting.routing.judging import judged
 from quoting.routing.plan import planned
@@ -21,6 +22,8 @@ from quoting.routing.referral import deciding_verdict, referral
 from quoting.routing.studying import forming_study
 from quoting.targeting import target_advice
 from quoting.words import Words, words
+
+Group = tuple[JudgedCandidate, ...]
 
 
 def answered(reading: Reading, catalog: Catalog, on: date) -> Answer:
@@ -42,7 +45,29 @@ def answered(reading: Reading, catalog: Catalog, on: date) -> Answer:
     """
     if reading.request is None:
         return _asking_back(reading, on)
-    priced = best_of_groups(reading.request, catalog, on)
+    return answered_of(reading, judged_groups(reading.request, catalog, on), catalog, on)
+
+
+def answered_of(reading: Reading, groups: tuple[Group, ...], catalog: Catalog, on: date) -> Answer:
+    """Answer a complete inquiry whose candidates are planned and judged already.
+
+    Parameters
+    ----------
+    reading : Reading
+        With its request [-].
+    groups : tuple of tuple of JudgedCandidate
+        As they come from ``judged_groups`` [-].
+    catalog : Catalog
+        Plants, machines, polymers, sheet, rates and booked work [-].
+    on : date
+        The day of the answer [-].
+
+    Returns
+    -------
+    answer : Answer
+        A quote or not a fit [-].
+    """
+    priced = _priced(groups, catalog, on)
     fitting = [one for one in priced if one.cost is not None]
     if not fitting:
         return _not_a_fit(reading, priced, on)
@@ -66,7 +91,30 @@ def best_of_groups(request: PartRequest, catalog: Catalog, on: date) -> tuple[Pr
     priced : tuple of PricedCandidate
         Those that fit by landed price, then the others by failed rules [-].
     """
-    groups = judged(planned(request, candidates(request, catalog, on), catalog, on))
+    return _priced(judged_groups(request, catalog, on), catalog, on)
+
+
+def judged_groups(request: PartRequest, catalog: Catalog, on: date) -> tuple[Group, ...]:
+    """All candidates, planned and judged, before any is priced. No rate has a part in this.
+
+    Parameters
+    ----------
+    request : PartRequest
+        What was asked [-].
+    catalog : Catalog
+        All that we know [-].
+    on : date
+        The day of the answer [-].
+
+    Returns
+    -------
+    groups : tuple of tuple of JudgedCandidate
+        One group for each process, machine, polymer and sheet, as ``judged`` gives them [-].
+    """
+    return judged(planned(request, candidates(request, catalog, on), catalog, on))
+
+
+def _priced(groups: tuple[Group, ...], catalog: Catalog, on: date) -> tuple[PricedCandidate, ...]:
     recalled = Recalled()
     priced = [best_layout(group, catalog, on, recalled) for group in groups]
     return tuple(sorted(priced, key=lambda one: display_key(one, on)))

@@ -33,14 +33,50 @@ def best_layout(group: tuple[JudgedCandidate, ...], catalog: Catalog, on: date, 
     """
     if not group[0].fits:
         return PricedCandidate(group[0], None, len(group))
-    *smaller, largest = group[0].planned.request.releases
+    return at_all_releases(cheapest_layout(group, catalog, on, recalled), catalog, on, recalled)
+
+
+def cheapest_layout(
+    group: tuple[JudgedCandidate, ...], catalog: Catalog, on: date, recalled: Recalled
+) -> PricedCandidate:
+    """Of layouts that fit, the cheapest for the programme, priced at the largest release alone.
+
+    Parameters
+    ----------
+    group, catalog, on, recalled
+        As in ``best_layout`` [-].
+
+    Returns
+    -------
+    cheapest : PricedCandidate
+        [$]
+    """
+    largest = group[0].planned.request.releases[-1:]
     priced = [
-        PricedCandidate(one, landed_cost(one.planned, catalog, on, (largest,), recalled), len(group)) for one in group
+        PricedCandidate(one, landed_cost(one.planned, catalog, on, largest, recalled), len(group)) for one in group
     ]
-    best = min(priced, key=lambda one: programme_cost(one, catalog) + (one.judged.planned.candidate.layout.turned,))
+    return min(priced, key=lambda one: programme_cost(one, catalog) + (one.judged.planned.candidate.layout.turned,))
+
+
+def at_all_releases(best: PricedCandidate, catalog: Catalog, on: date, recalled: Recalled) -> PricedCandidate:
+    """A candidate that was priced at the largest release, priced at the smaller ones too.
+
+    Parameters
+    ----------
+    best : PricedCandidate
+        Priced at the largest release [$].
+    catalog, on, recalled
+        As in ``best_layout`` [-].
+
+    Returns
+    -------
+    priced : PricedCandidate
+        [$]
+    """
+    smaller = best.judged.planned.request.releases[:-1]
     if not smaller:
         return best
-    others = landed_cost(best.judged.planned, catalog, on, tuple(smaller), recalled)
+    others = landed_cost(best.judged.planned, catalog, on, smaller, recalled)
     return replace(best, cost=joined(others, best.cost))
 
 

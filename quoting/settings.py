@@ -107,6 +107,7 @@ BACKGROUND = os.environ.get(
 )
 if BACKGROUND not in ("as needed", "workers"):
     raise ImproperlyConfigured(f"BACKGROUND: got {BACKGROUND!r}; accepted is 'as needed' or 'workers'")
+WORKER_DEAD_AFTER = float(os.environ.get("WORKER_DEAD_AFTER", "30"))  # s without a sign of life
 TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend", "QUEUES": ["default"]}}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 

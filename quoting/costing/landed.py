@@ -314,7 +314,7 @@ def _price_break(
 ) -> PriceBreak:
     candidate, rates = planned.candidate, catalog.rates
     hours = float(release.press_hours)
-    booked = recalled.of(_booked, catalog.workload).get(candidate.machine.code, ())
+    booked = recalled.of(bookings_by_machine, catalog.workload).get(candidate.machine.code, ())
     queue = weeks_until_through(candidate.plant, candidate.machine, booked, on, hours)
     ready = tool_weeks(planned, tooling, rates)
     lead = lead_time(_offer(planned).lead_time_weeks, ready, queue, rates.price.trim_and_pack_weeks)
@@ -331,8 +331,19 @@ def _price_break(
     )
 
 
-def _booked(workload: tuple[Booking, ...]) -> dict[str, tuple[Booking, ...]]:
-    """The work booked on each machine, by its code."""
+def bookings_by_machine(workload: tuple[Booking, ...]) -> dict[str, tuple[Booking, ...]]:
+    """The work booked on each machine, by its code.
+
+    Parameters
+    ----------
+    workload : tuple of Booking
+        [h]
+
+    Returns
+    -------
+    bookings : dict
+        [h]
+    """
     by_machine: dict[str, list[Booking]] = {}
     for booking in workload:
         by_machine.setdefault(booking.machine, []).append(booking)

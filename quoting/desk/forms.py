@@ -215,3 +215,18 @@ class ChangeForm(forms.Form):
     """A change in the customer's own words."""
 
     text = forms.CharField(label="What should change?", max_length=2000, widget=forms.Textarea(attrs={"rows": 3}))
+
+
+class RepricingForm(forms.Form):
+    """The day whose rates, sheet offers and certificates hold."""
+
+    on = forms.DateField(
+        label="Rates of the day",
+        input_formats=["%Y-%m-%d"],
+        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+        help_text="Of each rate the newest row that has begun by this day counts; sheet offers and certificates too.",
+        error_messages={
+            "required": "Rates of the day: nothing was given; accepted is a date such as 2026-12-01.",
+            "invalid": "Rates of the day: accepted is a date such as 2026-12-01.",
+        },
+    )

@@ -69,6 +69,9 @@ def said(code: str) -> str:
 
 
 DEEDS = {
+    "reprice_start": "Re-pricing started",
+    "reprice_cancel": "Re-pricing cancelled",
+    "reprice_resume": "Re-pricing resumed",
     "inquiry_log": "Inquiry logged",
     "inquiry_change": "Inquiry changed",
     "inquiry_revise": "Inquiry revised",

@@ -15,6 +15,7 @@ def links(person: object, path: str = "") -> list[dict]:
         ("Plant loading", reverse("loading"), policies.may_see_loading(person)),
         ("Rates", reverse("rates"), policies.may_see_rates(person)),
         ("Plants and data", reverse("admin:index"), policies.may_edit_rates(person) and person.is_staff),
+        ("Re-pricing", reverse("repricing"), policies.may_see_repricing(person)),
     ]
     return [
         {"label": label, "address": address, "here": path == address} for label, address, granted in offered if granted

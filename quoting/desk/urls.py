@@ -13,6 +13,7 @@ from quoting.desk import (
     views_rates,
     views_rates_import,
     views_rep,
+    views_repricing,
     views_turning,
 )
 
@@ -70,6 +71,12 @@ urlpatterns = [
     path("rates/import/<slug:token>/put-aside/", views_rates_import.put_aside, name="rates-put-aside"),
     path("rates/imports/", views_rates.imports, name="rates-imports"),
     path("rates/imports/<slug:number>/", views_rates.imported, name="rates-imported"),
+    path("repricing/", views_repricing.runs, name="repricing"),
+    path("repricing/start/", views_repricing.start, name="repricing-start"),
+    path("repricing/<int:run>/", views_repricing.run, name="repricing-run"),
+    path("repricing/<int:run>/cancel/", views_repricing.cancel, name="repricing-cancel"),
+    path("repricing/<int:run>/resume/", views_repricing.resume, name="repricing-resume"),
+    path("repricing/<int:run>/results.csv", views_repricing.export, name="repricing-csv"),
     path("q/<slug:number>/<int:revision>/", views_customer.quote, name="customer-quote"),
     path("q/<slug:number>/<int:revision>/quote.pdf", views_customer.pdf, name="customer-pdf"),
     path("q/<slug:number>/<int:revision>/accept/", views_customer.accept, name="customer-accept"),

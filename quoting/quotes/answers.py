@@ -4,11 +4,13 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
-from quoting.answering import answered
+from quoting.answer import Answer
+from quoting.answering import answered, answered_of, judged_groups
 from quoting.catalog import Catalog
 from quoting.contract import digest, to_plain
 from quoting.intake.reading import read_inquiry
 from quoting.intake.reading_result import InputErrors, Reading
+from quoting.quotes.bases import kept_candidates, physics_of
 from quoting.quotes.drawings import drawings_folder
 from quoting.quotes.model_memory import remembered
 
@@ -24,6 +26,8 @@ class Outcome:
     digest: str
     catalog_digest: str
     errors: tuple[dict, ...] = ()
+    candidates: str = ""  # of a quote: what new rates will not change of it, see ``bases``
+    physics: str = ""
 
 
 def outcome(raw: object, catalog: Catalog, on: date) -> Outcome:
@@ -31,9 +35,19 @@ def outcome(raw: object, catalog: Catalog, on: date) -> Outcome:
     data = catalog_digest(catalog)
     names = tuple(polymer.name for polymer in catalog.polymers)
     try:
-        answer = answered(read_kept(raw, on=on, polymer_names=names), catalog, on)
+        reading = read_kept(raw, on=on, polymer_names=names)
     except InputErrors as errors:
         return Outcome(BAD_INPUT, None, "", data, tuple(_error(error) for error in errors.errors))
+    if reading.request is None:
+        return _outcome(answered(reading, catalog, on), data)
+    groups = judged_groups(reading.request, catalog, on)
+    found = _outcome(answered_of(reading, groups, catalog, on), data)
+    if found.decision != "quote":
+        return found
+    return replace(found, candidates=kept_candidates(reading.request, groups), physics=physics_of(catalog, on))
+
+
+def _outcome(answer: Answer, data: str) -> Outcome:
     snapshot = to_plain(answer)
     return Outcome(answer.decision, snapshot, digest(snapshot), data)
 

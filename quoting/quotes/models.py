@@ -10,7 +10,10 @@ from django.db.models import Q
 from quoting.contract import digest
 from quoting.intake.catalog_values import RefusedError, read_value
 from quoting.intake.rates_file import rate_kind
+from quoting.quotes.repricing_models import AnswerBasis, RepricingPart, RepricingResult, RepricingRun, WorkerBeat
 from quoting.quotes.snapshots import SnapshotField
+
+__all__ = ["AnswerBasis", "RepricingPart", "RepricingResult", "RepricingRun", "WorkerBeat"]  # beside those below
 
 RECEIVED, NEEDS_INFORMATION, ANSWERED, APPROVED = "received", "needs_information", "answered", "approved"
 SENT, WON, LOST, DECLINED = "sent", "won", "lost", "declined"

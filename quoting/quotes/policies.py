@@ -70,6 +70,8 @@ VIEWS: dict[str, dict[str, str]] = {
     "read_audit": {ESTIMATOR: ALL, MANAGER: ALL, ADMINISTRATOR: ALL},
     "see_rates": {ESTIMATOR: ALL, MANAGER: ALL, ADMINISTRATOR: ALL},
     "edit_rates": {MANAGER: ALL, ADMINISTRATOR: ALL},
+    "reprice": {MANAGER: ALL, ADMINISTRATOR: ALL},
+    "see_repricing": {ESTIMATOR: ALL, MANAGER: ALL, ADMINISTRATOR: ALL},
     "manage_people": {ADMINISTRATOR: ALL},
 }
 
@@ -203,3 +205,11 @@ def may_edit_rates(person: object) -> bool:
 
 def may_see_rates(person: object) -> bool:
     return may(person, "see_rates")
+
+
+def may_reprice(person: object) -> bool:
+    return may(person, "reprice")
+
+
+def may_see_repricing(person: object) -> bool:
+    return may(person, "see_repricing")

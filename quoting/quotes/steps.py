@@ -14,6 +14,7 @@ from quoting.intake.reading import with_overrides
 from quoting.intake.reading_result import InputErrors
 from quoting.quotes import policies, selectors
 from quoting.quotes.answers import BAD_INPUT, Outcome, catalog_digest, outcome, value_at
+from quoting.quotes.bases import keep_basis, quoted_in
 from quoting.quotes.bookings import laid_out
 from quoting.quotes.models import (
     ACCEPTED,
@@ -127,6 +128,8 @@ def keep_answer(inquiry: Inquiry, found: Outcome, on: date) -> None:
     unready = found.decision in (BAD_INPUT, "needs_information")
     inquiry.state, inquiry.version = NEEDS_INFORMATION if unready else ANSWERED, inquiry.version + 1
     save(inquiry)
+    if found.candidates:
+        keep_basis(inquiry, quoted_in(found.snapshot), found.candidates, found.physics)
 
 
 def refuse_wrong(field: str, found: Outcome) -> None:

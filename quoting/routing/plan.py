@@ -195,8 +195,35 @@ def _forming_plan(part: Part, candidate: Candidate, plan: _GroupPlan, recalled: 
 
 
 def _cycle(candidate: Candidate, times: Turn, stations: tuple[StationTime, ...], sheets: int) -> Cycle:
-    parts_per_hour = 3600 / (sheets * times.index) * candidate.layout.cavities * candidate.machine.efficiency
-    return Cycle(stations, times.index, times.governing_station, sheets, parts_per_hour)
+    pace = parts_per_hour(sheets, times.index, candidate.layout.cavities, candidate.machine.efficiency)
+    return Cycle(stations, times.index, times.governing_station, sheets, pace)
+
+
+def parts_per_hour(sheets: int, index: float, cavities: int, efficiency: float) -> float:
+    """Good parts an hour: ``3600 / (sheets x index time) x cavities x efficiency``.
+
+    Parameters
+    ----------
+    sheets : int
+        Blanks of one shot, 1 or 2 [count].
+    index : float
+        Time between two blanks leaving the machine [s], above 0.
+    cavities : int
+        Parts on one blank [count].
+    efficiency : float
+        Good hours over clock hours [-].
+
+    Returns
+    -------
+    parts : float
+        [1/h]
+
+    Examples
+    --------
+    >>> parts_per_hour(1, 120.0, 2, 0.8)
+    48.0
+    """
+    return 3600 / (sheets * index) * cavities * efficiency
 
 
 def press_of(part: Part, process: str, machine: Machine, layout: Layout, gauge: float) -> Press:

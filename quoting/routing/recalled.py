@@ -43,3 +43,9 @@ class Recalled:
         if found is None:
             found = self._known[key] = (function(*arguments), asked)
         return found[0]
+
+    def further(self) -> "Recalled":
+        """A new one that knows what this one knows so far; what it learns is its own."""
+        new = Recalled()
+        new._known = dict(self._known)
+        return new

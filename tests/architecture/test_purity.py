@@ -14,7 +14,7 @@ PURE_FILES = sorted(
         for path in (ROOT / folder).rglob("*.py")
         if path.name not in SHELL and "migrations" not in path.parts
     ]
-    + [path for folder in ("routing", "costing") for path in (ROOT / "quoting" / folder).rglob("*.py")]
+    + [path for folder in ("routing", "costing", "repricing") for path in (ROOT / "quoting" / folder).rglob("*.py")]
     + [
         ROOT / "quoting" / name
         for name in ("answer.py", "answering.py", "conversion.py", "qualifying.py", "catalog.py", "words.py")

@@ -1,0 +1,216 @@
+"""The same choice as among all candidates, with as few of them costed exactly as can be.
+
+Groups are taken in the order of a bound that their landed price cannot go below. Once the bound of the next lies above
+the best exact price, no later one can be the choice.
+"""
+
+from dataclasses import dataclass
+from datetime import date
+from math import inf
+
+import numpy as np
+
+from machines.loading import weeks_until_through
+from quoting.answer import PricedCandidate
+from quoting.answering import choice_key
+from quoting.catalog import Catalog
+from quoting.choosing import at_all_releases, cheapest_layout
+from quoting.costing.formulas import bench_work, handling_cost, overhead_on, per_release, price_of, work_cost
+from quoting.costing.labour import TrimInputs
+from quoting.costing.landed import bookings_by_machine, release_inputs, trim_inputs
+from quoting.costing.money import SECONDS_PER_HOUR, loose, sources_of, to_cent
+from quoting.costing.packing import material_of_packing
+from quoting.costing.risk import margin_share, risks_of
+from quoting.costing.secondary import worked
+from quoting.costing.sheet import pieces_to_trim
+from quoting.costing.tooling import tool_weeks, tooling_lines
+from quoting.intake.part import PartRequest
+from quoting.repricing.basis import Known, OpenGroup
+from quoting.repricing.screen import SLACK, Tiers, least_price, screened
+from quoting.routing.candidate import JudgedCandidate, PlannedCandidate
+from quoting.routing.recalled import Recalled
+
+HALF_CENT = 0.0051  # $, by how much a price rounded to the cent may lie under the unrounded one, with float rounding
+HOUR = loose(SECONDS_PER_HOUR)
+
+
+@dataclass(frozen=True)
+class House:
+    """What all inquiries of one run share: the catalog and its day, by name, as arrays, and what follows from it."""
+
+    catalog: Catalog
+    on: date
+    known: Known
+    tiers: Tiers
+    common: Recalled
+
+    @classmethod
+    def of(cls, catalog: Catalog, on: date) -> "House":
+        common = Recalled()
+        common.of(sources_of, catalog.rates)
+        common.of(bookings_by_machine, catalog.workload)
+        return cls(catalog, on, Known.of(catalog), Tiers.of(catalog.offers), common)
+
+
+def choice(groups: tuple[OpenGroup, ...], request: PartRequest, house: House) -> PricedCandidate:
+    """The candidate that a full answer would choose, priced at every release.
+
+    Parameters
+    ----------
+    groups : tuple of OpenGroup
+        All that fit, at least one [-].
+    request : PartRequest
+        What was asked [SI].
+    house : House
+        Catalog and day [-].
+
+    Returns
+    -------
+    chosen : PricedCandidate
+        Without verdicts [$].
+
+    Raises
+    ------
+    CannotPriceError
+        A rate that the part needs is missing.
+    """
+    recalled = house.common.further()
+    search = _Search(groups, request, house, recalled)
+    bounds = [search.first_bound(number) for number in range(len(groups))]
+    best, least = None, (inf, inf)
+    for number in sorted(range(len(groups)), key=bounds.__getitem__):
+        if bounds[number] > least:
+            break
+        places = search.layouts_worth_costing(number)
+        if search.second_bound(number, places) > least:
+            continue
+        priced = search.costed(number, places)
+        key = choice_key(priced, house.on)
+        if best is None or key < best[0]:
+            best, least = (key, priced), (key[0], float(key[1]))
+    return best[1] if request.needed_by else at_all_releases(best[1], house.catalog, house.on, recalled)
+
+
+class _Search:
+    """Bounds and exact costs of the groups of one inquiry."""
+
+    def __init__(self, groups: tuple[OpenGroup, ...], request: PartRequest, house: House, recalled: Recalled) -> None:
+        self.groups, self.request, self.house, self.recalled = groups, request, house, recalled
+        self.rates, self.quantity = house.catalog.rates, max(request.releases)
+        self.screen = screened(groups, request, house.tiers, self.rates)
+        self.plants = {plant.code: plant for plant in house.catalog.plants}
+        self.pieces = pieces_to_trim(self.quantity, self.rates.trim.scrap)
+        self.firsts = [group.planned(0, request, house.on) for group in groups]
+        self.margins: dict[tuple[str, int, bool], float] = {}
+        self.tools: dict[tuple[str, bool, bool, str, int], float] = {}
+        self.finished: dict[int, float] = {}  # by the identity of trim inputs, which ``recalled`` keeps alive
+        self.late = [self._least_late(number) for number in range(len(groups))]
+
+    # --- bounds ------------------------------------------------------------------------------------------------------
+
+    def first_bound(self, number: int) -> tuple[float, float]:
+        """(weeks late, landed price [$]) that no layout of the group goes below: packing and freight left out."""
+        layouts = self.screen.of_group(number)
+        if not self.screen.sure[layouts].all():
+            return self.late[number], -inf
+        return self.late[number], self._price(number, self.screen.made[layouts].min(), self._finishing(number))
+
+    def second_bound(self, number: int, places: list[int]) -> tuple[float, float]:
+        """The same of some of its layouts, with packing and freight."""
+        layouts = self.screen.of_group(number)
+        if not self.screen.sure[layouts].all():
+            return self.late[number], -inf
+        inputs, packing = release_inputs(self.firsts[number], self.quantity, self.house.catalog, self.recalled)
+        boxed, bench = loose(material_of_packing(inputs.pack, self.rates.packing)), inputs.pack.bench
+        at_bench = bench_work(loose(self.rates.packing.pack_time), bench.efficiency, loose(bench.labour_rate), HOUR)
+        share = loose(self.rates.sheet.material_handling)
+        packed = per_release(self.quantity, at_bench, boxed) + handling_cost(share, 0.0, 0.0, self.quantity * boxed)
+        least = self._price(number, self.screen.made[layouts][places].min(), self._finishing(number) + packed)
+        return self.late[number], least + loose(to_cent(packing.freight_total / self.quantity))
+
+    def _price(self, number: int, made: float, shared: float) -> float:
+        return least_price(made, shared, self.quantity, self._margin(number), self.rates) - HALF_CENT
+
+    def _margin(self, number: int) -> float:
+        """Share of the price, with the risks of this process, these walls and this kind of polymer."""
+        candidate = self.groups[number].candidate
+        asked = candidate.process, self.groups[number].fitting.walls, candidate.polymer.semicrystalline
+        if asked not in self.margins:
+            risks = risks_of(self.firsts[number], self.rates.margin)
+            self.margins[asked] = loose(margin_share(risks, self.rates.price, self.rates.margin))
+        return self.margins[asked]
+
+    def _finishing(self, number: int) -> float:
+        """Trimming with its set-up, inspection and operations at the bench, with their handling [$]."""
+        group = self.groups[number]
+        through, plant = group.candidate.gauge * group.sheets, self.plants[group.trim.plant]
+        at = self.request.part, through, group.trim.trimmer, plant, self.rates
+        trim = self.recalled.of(trim_inputs, *at)
+        if id(trim) not in self.finished:
+            self.finished[id(trim)] = self._finished(trim)
+        return self.finished[id(trim)]
+
+    def _finished(self, trim: TrimInputs) -> float:
+        operations = worked(self.quantity, self.pieces, self.request.secondary, self.rates)
+        seconds, material = (sum(loose(getattr(one, name)) for one in operations) for name in ("seconds", "material"))
+        bench = bench_work(seconds, trim.efficiency, loose(trim.labour_rate), HOUR)
+        handled = handling_cost(loose(self.rates.sheet.material_handling), 0.0, material, 0.0)
+        trimming = work_cost(self.pieces, loose(trim.hourly), loose(trim.pieces_per_hour))
+        return trimming + loose(trim.setup + self.rates.forming.setup_inspection) + bench + material + handled
+
+    def _least_late(self, number: int) -> float:
+        """Weeks after the date asked for that the first release comes at the least; 0 where none was asked for."""
+        needed, on = self.request.needed_by, self.house.on
+        if needed is None:
+            return 0.0
+        planned, catalog = self.firsts[number], self.house.catalog
+        candidate, hours = planned.candidate, self.screen.hours[self.screen.of_group(number)].min() * (1 - SLACK)
+        booked = self.recalled.of(bookings_by_machine, catalog.workload).get(candidate.machine.code, ())
+        queue = weeks_until_through(candidate.plant, candidate.machine, booked, on, max(hours, SLACK))
+        ready = tool_weeks(planned, tooling_lines(planned, self.rates, self.recalled), self.rates)
+        weeks = max(candidate.offer.lead_time_weeks, ready) + queue + self.rates.price.trim_and_pack_weeks
+        return max(0.0, weeks - (needed - on).days / 7 - SLACK)
+
+    # --- layouts of a group ------------------------------------------------------------------------------------------
+
+    def layouts_worth_costing(self, number: int) -> list[int]:
+        """Those that may be the cheapest for the programme. All, where the price does not follow the cost evenly."""
+        group, layouts = self.groups[number], self.screen.of_group(number)
+        every = list(range(len(group.layouts)))
+        made, sure = self.screen.made[layouts], self.screen.sure[layouts]
+        if len(every) == 1 or group.trim.moves or not sure.any():
+            return every
+        margin, price = self._margin(number), self.rates.price
+        sold = least_price(made.min(), self._finishing(number), self.quantity, margin, self.rates) * self.quantity
+        if sold <= loose(price.minimum_release_price) * (1 + SLACK):
+            return every
+        programme = self.request.annual * loose(price.programme_years)
+        per_part = price_of(made + overhead_on(made, loose(price.overhead)), margin) / self.quantity
+        tools = np.array([self._tooling(number, place) for place in every])
+        whole = per_part * programme + tools
+        doubt = 2 * HALF_CENT * programme + SLACK * np.abs(whole).max()
+        return [place for place in every if not sure[place] or whole[place] <= whole[sure].min() + doubt]
+
+    def _tooling(self, number: int, place: int) -> float:
+        """Tools of the programme [$]; which they are depends on what ``kinds_needed`` asks, their price on cavities."""
+        group = self.groups[number]
+        candidate, trimmer = group.candidate, group.trim.trimmer
+        asked = (
+            candidate.process, group.walls.plug, candidate.polymer.semicrystalline, trimmer.kind,
+            group.layouts[place].cavities,
+        )  # fmt: skip
+        if asked not in self.tools:
+            lines = tooling_lines(self._planned(number, place), self.rates, self.recalled)
+            self.tools[asked] = sum(loose(line.price) for line in lines)
+        return self.tools[asked]
+
+    def _planned(self, number: int, place: int) -> PlannedCandidate:
+        return self.firsts[number] if place == 0 else self.groups[number].planned(place, self.request, self.house.on)
+
+    def costed(self, number: int, places: list[int]) -> PricedCandidate:
+        """The best of some layouts, costed exactly; at all releases where the first one decides whether it is late."""
+        judged = tuple(JudgedCandidate(self._planned(number, place), ()) for place in places)
+        best = cheapest_layout(judged, self.house.catalog, self.house.on, self.recalled)
+        if self.request.needed_by is None:
+            return best
+        return at_all_releases(best, self.house.catalog, self.house.on, self.recalled)

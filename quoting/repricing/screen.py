@@ -1,0 +1,169 @@
+"""Which candidates cannot be the choice whatever the last cent says, so that only the others are costed exactly.
+
+A screen and no price: floats by the estimate's own formulas (``costing.formulas``), and every doubt (a number that
+just rounds up, an order that just reaches a tier) counts in favour of the candidate. What it lets through is costed in
+Decimals by ``landed_cost``, and only that is compared, so that the choice is the same as that among all.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+
+from materials.sheet import SheetOffer
+from quoting.catalog import Rates
+from quoting.costing.formulas import (
+    handling_cost,
+    hourly,
+    order_mass,
+    overhead_on,
+    price_of,
+    regrind_credit,
+    setup_cost,
+    work_cost,
+)
+from quoting.costing.money import POUND, loose
+from quoting.costing.sheet import form_scrap, regrind_limit, startup_shots
+from quoting.intake.part import PartRequest
+from quoting.repricing.basis import OpenGroup
+
+SLACK = 1e-9  # -, far above a float's rounding and far below any step that a shop would see
+LB = loose(POUND)
+
+
+@dataclass(frozen=True)
+class Tiers:
+    """Every offer's price tiers as arrays: from which mass [kg], at what price [$/lb]; missing tiers never begin."""
+
+    place: dict[str, int]  # by name of the offer
+    begins: np.ndarray
+    prices: np.ndarray
+
+    @classmethod
+    def of(cls, offers: tuple[SheetOffer, ...]) -> "Tiers":
+        most = max((len(one.tiers) for one in offers), default=1)
+        begins, prices = np.full((len(offers), most), np.inf), np.zeros((len(offers), most))
+        for row, offer in enumerate(offers):
+            for column, tier in enumerate(offer.tiers):
+                begins[row, column], prices[row, column] = tier.from_mass, loose(tier.price_per_pound)
+        return cls({one.name: row for row, one in enumerate(offers)}, begins, prices)
+
+
+@dataclass(frozen=True)
+class Screen:
+    """For each layout of each group, at the largest release: what tells layouts apart.
+
+    ``made`` [$]: sheet, regrind, its handling, set-up of the press and forming. ``hours`` [h] at the press in the
+    smallest release, at least. ``sure``: no number lies so near a step that floats and Decimals might differ.
+    """
+
+    starts: np.ndarray  # place of the first layout of each group
+    made: np.ndarray
+    hours: np.ndarray
+    sure: np.ndarray
+
+    def of_group(self, number: int) -> slice:
+        """The layouts of one group."""
+        return slice(int(self.starts[number]), int(self.starts[number + 1]))
+
+
+def screened(groups: tuple[OpenGroup, ...], request: PartRequest, tiers: Tiers, rates: Rates) -> Screen:
+    """What the layouts of all groups of one inquiry cost to form, without what the layouts of a group share.
+
+    Parameters
+    ----------
+    groups : tuple of OpenGroup
+        At least one [-].
+    request : PartRequest
+        Its releases and needs [-].
+    tiers : Tiers
+        Of the catalog's offers [$/lb].
+    rates : Rates
+        Rates in force [-].
+
+    Returns
+    -------
+    screen : Screen
+        [$, h]
+    """
+    counts = [len(one.layouts) for one in groups]
+    table = np.repeat(np.array([_of_group(one, tiers, rates) for one in groups]), counts, axis=0)
+    cavities, mass, pace = _of_layouts(groups)
+    formed, startup, sheets, part_mass, regrind, colour, hour, setup, setup_hours, offer = table.T
+    pieces = max(request.releases) / (1 - loose(rates.trim.scrap))
+    shots, sure = _rounded_up(pieces / formed / cavities + startup)
+    billed = order_mass(shots * sheets, mass, loose(rates.sheet.billed_weight_factor))
+    per_pound, in_tier = _tier_prices(tiers, offer.astype(int), billed)
+    bought = billed / LB * per_pound
+    left = np.maximum(0.0, (billed - max(request.releases) * part_mass) / LB) * loose(rates.sheet.regrind_recovery)
+    limit = regrind_limit(request.needs, rates)
+    returned = left if limit is None else np.minimum(left, loose(limit[0]) * billed / LB)
+    handled = handling_cost(loose(rates.sheet.material_handling), bought, 0.0, 0.0)
+    formed_for = work_cost(shots, hour, pace / cavities)
+    made = bought + regrind_credit(returned, regrind) + colour + handled + setup + formed_for
+    few = np.floor(min(request.releases) / (1 - loose(rates.trim.scrap)) / formed / cavities + startup)
+    hours = setup_hours + few / (pace / cavities)
+    return Screen(np.concatenate(([0], np.cumsum(counts))), made, hours, sure & in_tier)
+
+
+def _of_group(group: OpenGroup, tiers: Tiers, rates: Rates) -> tuple[float, ...]:
+    """The numbers that all layouts of a group share, one for each column of the table."""
+    candidate, process = group.candidate, group.candidate.process
+    machine, labour, offer = candidate.machine, loose(candidate.plant.labour_rate), candidate.offer
+    rate = loose(machine.hour_rate)
+    return (
+        1 - loose(form_scrap(process, rates.forming)),
+        loose(startup_shots(process, rates.forming)),
+        group.sheets,
+        group.part_mass,
+        loose(offer.regrind_value_per_pound),
+        loose(offer.colour_charge),
+        hourly(rate, machine.crew, labour),
+        setup_cost(machine.setup_hours * hourly(rate, machine.setup_crew, labour), 0.0, 0.0),
+        machine.setup_hours,
+        tiers.place[offer.name],
+    )
+
+
+def _of_layouts(groups: Iterable[OpenGroup]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Cavities [count], mass of a blank [kg] and parts an hour [1/h] of every layout."""
+    rows = [(each.cavities, one.mass_of(each), one.pace_of(each)) for one in groups for each in one.layouts]
+    return tuple(np.array(rows).T)
+
+
+def _rounded_up(numbers: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Numbers rounded up, and where there is no doubt about it."""
+    low, high = np.ceil(numbers * (1 - SLACK)), np.ceil(numbers * (1 + SLACK))
+    return low, low == high
+
+
+def _tier_prices(tiers: Tiers, offers: np.ndarray, billed: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Price per pound of each order, and where there is no doubt about its tier."""
+    begins = tiers.begins[offers]
+    reached = (begins <= (billed * (1 - SLACK))[:, None]).sum(axis=1)
+    sure = reached == (begins <= (billed * (1 + SLACK))[:, None]).sum(axis=1)
+    return tiers.prices[offers, np.maximum(0, reached - 1)], sure
+
+
+def least_price(made: float, shared: float, quantity: int, margin: float, rates: Rates) -> float:
+    """A unit price from costs in floats, which the exact one does not go below by more than its rounding [$].
+
+    Parameters
+    ----------
+    made, shared : float
+        Manufacturing cost of the release: what the layout decides, and what its group shares [$].
+    quantity : int
+        Good parts [count].
+    margin : float
+        Share of the price, risks included [-].
+    rates : Rates
+        Overhead and the least price of a release [-].
+
+    Returns
+    -------
+    price : float
+        Unrounded [$].
+    """
+    cost = made + shared
+    price = price_of(cost + overhead_on(cost, loose(rates.price.overhead)), margin)
+    return max(price, loose(rates.price.minimum_release_price)) / quantity
