@@ -13,6 +13,7 @@ def links(person: object, path: str = "") -> list[dict]:
         ("Review queue", reverse("review"), policies.may_see_cost(person)),
         ("Log inquiry", reverse("inquiry-log"), policies.may_log_inquiry(person)),
         ("Plant loading", reverse("loading"), policies.may_see_loading(person)),
+        ("People", reverse("admin:auth_user_changelist"), policies.may(person, "manage_people") and person.is_staff),
         ("Rates and data", reverse("admin:index"), policies.may_edit_rates(person) and person.is_staff),
     ]
     return [
@@ -23,6 +24,8 @@ def links(person: object, path: str = "") -> list[dict]:
 def start(person: object) -> str | None:
     """Address of a person's first page; None without a role."""
     held = policies.roles(person)
+    if policies.ADMINISTRATOR in held:
+        return reverse("admin:index")
     if policies.MANAGER in held:
         return reverse("loading")
     if policies.ESTIMATOR in held:
