@@ -1,9 +1,11 @@
 """Settings. Every secret and every address comes from the environment; defaults serve one office on one machine."""
 
 import os
+from datetime import timedelta
 from pathlib import Path
 from urllib.parse import unquote, urlparse
 
+from csp.constants import NONE, SELF
 from django.core.exceptions import ImproperlyConfigured
 from django.core.management.utils import get_random_secret_key
 
@@ -21,10 +23,29 @@ def _kept_secret() -> str:
     return path.read_text().strip()
 
 
+def _listed(name: str, default: str = "") -> list[str]:
+    """Comma-separated values of an environment variable, without empty ones."""
+    return [one.strip() for one in os.environ.get(name, default).split(",") if one.strip()]
+
+
+def _refuse(name: str, given: str, accepted: str) -> None:
+    raise ImproperlyConfigured(f"{name}: got {given}; accepted is {accepted}")
+
+
 DEBUG = os.environ.get("DEBUG", "") == "1"
-SECRET_KEY = os.environ.get("SECRET_KEY") or _kept_secret()
-ALLOWED_HOSTS = os.environ.get("ALLOWED_HOSTS", "127.0.0.1,localhost,testserver").split(",")
-CSRF_TRUSTED_ORIGINS = [origin for origin in os.environ.get("CSRF_TRUSTED_ORIGINS", "").split(",") if origin]
+SERVED_BY_HTTPS = os.environ.get("HTTPS", "") == "1"
+# A server for others is known by its database or its certificate; it starts with nothing left to a default.
+IN_PRODUCTION = SERVED_BY_HTTPS or bool(os.environ.get("DATABASE_URL"))
+SECRET_KEY = os.environ.get("SECRET_KEY") or ("" if IN_PRODUCTION else _kept_secret())
+ALLOWED_HOSTS = _listed("ALLOWED_HOSTS", "" if IN_PRODUCTION else "127.0.0.1,localhost")
+CSRF_TRUSTED_ORIGINS = _listed("CSRF_TRUSTED_ORIGINS")
+if IN_PRODUCTION:
+    if len(SECRET_KEY) < 50:
+        _refuse("SECRET_KEY", f"{len(SECRET_KEY)} characters", "50 or more random characters")
+    if not ALLOWED_HOSTS or "*" in ALLOWED_HOSTS:
+        _refuse("ALLOWED_HOSTS", repr(ALLOWED_HOSTS), "the host names under which this server is reached")
+    if DEBUG:
+        _refuse("DEBUG", "1", "no value where HTTPS or DATABASE_URL is set")
 
 INSTALLED_APPS = [
     "django.contrib.admin",
@@ -38,6 +59,11 @@ INSTALLED_APPS = [
     "crispy_bootstrap5",
     "django_tasks",
     "django_tasks_db",
+    "axes",
+    "csp",
+    "django_otp",
+    "django_otp.plugins.otp_totp",
+    "django_otp.plugins.otp_static",
     "materials",
     "machines",
     "quoting",
@@ -45,16 +71,23 @@ INSTALLED_APPS = [
     "quoting.desk",
 ]
 
+# The policy goes first so that every response has it. Who may come in is settled before the CSRF check, since that one
+# reads the body: nobody sends a large file to a page that is not theirs.
 MIDDLEWARE = [
+    "csp.middleware.CSPMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
-    "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django_otp.middleware.OTPMiddleware",
+    "quoting.desk.sessions.SessionLimits",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "quoting.desk.gate.Gate",
+    "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "axes.middleware.AxesMiddleware",
 ]
 
 ROOT_URLCONF = "quoting.urls"
@@ -113,9 +146,10 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
-    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 12}},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
 ]
+AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]
 LOGIN_URL = "login"
 LOGIN_REDIRECT_URL = "home"
 LOGOUT_REDIRECT_URL = "login"
@@ -135,15 +169,70 @@ MODEL_REPORTS = "apart"  # a process of its own for each CAD model; "at once" wo
 CRISPY_ALLOWED_TEMPLATE_PACKS = "bootstrap5"
 CRISPY_TEMPLATE_PACK = "bootstrap5"
 
+# --- what browsers are told -------------------------------------------------------------------------------------------
+
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [NONE],
+        "script-src": [SELF],
+        "style-src": [SELF],
+        "img-src": [SELF, "data:"],
+        "font-src": [SELF],
+        "connect-src": [SELF],
+        "form-action": [SELF],
+        "object-src": [NONE],
+        "base-uri": [NONE],
+        "frame-ancestors": [NONE],
+    }
+}
+CSRF_FAILURE_VIEW = "quoting.desk.refusals.csrf_failure"
 SECURE_CONTENT_TYPE_NOSNIFF = True
-SECURE_REFERRER_POLICY = "same-origin"
+SECURE_REFERRER_POLICY = "same-origin"  # with "no-referrer" browsers send a null origin, which the CSRF check refuses
 X_FRAME_OPTIONS = "DENY"
+SECURE_SSL_REDIRECT = SERVED_BY_HTTPS
+if SERVED_BY_HTTPS:
+    SECURE_HSTS_SECONDS = 365 * 24 * 3600
+    # "0" where other hosts below this one still speak plain HTTP.
+    SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = os.environ.get("HSTS_SUBDOMAINS", "1") == "1"
+
+# How many proxies stand in front; each adds one address to X-Forwarded-For. Their headers are believed only then.
+PROXIES = int(os.environ.get("PROXIES", "0"))
+if PROXIES:
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+
+# --- sessions ---------------------------------------------------------------------------------------------------------
+
+SESSION_COOKIE_AGE = 8 * 3600  # ends after so long without a request [s]
+SESSION_LONGEST = 24 * 3600  # ends so long after the log-in, whatever happens [s]
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
-SERVED_BY_HTTPS = os.environ.get("HTTPS", "") == "1"
-SESSION_COOKIE_SECURE = SERVED_BY_HTTPS
-CSRF_COOKIE_SECURE = SERVED_BY_HTTPS
-DATA_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SERVED_BY_HTTPS
+if SERVED_BY_HTTPS:  # a name that no other host and no plain HTTP can set
+    SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = "__Host-session", "__Host-csrf"
+
+# --- guessing ---------------------------------------------------------------------------------------------------------
+
+# An account is closed to the address that guesses at it, not to its owner elsewhere, and opens again by itself.
+AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_FAILURE_LIMIT = 10
+AXES_COOLOFF_TIME = timedelta(minutes=15)
+AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False
+AXES_RESET_ON_SUCCESS = True
+AXES_CLIENT_IP_CALLABLE = "quoting.desk.addresses.client_address"
+AXES_LOCKOUT_CALLABLE = "quoting.desk.refusals.locked_out"
+AXES_DISABLE_ACCESS_LOG = True  # failures are kept, comings and goings of people are not
+AXES_VERBOSE = False
+MISSES_A_MINUTE = 30  # wrong links or failed log-ins from one address before it has to wait
+
+OTP_TOTP_ISSUER = os.environ.get("COMPANY_NAME", "Forming desk")
+# Roles that have to use a second factor, such as "manager,administrator"; anyone else may.
+REQUIRE_SECOND_FACTOR = _listed("REQUIRE_SECOND_FACTOR")
+
+# --- uploads ----------------------------------------------------------------------------------------------------------
+
+DATA_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024  # of a form without its files
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 1000
+DATA_UPLOAD_MAX_NUMBER_FILES = 5
 
 # Who we are, as printed on quotes and letters. Empty lines are left out.
 COMPANY_NAME = os.environ.get("COMPANY_NAME", "Heavy-Gauge Forming")

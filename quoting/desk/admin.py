@@ -6,7 +6,9 @@ from django.contrib import admin
 
 from machines import models as machine_tables
 from materials import models as material_tables
+from quoting.desk import admin_people  # noqa: F401  registers people
 from quoting.desk.unit_fields import PropertyForm, UnitsInForms
+from quoting.quotes import policies
 from quoting.quotes.models import AuditEntry, RateRow
 
 admin.site.site_header = admin.site.site_title = "Rates and data"
@@ -18,6 +20,34 @@ class RateAdmin(admin.ModelAdmin):
     list_display = ["key", "value", "valid_from", "source"]
     list_filter = ["valid_from"]
     search_fields = ["key", "source"]
+
+
+class OwnPlantOnly:
+    """For ModelAdmin: who is tied to plants changes the rows of those; the others are for reading.
+
+    ``plant_of`` leads from a row to its plant, ``offered`` limits what a new row may belong to.
+    """
+
+    offered: tuple[str, str]  # name of the foreign key, and the way from there to the plant
+
+    def plant_of(self, row: Any) -> machine_tables.Plant:
+        raise NotImplementedError
+
+    def has_change_permission(self, request: Any, obj: Any = None) -> bool:
+        return super().has_change_permission(request, obj) and self._serves(request, obj)
+
+    def has_delete_permission(self, request: Any, obj: Any = None) -> bool:
+        return super().has_delete_permission(request, obj) and self._serves(request, obj)
+
+    def _serves(self, request: Any, obj: Any) -> bool:
+        return obj is None or policies.serves(request.user, self.plant_of(obj))
+
+    def formfield_for_foreignkey(self, db_field: Any, request: Any, **options: Any) -> Any:
+        own = policies.plants_of(request.user)
+        if own and db_field.name == self.offered[0]:
+            table = db_field.remote_field.model
+            options["queryset"] = table.objects.filter(**{f"{self.offered[1]}__in": own})
+        return super().formfield_for_foreignkey(db_field, request, **options)
 
 
 class TrimmerInline(UnitsInForms, admin.StackedInline):
@@ -32,9 +62,16 @@ class HourRateInline(admin.TabularInline):
 
 
 @admin.register(machine_tables.Plant)
-class PlantAdmin(UnitsInForms, admin.ModelAdmin):
+class PlantAdmin(OwnPlantOnly, UnitsInForms, admin.ModelAdmin):
     list_display = ["code", "name", "state", "labour_rate", "shifts_per_day"]
     inlines = [TrimmerInline, HourRateInline]
+    offered = ("", "")
+
+    def plant_of(self, row: machine_tables.Plant) -> machine_tables.Plant:
+        return row
+
+    def has_add_permission(self, request: Any) -> bool:
+        return super().has_add_permission(request) and not policies.plants_of(request.user)
 
 
 class StationInline(admin.TabularInline):
@@ -43,17 +80,26 @@ class StationInline(admin.TabularInline):
 
 
 @admin.register(machine_tables.Machine)
-class MachineAdmin(UnitsInForms, admin.ModelAdmin):
+class MachineAdmin(OwnPlantOnly, UnitsInForms, admin.ModelAdmin):
     list_display = ["code", "plant", "kind", "hour_rate", "efficiency"]
     list_filter = ["plant", "kind"]
     inlines = [StationInline]
+    offered = ("plant", "pk")
+
+    def plant_of(self, row: machine_tables.Machine) -> machine_tables.Plant:
+        return row.plant
 
 
 @admin.register(machine_tables.Booking)
-class BookingAdmin(UnitsInForms, admin.ModelAdmin):
+class BookingAdmin(OwnPlantOnly, UnitsInForms, admin.ModelAdmin):
     list_display = ["week", "machine", "hours", "firm", "label", "quote"]
     list_filter = ["firm", "machine__plant"]
+    list_select_related = ["machine__plant"]
     date_hierarchy = "week"
+    offered = ("machine", "plant")
+
+    def plant_of(self, row: machine_tables.Booking) -> machine_tables.Plant:
+        return row.machine.plant
 
 
 class PropertyInline(admin.TabularInline):

@@ -16,6 +16,7 @@ def links(person: object, path: str = "") -> list[dict]:
         ("Rates", reverse("rates"), policies.may_see_rates(person)),
         ("Plants and data", reverse("admin:index"), policies.may_edit_rates(person) and person.is_staff),
         ("Re-pricing", reverse("repricing"), policies.may_see_repricing(person)),
+        ("People", reverse("admin:auth_user_changelist"), policies.may(person, "manage_people") and person.is_staff),
     ]
     return [
         {"label": label, "address": address, "here": path == address} for label, address, granted in offered if granted
@@ -25,6 +26,8 @@ def links(person: object, path: str = "") -> list[dict]:
 def start(person: object) -> str | None:
     """Address of a person's first page; None without a role."""
     held = policies.roles(person)
+    if policies.ADMINISTRATOR in held:
+        return reverse("admin:index")
     if policies.MANAGER in held:
         return reverse("loading")
     if policies.ESTIMATOR in held:

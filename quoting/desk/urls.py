@@ -5,6 +5,7 @@ from datetime import date
 from django.urls import path, register_converter
 
 from quoting.desk import (
+    views_account,
     views_customer,
     views_deeds,
     views_estimator,
@@ -34,6 +35,14 @@ register_converter(Day, "day")
 
 urlpatterns = [
     path("", views_rep.home, name="home"),
+    path("login/second-factor/", views_account.ask, name="second-factor-ask"),
+    path("account/", views_account.account, name="account"),
+    path("account/password/", views_account.Password.as_view(), name="password"),
+    path("account/second-factor/", views_account.factor, name="second-factor"),
+    path("account/second-factor/code.svg", views_account.picture, name="second-factor-picture"),
+    path("account/second-factor/confirm/", views_account.confirm, name="second-factor-confirm"),
+    path("account/second-factor/remove/", views_account.remove, name="second-factor-remove"),
+    path("account/second-factor/recovery/", views_account.recovery_codes, name="recovery-codes"),
     path("inquiries/", views_rep.inquiries, name="inquiries"),
     path("inquiries/new/", views_rep.inquiry_log, name="inquiry-log"),
     path("inquiries/<slug:number>/", views_rep.inquiry, name="inquiry"),

@@ -87,9 +87,14 @@ def roles(person: object) -> frozenset[str]:
     return person._role_names
 
 
+def grants_of(action: str) -> dict[str, str]:
+    """Role -> OWN or ALL, for an act or a view."""
+    return ACTS[action].who if action in ACTS else VIEWS[action]
+
+
 def permitted(person: object, action: str, obj: Inquiry | Quote | None = None) -> bool:
     """Does the table grant this action on this object, whatever its state?"""
-    table = ACTS[action].who if action in ACTS else VIEWS[action]
+    table = grants_of(action)
     grants = {table[role] for role in roles(person) if role in table}
     return ALL in grants or (OWN in grants and (obj is None or _owns(person, obj)))
 
@@ -105,7 +110,7 @@ def require(person: object, action: str, obj: Inquiry | Quote | None = None) -> 
     """Raise PermissionDenied, saying who may, unless the table grants it."""
     if permitted(person, action, obj):
         return
-    table = ACTS[action].who if action in ACTS else VIEWS[action]
+    table = grants_of(action)
     who = " or ".join(f"the {role} who logged it" if grant == OWN else f"the {role}" for role, grant in table.items())
     words = f"{ACTS[action].words} this inquiry" if action in ACTS else f"do this ({action.replace('_', ' ')})"
     raise PermissionDenied(f"Only {who} may {words}.")
@@ -189,6 +194,24 @@ def may_see_document(person: object, quote: Quote) -> bool:
 
 def may_see_cost(person: object, obj: Inquiry | Quote | None = None) -> bool:
     return may(person, "see_cost", obj)
+
+
+def plants_of(person: object) -> frozenset[int]:
+    """The plants to which a person is tied; empty where they serve them all."""
+    if not hasattr(person, "_plant_ids"):
+        person._plant_ids = frozenset(person.plant_ties.values_list("plant_id", flat=True))
+    return person._plant_ids
+
+
+def serves(person: object, *plants: object) -> bool:
+    """Whether all of these plants are a person's own; one who is tied to none serves them all."""
+    own = plants_of(person)
+    return not own or all(plant.pk in own for plant in plants)
+
+
+def may_move_work(person: object, *plants: object) -> bool:
+    """May this person change what is booked at these plants? Name both where work goes from one to the other."""
+    return may(person, "move_work") and serves(person, *plants)
 
 
 def may_see_loading(person: object) -> bool:

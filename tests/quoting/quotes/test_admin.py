@@ -110,7 +110,7 @@ def test_every_physical_column_of_a_machine_has_a_kind():
         ("manager", "admin:quotes_raterow_add", 200), ("manager", "admin:machines_plant_add", 200),
         ("manager", "admin:materials_polymer_add", 403), ("estimator", "admin:quotes_raterow_add", 403),
         ("estimator", "admin:machines_plant_add", 403), ("estimator", "admin:materials_polymer_add", 200),
-        ("estimator", "admin:quotes_raterow_changelist", 200), ("rep", "admin:index", 302),
+        ("estimator", "admin:quotes_raterow_changelist", 200), ("rep", "admin:index", 403),
         ("manager", "admin:auth_user_changelist", 403), ("administrator", "admin:auth_user_changelist", 200),
         ("administrator", "admin:quotes_auditentry_add", 403), ("manager", "admin:quotes_auditentry_changelist", 200),
     ],

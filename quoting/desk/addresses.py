@@ -1,0 +1,22 @@
+"""From which address a request comes, behind proxies or not."""
+
+from ipaddress import ip_address
+
+from django.conf import settings
+from django.http import HttpRequest
+
+
+def client_address(request: HttpRequest) -> str | None:
+    """The address of the browser; None where the server knows none, as on a local socket.
+
+    Behind n proxies the n-th address from the right of X-Forwarded-For was written by the outermost of ours; anything
+    left of it was sent by the browser and may be made up.
+    """
+    known = request.META.get("REMOTE_ADDR", "")
+    if settings.PROXIES:
+        told = request.META.get("HTTP_X_FORWARDED_FOR", "").split(",")
+        known = told[-settings.PROXIES] if len(told) >= settings.PROXIES else known
+    try:
+        return str(ip_address(known.strip().partition("%")[0]))
+    except ValueError:
+        return None
