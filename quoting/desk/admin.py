@@ -91,6 +91,11 @@ class AuditAdmin(admin.ModelAdmin):
     list_filter = ["action"]
     list_select_related = ["by", "inquiry", "quote"]
 
+    def get_queryset(self, request: Any) -> Any:
+        """Without answers and bytes, of which a hundred rows would hold a hundred megabytes."""
+        found = super().get_queryset(request)
+        return found.defer("inquiry__snapshot", "inquiry__front", "quote__snapshot", "quote__pdf")
+
     def has_add_permission(self, request: Any) -> bool:
         return False
 

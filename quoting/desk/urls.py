@@ -47,6 +47,7 @@ urlpatterns = [
     path("inquiries/<slug:number>/model/<slug:name>.glb", views_turning.mesh, name="model-mesh"),
     path("review/", views_estimator.review, name="review"),
     path("review/<slug:number>/", views_estimator.work, name="work"),
+    path("review/<slug:number>/candidates/", views_estimator.candidates, name="candidates"),
     path("review/<slug:number>/candidate/<int:place>/", views_estimator.candidate, name="candidate"),
     path("review/<slug:number>/worksheet.pdf", views_estimator.worksheet, name="worksheet"),
     path("review/<slug:number>/override/", views_estimator.override_add, name="override-add"),

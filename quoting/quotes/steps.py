@@ -173,6 +173,8 @@ def issue(inquiry: Inquiry, kind: str, by: object, on: date, valid_until: date) 
         valid_until=valid_until,
     )  # fmt: skip
     save(quote, exclude=["pdf"])
+    inquiry.derive_search_text()
+    inquiry.save(update_fields=["search_text"])
     return quote
 
 
