@@ -36,6 +36,7 @@ urlpatterns = [
     path("inquiries/<slug:number>/", views_rep.inquiry, name="inquiry"),
     path("inquiries/<slug:number>/change/", views_rep.inquiry_change, name="inquiry-change"),
     path("inquiries/<slug:number>/send/", views_deeds.send, name="send"),
+    path("inquiries/<slug:number>/send/by-mail/", views_deeds.send_by_mail, name="send-by-mail"),
     path("inquiries/<slug:number>/withdraw-link/", views_deeds.revoke, name="revoke"),
     path("inquiries/<slug:number>/document.pdf", views_deeds.document, name="document"),
     path("inquiries/<slug:number>/won/", views_deeds.won, name="won"),

@@ -195,6 +195,7 @@ def inquiry_page(request: HttpRequest, kept: models.Inquiry) -> dict:
         "quote": document,
         "can": can,
         "replies": pages.replies_to(document),
+        "mails": pages.mails_of(kept),
         "next_step": next_step(kept, can),
         "link_alive": can["revoke"],
         "private_link": request.session.pop(f"link {kept.number}", ""),

@@ -10,7 +10,7 @@ from typing import Any
 
 from django.conf import settings
 from django.db import transaction
-from django_tasks import Task
+from django_tasks.base import Task
 
 
 def enqueue(task: Task, *arguments: Any) -> None:

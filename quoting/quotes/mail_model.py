@@ -1,12 +1,16 @@
 """The outbox: every e-mail the app has to send, in the same database as the deed that asked for it."""
 
+from datetime import timedelta
+
 from django.db import models
 from django.db.models import Q
+from django.utils import timezone
 
 WAITING, SENDING, SENT, UNKNOWN, FAILED, DROPPED = "waiting", "sending", "sent", "unknown", "failed", "dropped"
 MAIL_STATES = (WAITING, SENDING, SENT, UNKNOWN, FAILED, DROPPED)
 
 DONE = (SENT, DROPPED)
+LOST_AFTER = timedelta(minutes=10)  # far beyond the time limit of the line; then the process is taken for dead
 
 
 class OutgoingMail(models.Model):
@@ -42,6 +46,12 @@ class OutgoingMail(models.Model):
             ),
         ]
         indexes = [models.Index(fields=["state", "next_try"], name="mail_due")]
+
+    @property
+    def standing(self) -> str:
+        """The state; a mail that has been on its way for too long is unknown, though nobody has written so yet."""
+        is_lost = self.state == SENDING and self.taken_at is not None and self.taken_at < timezone.now() - LOST_AFTER
+        return UNKNOWN if is_lost else self.state
 
     def __str__(self) -> str:
         return f"{self.subject} ({self.state})"

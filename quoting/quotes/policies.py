@@ -70,6 +70,7 @@ VIEWS: dict[str, dict[str, str]] = {
     "read_audit": {ESTIMATOR: ALL, MANAGER: ALL, ADMINISTRATOR: ALL},
     "edit_rates": {MANAGER: ALL, ADMINISTRATOR: ALL},
     "manage_people": {ADMINISTRATOR: ALL},
+    "manage_mail": {ADMINISTRATOR: ALL},
 }
 
 

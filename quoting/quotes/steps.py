@@ -65,6 +65,12 @@ def save(row: Any, exclude: list[str] | None = None) -> None:
     row.save()
 
 
+def save_link(quote: Quote) -> None:
+    """Only the link of an issued document is written: a database role needs no right to more."""
+    quote.full_clean(exclude=["pdf"])
+    quote.save(update_fields=["link_hash", "link_expires", "link_revoked_at"])
+
+
 def move(inquiry: Inquiry, state: str) -> None:
     """Only the state changes; the long columns are not written again."""
     inquiry.state, inquiry.version = state, inquiry.version + 1
