@@ -128,7 +128,17 @@ USE_TZ = True
 STATIC_URL = "/static/"
 STATIC_ROOT = DATA_DIR / "static"
 STATIC_ROOT.mkdir(exist_ok=True)  # the static server warns at each start where it is not there
-WHITENOISE_USE_FINDERS = True
+# Behind HTTPS the collected files are served for a year, under names with a hash of their content (`collectstatic`).
+STATIC_HASHED = os.environ.get("STATIC_HASHED", os.environ.get("HTTPS", "")) == "1"
+WHITENOISE_USE_FINDERS = not STATIC_HASHED
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {
+        "BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"
+        if STATIC_HASHED
+        else "django.contrib.staticfiles.storage.StaticFilesStorage"
+    },
+}
 MEDIA_ROOT = DATA_DIR / "media"
 MODEL_REPORTS = "apart"  # a process of its own for each CAD model; "at once" works it out in the request, for tests
 

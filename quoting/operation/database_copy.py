@@ -38,6 +38,9 @@ def load(folder: Path) -> None:
         with connection.cursor() as cursor:
             cursor.execute("DROP SCHEMA public CASCADE")
             cursor.execute("CREATE SCHEMA public")
+            cursor.execute("GRANT USAGE ON SCHEMA public TO PUBLIC")
+            if connection.pg_version >= 150000:  # as a new database has it; else a later dump would make it once more
+                cursor.execute("ALTER SCHEMA public OWNER TO pg_database_owner")
         connections.close_all()
         run_tool("pg_restore", "--no-owner", "--no-privileges", "--exit-on-error", "--single-transaction",
                  f"--dbname={database_name()}", str(file))  # fmt: skip

@@ -26,6 +26,8 @@ from statistics import quantiles
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "quoting.settings")
+os.environ.setdefault("SECRET_KEY", "only for this load, and long enough to be taken " * 2)
+os.environ.setdefault("ALLOWED_HOSTS", "127.0.0.1")
 
 import django  # noqa: E402
 
@@ -49,21 +51,21 @@ SYLLABLES = ("bar", "del", "fen", "gor", "hal", "ker", "lin", "mar", "nor", "pel
 # Rows are made by the database: sending a hundred thousand of them would take longer than all the rest.
 FILL = f"""
 INSERT INTO quotes_customer (company, contact, email)
-SELECT s.names[1 + n % 15] || s.names[1 + n / 15 % 15] || s.names[1 + n / 225 % 15] || ' works ' || n, 'Contact ' || n,
-       'buyer' || n || '@customer.example'
+SELECT s.names[1 + n %% 15] || s.names[1 + n / 15 %% 15] || s.names[1 + n / 225 %% 15] || ' works ' || n,
+       'Contact ' || n, 'buyer' || n || '@customer.example'
 FROM generate_series(1, {COMPANIES}) n, (SELECT %(syllables)s::text[] AS names) s ON CONFLICT DO NOTHING;
 
 INSERT INTO quotes_inquiry (number, reference, customer_id, typed, state, version, created_by_id, created_at, snapshot,
        front, decision, errors, answered_at, answered_on, data_digest, catalog_digest, search_text)
-SELECT 'I-2025-' || lpad(n::text, 6, '0'), 'REF-' || (n * 7919 % 1000003), c.id,
-       jsonb_build_object('part', jsonb_build_object('name', p.name || ' ' || n % 977, 'length', '40 in')),
+SELECT 'I-2025-' || lpad(n::text, 6, '0'), 'REF-' || (n * 7919 %% 1000003), c.id,
+       jsonb_build_object('part', jsonb_build_object('name', p.name || ' ' || n %% 977, 'length', '40 in')),
        (ARRAY['received','needs_information','answered','answered','approved','sent','sent','won','lost','declined'])
-       [1 + n % 10], 3, (%(reps)s::int[])[1 + n % {REPS}], now() - n * interval '5 minutes',
+       [1 + n %% 10], 3, (%(reps)s::int[])[1 + n %% {REPS}], now() - n * interval '5 minutes',
        '{{"packed":1,"shared":[],"answer":{{}}}}', NULL,
        'quote', '[]', now() - n * interval '4 minutes', CURRENT_DATE, md5(n::text), '', ''
 FROM generate_series(1, {INQUIRIES}) n
-JOIN (SELECT id, row_number() OVER () AS place FROM quotes_customer) c ON c.place = 1 + n % {COMPANIES}
-JOIN unnest(%(parts)s::text[]) WITH ORDINALITY p(name, place) ON p.place = 1 + n % {len(PARTS)};
+JOIN (SELECT id, row_number() OVER () AS place FROM quotes_customer) c ON c.place = 1 + n %% {COMPANIES}
+JOIN unnest(%(parts)s::text[]) WITH ORDINALITY p(name, place) ON p.place = 1 + n %% {len(PARTS)};
 
 INSERT INTO quotes_quote (number, revision, inquiry_id, kind, snapshot, digest, pdf, pdf_digest, issued_by_id,
        issued_at, valid_until)
@@ -82,7 +84,7 @@ SELECT i.created_at + k * interval '1 hour', i.created_by_id,
 FROM quotes_inquiry i, generate_series(1, 4) k;
 
 INSERT INTO machines_booking (machine_id, week, hours, firm, label, quote)
-SELECT m.id, date_trunc('week', CURRENT_DATE)::date + 7 * w, 1 + (m.id + w + k) % 9, k % 2 = 0,
+SELECT m.id, date_trunc('week', CURRENT_DATE)::date + 7 * w, 1 + (m.id + w + k) %% 9, k %% 2 = 0,
        'Q-2025-' || k, 'Q-2025-' || k
 FROM machines_machine m, generate_series(0, 25) w, generate_series(1, 8) k;
 """  # noqa: S608 - our own numbers

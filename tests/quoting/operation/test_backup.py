@@ -35,6 +35,7 @@ def office(tmp_path_factory, django_db_setup, django_db_blocker):
     """An office of its own, in processes of their own: a data folder, and a database on the engine of this run."""
     folder = tmp_path_factory.mktemp("office")
     where = {"DATA_DIR": str(folder), "DATABASE_URL": "", "DJANGO_SETTINGS_MODULE": "quoting.settings"}
+    where |= {"SECRET_KEY": "long enough for a test " * 3, "ALLOWED_HOSTS": "localhost"}
     given = settings.DATABASES["default"]
     if given["ENGINE"].endswith("postgresql"):
         name = f"backup_{os.getpid()}"
@@ -89,12 +90,15 @@ def test_after_backup_destroy_restore_every_digest_is_equal(office, saved):
     assert (Path(office["DATA_DIR"]) / "media/drawings/part.step").read_bytes() == b"ISO-10303-21;"
 
 
-def test_a_target_that_is_not_empty_is_refused_unless_told(office, saved):
+def test_a_target_that_is_not_empty_is_refused_unless_told(office, saved, tmp_path):
     refused = manage(office, "restore", saved)
     assert refused.returncode == 1
     assert "--replace" in refused.stderr
 
-    assert manage(office, "restore", saved, "--replace").returncode == 0
+    again = tmp_path / "of what was restored"
+    assert manage(office, "backup", again).returncode == 0
+    replaced = manage(office, "restore", again, "--replace")
+    assert replaced.returncode == 0, replaced.stderr
 
 
 def test_a_backup_is_not_written_over_another_one(office, saved):
