@@ -6,3 +6,8 @@ class QuotingConfig(AppConfig):
 
     name = "quoting"
     verbose_name = "Quoting"
+
+    def ready(self) -> None:
+        from quoting.operation import request_log  # the tables it names are loaded only now
+
+        request_log.listen()

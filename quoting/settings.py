@@ -75,6 +75,7 @@ INSTALLED_APPS = [
 # reads the body: nobody sends a large file to a page that is not theirs.
 MIDDLEWARE = [
     "csp.middleware.CSPMiddleware",
+    "quoting.operation.request_log.RequestLog",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
@@ -162,9 +163,54 @@ USE_TZ = True
 STATIC_URL = "/static/"
 STATIC_ROOT = DATA_DIR / "static"
 STATIC_ROOT.mkdir(exist_ok=True)  # the static server warns at each start where it is not there
-WHITENOISE_USE_FINDERS = True
+# Behind HTTPS the collected files are served for a year, under names with a hash of their content (`collectstatic`).
+STATIC_HASHED = os.environ.get("STATIC_HASHED", os.environ.get("HTTPS", "")) == "1"
+WHITENOISE_USE_FINDERS = not STATIC_HASHED
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {
+        "BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"
+        if STATIC_HASHED
+        else "django.contrib.staticfiles.storage.StaticFilesStorage"
+    },
+}
 MEDIA_ROOT = DATA_DIR / "media"
 MODEL_REPORTS = "apart"  # a process of its own for each CAD model; "at once" works it out in the request, for tests
+
+# One JSON object a line, or plain text for a person at a terminal. Tracebacks go here and never onto a page.
+LOG_FORMAT = os.environ.get("LOG_FORMAT", "plain" if DEBUG else "json")
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {
+        "json": {"()": "quoting.operation.log_lines.JsonLines"},
+        "plain": {"()": "quoting.operation.log_lines.PlainLines", "format": "%(asctime)s %(levelname)s %(message)s"},
+    },
+    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": LOG_FORMAT}},
+    "root": {"handlers": ["stderr"], "level": "WARNING"},
+    "loggers": {
+        "quoting": {"level": os.environ.get("LOG_LEVEL", "INFO")},
+        "django": {"handlers": [], "propagate": True},
+        "django.server": {"handlers": [], "propagate": False},  # each request has its own line already
+    },
+}
+METRICS_TOKEN = os.environ.get("METRICS_TOKEN", "")  # without one there are no metrics
+METRICS_FOLDER = os.environ.get("PROMETHEUS_MULTIPROC_DIR", "")
+
+# E-mail goes out by the office's server where EMAIL_HOST names one, into files in development (work in the background
+# has no console to print to), and else not at all: then nothing offers to send any.
+EMAIL_HOST = os.environ.get("EMAIL_HOST", "")
+MAIL = os.environ.get("MAIL", "smtp" if EMAIL_HOST else "files" if DEBUG else "off")
+if MAIL not in ("smtp", "files", "off"):
+    raise ImproperlyConfigured(f"MAIL: got {MAIL!r}; accepted is 'smtp', 'files' or 'off'")
+EMAIL_BACKEND = f"django.core.mail.backends.{'filebased' if MAIL == 'files' else 'smtp'}.EmailBackend"
+EMAIL_FILE_PATH = DATA_DIR / "mail"
+EMAIL_PORT = int(os.environ.get("EMAIL_PORT", "587"))
+EMAIL_HOST_USER = os.environ.get("EMAIL_HOST_USER", "")
+EMAIL_HOST_PASSWORD = os.environ.get("EMAIL_HOST_PASSWORD", "")
+EMAIL_USE_TLS = os.environ.get("EMAIL_USE_TLS", "1") == "1"
+EMAIL_TIMEOUT = 30
+DEFAULT_FROM_EMAIL = os.environ.get("DEFAULT_FROM_EMAIL") or os.environ.get("COMPANY_EMAIL") or "quotes@localhost"
 
 CRISPY_ALLOWED_TEMPLATE_PACKS = "bootstrap5"
 CRISPY_TEMPLATE_PACK = "bootstrap5"

@@ -4,11 +4,16 @@ from django.contrib import admin
 from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import include, path
 
+from quoting.operation import health, metrics
+
 handler400 = "quoting.desk.refusals.bad_request"
 
 urlpatterns = [
     path("login/", LoginView.as_view(), name="login"),
     path("logout/", LogoutView.as_view(), name="logout"),
     path("admin/", admin.site.urls),
+    path("health/", health.health, name="health"),
+    path("ready/", health.ready, name="ready"),
+    path("metrics/", metrics.metrics, name="metrics"),
     path("", include("quoting.desk.urls")),
 ]

@@ -8,8 +8,8 @@ from machines import models as machine_tables
 from materials import models as material_tables
 from quoting.desk import admin_people  # noqa: F401  registers people
 from quoting.desk.unit_fields import PropertyForm, UnitsInForms
-from quoting.quotes import policies
-from quoting.quotes.models import AuditEntry, RateRow
+from quoting.quotes import outbox, policies
+from quoting.quotes.models import AuditEntry, OutgoingMail, RateRow
 
 admin.site.site_header = admin.site.site_title = "Rates and data"
 admin.site.index_title = "What the answers are computed from"
@@ -142,6 +142,51 @@ class AuditAdmin(admin.ModelAdmin):
     list_display = ["at", "by", "action", "inquiry", "quote"]
     list_filter = ["action"]
     list_select_related = ["by", "inquiry", "quote"]
+
+    def get_queryset(self, request: Any) -> Any:
+        """Without answers and bytes, of which a hundred rows would hold a hundred megabytes."""
+        found = super().get_queryset(request)
+        return found.defer("inquiry__snapshot", "inquiry__front", "quote__snapshot", "quote__pdf")
+
+    def has_add_permission(self, request: Any) -> bool:
+        return False
+
+    def has_change_permission(self, request: Any, obj: Any = None) -> bool:
+        return False
+
+    def has_delete_permission(self, request: Any, obj: Any = None) -> bool:
+        return False
+
+
+@admin.register(OutgoingMail)
+class MailAdmin(admin.ModelAdmin):
+    """The outbox for the administrator: what waits, what failed, what may have arrived. Texts are secret."""
+
+    list_display = ["written_at", "to", "subject", "standing", "tries", "next_try", "sent_at", "reason", "inquiry"]
+    list_filter = ["state"]
+    search_fields = ["to", "subject"]
+    exclude = ["text", "token"]
+    actions = ["send_again", "give_up"]
+
+    def get_queryset(self, request: Any) -> Any:
+        found = super().get_queryset(request).select_related("inquiry", "quote")
+        return found.defer("text", "inquiry__snapshot", "inquiry__front", "quote__snapshot", "quote__pdf")
+
+    @admin.display(description="state", ordering="state")
+    def standing(self, mail: OutgoingMail) -> str:
+        return mail.standing
+
+    @admin.action(description="Send again (failed, or unknown and surely not arrived)")
+    def send_again(self, request: Any, chosen: Any) -> None:
+        done = sum(outbox.mail_again(mail=mail, by=request.user) for mail in chosen)
+        self.message_user(
+            request, f"{done} of {len(chosen)} put in the queue again; only failed and unknown ones can be."
+        )
+
+    @admin.action(description="Give up (not sent any more; the text is taken away)")
+    def give_up(self, request: Any, chosen: Any) -> None:
+        done = sum(outbox.mail_give_up(mail=mail, by=request.user) for mail in chosen)
+        self.message_user(request, f"{done} of {len(chosen)} given up; what was sent stays as it is.")
 
     def has_add_permission(self, request: Any) -> bool:
         return False

@@ -198,6 +198,16 @@ class ReasonForm(forms.Form):
     reason = forms.CharField(label="Reason", max_length=400)
 
 
+class MailForm(forms.Form):
+    """To whom the private link goes. ``form`` names this one form, so that sending it twice sends one mail."""
+
+    to = forms.EmailField(
+        label="To", widget=forms.EmailInput(attrs={"autocomplete": "off"}),
+        help_text="The customer's address from the inquiry; change it if somebody else is to read the document.",
+    )  # fmt: skip
+    form = forms.RegexField(r"^[0-9a-f]{16}$", widget=forms.HiddenInput)
+
+
 class AcceptForm(forms.Form):
     """Which release the customer orders; the choices carry the final figures."""
 

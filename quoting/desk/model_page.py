@@ -60,8 +60,8 @@ def fine_of(report: models.ModelReport) -> dict | None:
 
 def walls_of(inquiry: models.Inquiry, report: models.ModelReport) -> dict:
     """The wall map: the fine one once it is ready, beside the gauge of the answer."""
-    way_now = forming_way(inquiry.snapshot) | report.wished
-    shown = walls_shown(report.report, fine_of(report), inquiry.snapshot, way_now)
+    way_now = forming_way(inquiry.first_view) | report.wished
+    shown = walls_shown(report.report, fine_of(report), inquiry.first_view, way_now)
     return shown | {"wished": bool(report.wished)}
 
 
@@ -84,7 +84,7 @@ def compared_rows(inquiry: models.Inquiry, report: dict) -> list[dict]:
     if long is not None and wide is not None and long < wide:
         typed["part.length"], typed["part.width"] = wide, long
     for key in COMPARED:
-        measured, used = found.get(key), number(inquiry.snapshot, "request", *key.split("."))
+        measured, used = found.get(key), number(inquiry.first_view, "request", *key.split("."))
         if measured is not None or typed[key] is not None:
             rows.append(_compared(key, typed[key], measured, used))
     return rows

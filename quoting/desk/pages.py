@@ -4,6 +4,7 @@ from collections.abc import Callable
 from functools import wraps
 from urllib.parse import quote
 
+from django.conf import settings
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import render
@@ -14,6 +15,7 @@ from quoting.desk.templatetags.desk import plain_value
 from quoting.intake.fields import BY_KEY
 from quoting.quotes import models, policies, selectors
 
+MAILS_SHOWN = 5
 KINDS_WITH_ECHO = {"length": "m", "area": "m2", "temperature": "K", "angle": "rad", "mass": "kg"}
 
 
@@ -116,6 +118,16 @@ def replies_to(document: models.Quote | None) -> list[models.CustomerReply]:
     return list(document.replies.exclude(kind=models.OPENED)) if document else []
 
 
+def mailable(person: object, document: models.Quote) -> bool:
+    """May this person send the document, and does this office send e-mail at all?"""
+    return settings.MAIL != "off" and policies.may_send(person, document)
+
+
+def mails_of(inquiry: models.Inquiry) -> list[models.OutgoingMail]:
+    """E-mails about an inquiry, newest first, without their text: it may hold the secret of a link."""
+    return list(inquiry.mails.defer("text")[:MAILS_SHOWN])
+
+
 def granted(person: object, inquiry: models.Inquiry, document: models.Quote | None) -> dict[str, bool]:
     """Which deeds this person may do now: one flag for each button."""
     return {
@@ -125,6 +137,7 @@ def granted(person: object, inquiry: models.Inquiry, document: models.Quote | No
         "approve": policies.may_approve(person, inquiry),
         "decline": policies.may_decline(person, inquiry),
         "send": document is not None and policies.may_send(person, document),
+        "mail": document is not None and mailable(person, document),
         "revoke": document is not None and policies.may_revoke_link(person, document),
         "win": document is not None and policies.may_record_win(person, document),
         "lose": document is not None and policies.may_record_loss(person, document),

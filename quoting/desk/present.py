@@ -4,6 +4,7 @@ from decimal import Decimal
 
 from quoting.documents.metal import metal_table
 from quoting.documents.price_shown import advice_for_rep
+from quoting.quotes.fronts import failed, obstacles, route
 
 DECISIONS = {
     "quote": "We can make it",
@@ -38,46 +39,15 @@ def answer_for_rep(snapshot: dict) -> dict:
         "amortised": cost.get("amortised") if cost else None,  # answers stored before it was kept have neither
         "options": [picked(one, OPTION_FOR_REP) for one in cost.get("options", ())] if cost else [],
         "advice": advice_for_rep(snapshot.get("advice")),
-        "obstacles": obstacles(snapshot) if snapshot["decision"] == "not_a_fit" else None,
+        "obstacles": obstacles_of(snapshot),
     }
 
 
-def route(priced: dict) -> dict:
-    """Process, plant, machine, polymer and sheet of one candidate, without any of their rates."""
-    candidate = priced["judged"]["planned"]["candidate"]
-    return {
-        "process": candidate["process"],
-        "plant": candidate["plant"]["name"],
-        "plant_code": candidate["plant"]["code"],
-        "machine": candidate["machine"]["code"],
-        "polymer": candidate["polymer"]["name"],
-        "offer": candidate["offer"]["name"] if candidate["offer"] else "",
-        "gauge": candidate["gauge"],
-        "cavities": candidate["layout"]["along"] * candidate["layout"]["across"],
-        "trimmed_at": priced["judged"]["planned"]["plan"]["trim"]["plant"],
-    }
-
-
-def failed(priced: dict) -> list[dict]:
-    return [verdict for verdict in priced["judged"]["verdicts"] if verdict["status"] in ("fails", "not_assessed")]
-
-
-def obstacles(snapshot: dict) -> dict | None:
-    """The candidate that came closest (fewest failed rules), what stood in its way, and how often each rule failed."""
-    refused = [priced for priced in snapshot["candidates"] if failed(priced)]
-    if not refused:
-        return None
-    closest = min(refused, key=lambda priced: len(failed(priced)))  # the first of equals: stored order is by name
-    counts: dict[str, int] = {}
-    for priced in refused:
-        for verdict in failed(priced):
-            counts[verdict["rule"]] = counts.get(verdict["rule"], 0) + 1
-    return {
-        "route": route(closest),
-        "verdicts": failed(closest),
-        "counts": sorted(counts.items(), key=lambda item: (-item[1], item[0])),
-        "tried": len(refused),
-    }
+def obstacles_of(answer: dict) -> dict | None:
+    """What stood in the way: kept in the front of an answer, found among the candidates of a whole one."""
+    if "obstacles" in answer:
+        return answer["obstacles"]
+    return obstacles(answer) if answer["decision"] == "not_a_fit" else None
 
 
 def landed(priced: dict) -> str | None:

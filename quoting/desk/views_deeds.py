@@ -1,5 +1,7 @@
 """What rep and estimator both do with an issued document: send it, withdraw its link, show it, record the outcome."""
 
+import secrets
+
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -7,8 +9,10 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from quoting.desk import navigation, pages
-from quoting.desk.forms import ReasonForm, WonForm
-from quoting.quotes import models, policies, services
+from quoting.desk.forms import MailForm, ReasonForm, WonForm
+from quoting.quotes import mail_texts, mailing, models, policies, services
+
+PLACE_OF_THE_LINK = "[the private link, made when you send]"
 
 
 def document_of(inquiry: models.Inquiry) -> models.Quote:
@@ -28,6 +32,36 @@ def send(request: HttpRequest, number: str) -> HttpResponse:
     token = services.quote_send(quote=document_of(inquiry), by=request.user)
     request.session[f"link {number}"] = request.build_absolute_uri(reverse("customer-link", args=[token]))
     return redirect(navigation.page_of(request.user, inquiry))
+
+
+@require_http_methods(["GET", "POST"])
+@pages.refusals_told
+def send_by_mail(request: HttpRequest, number: str) -> HttpResponse:
+    """Check address and text, then send the private link by e-mail; a form sent twice sends one mail."""
+    inquiry = pages.inquiry_for(request, number)
+    pages.demand(policies.permitted(request.user, "send", inquiry))
+    quote = document_of(inquiry)
+    if not pages.mailable(request.user, quote):
+        return pages.conflict(request, inquiry, "This document cannot be sent by e-mail now.")
+    address = inquiry.customer.email if inquiry.customer else ""
+    form = MailForm(pages.posted(request), initial={"to": address, "form": secrets.token_hex(8)})
+    if request.method == "POST" and form.is_valid():
+        given = form.cleaned_data
+        mailing.quote_mail(
+            quote=quote, to=given["to"], form=given["form"], by=request.user,
+            address=lambda token: request.build_absolute_uri(reverse("customer-link", args=[token])),
+        )  # fmt: skip
+        messages.success(request, f"The e-mail to {given['to']} is on its way; below you see what became of it.")
+        return redirect(navigation.page_of(request.user, inquiry))
+    context = {
+        "inquiry": inquiry,
+        "quote": quote,
+        "form": form,
+        "subject": mail_texts.subject_of(quote),
+        "text": mail_texts.text_of(quote, PLACE_OF_THE_LINK, request.user),
+        "back": navigation.page_of(request.user, inquiry),
+    }
+    return render(request, "desk/send_by_mail.html", context, status=422 if form.errors else 200)
 
 
 @require_POST

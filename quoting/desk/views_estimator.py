@@ -52,18 +52,12 @@ def costed(request: HttpRequest, number: str) -> models.Inquiry:
 def work_page(
     request: HttpRequest, inquiry: models.Inquiry, override_form: OverrideForm | None = None, status: int = 200
 ) -> HttpResponse:
-    snapshot = inquiry.snapshot
-    wanted = {key: request.GET.get(key, "") for key in GRID_FILTERS}
+    snapshot = inquiry.first_view
     context = inquiry_page(request, inquiry) | {
         "overrides": pages.overrides_of(inquiry),
         "override_form": override_form or OverrideForm(),
         "sections": SECTIONS,
-        "wanted": wanted,
-        "grid": present.candidate_grid(
-            snapshot, wanted, every_row="all" in request.GET, every_rule="rules" in request.GET
-        )
-        if snapshot
-        else {},
+        "compared": (snapshot or {}).get("compared"),
     }
     if context["model"]:
         context["sections"] = (*SECTIONS[:1], ("model", "The model"), *SECTIONS[1:])  # as on the page
@@ -108,6 +102,19 @@ def priced_page(priced: dict, study: dict | None) -> dict:
         "packings": present.packing_rows(cost) if cost else [],
         "tooling_total": present.tooling_total(cost) if cost else None,
     }
+
+
+@require_GET
+def candidates(request: HttpRequest, number: str) -> HttpResponse:
+    """Every candidate side by side; read apart from the inquiry's page, since there may be hundreds."""
+    inquiry = costed(request, number)
+    if not (inquiry.snapshot or {}).get("candidates"):
+        raise Http404
+    wanted = {key: request.GET.get(key, "") for key in GRID_FILTERS}
+    grid = present.candidate_grid(
+        inquiry.snapshot, wanted, every_row="all" in request.GET, every_rule="rules" in request.GET
+    )
+    return render(request, "desk/candidates.html", {"inquiry": inquiry, "wanted": wanted, "grid": grid})
 
 
 @require_GET

@@ -19,7 +19,14 @@ from quoting.quotes.answers import read_kept
 from quoting.quotes.drawings import drawing_keep
 
 PAGE_SIZE = 50
+MOST_COUNTED = 1000  # hits of a search; nobody leafs further, and counting them all would take longer than finding them
 HOME_COUNTRY = "US"
+
+
+class CountedPaginator(Paginator):
+    """A paginator that is told how many rows there are instead of asking the database once more."""
+
+    count = 0
 
 
 @require_GET
@@ -49,8 +56,13 @@ def inquiry_table(request: HttpRequest, *, state: str, target: str) -> dict:
     text = request.GET.get("search", "").strip()[:100]
     counts = selectors.state_counts(person=request.user)
     found = selectors.inquiry_list(person=request.user, state=state, text=text)
+    rows = CountedPaginator(found, PAGE_SIZE)
+    rows.count = (
+        found[: MOST_COUNTED + 1].count() if text else counts[state] if state in counts else sum(counts.values())
+    )
     return {
-        "page": Paginator(found, PAGE_SIZE).get_page(request.GET.get("page")),
+        "page": rows.get_page(request.GET.get("page")),
+        "more_than": MOST_COUNTED if text and rows.count > MOST_COUNTED else 0,
         "any": sum(counts.values()),
         "states": [(code, count) for code, count in counts.items() if count],
         "state": state,
@@ -173,7 +185,8 @@ def inquiry(request: HttpRequest, number: str) -> HttpResponse:
 
 
 def inquiry_page(request: HttpRequest, kept: models.Inquiry) -> dict:
-    answer = present.answer_for_rep(kept.snapshot) if kept.snapshot else None
+    front = kept.first_view
+    answer = present.answer_for_rep(front) if front else None
     document = pages.latest_document(kept)
     can = pages.granted(request.user, kept, document)
     return {
@@ -182,6 +195,7 @@ def inquiry_page(request: HttpRequest, kept: models.Inquiry) -> dict:
         "quote": document,
         "can": can,
         "replies": pages.replies_to(document),
+        "mails": pages.mails_of(kept),
         "next_step": next_step(kept, can),
         "link_alive": can["revoke"],
         "private_link": request.session.pop(f"link {kept.number}", ""),

@@ -42,7 +42,9 @@ def advice_shown(snapshot: dict) -> dict | None:
         "target": target_shown(advice["target"]),
         "pallet": pallet_drawing(advice["pallet"]),
         "packs": pack_lines(advice["ltl_packs"]),
-        "plants": plant_rows(snapshot),
+        "plants": snapshot["plants"]
+        if "plants" in snapshot
+        else plant_rows(snapshot),  # kept in the front of an answer
         "lanes": lanes_shown(advice["lanes"]),
         "rounding": ROUNDING,
     }

@@ -10,10 +10,19 @@ from django.db.models import Q
 from quoting.contract import digest
 from quoting.intake.catalog_values import RefusedError, read_value
 from quoting.intake.rates_file import rate_kind
+from quoting.quotes.fronts import front_of
+from quoting.quotes.mail_model import OutgoingMail
 from quoting.quotes.repricing_models import AnswerBasis, RepricingPart, RepricingResult, RepricingRun, WorkerBeat
 from quoting.quotes.snapshots import SnapshotField
 
-__all__ = ["AnswerBasis", "RepricingPart", "RepricingResult", "RepricingRun", "WorkerBeat"]  # beside those below
+__all__ = [
+    "AnswerBasis",
+    "OutgoingMail",
+    "RepricingPart",
+    "RepricingResult",
+    "RepricingRun",
+    "WorkerBeat",
+]  # beside those below
 
 RECEIVED, NEEDS_INFORMATION, ANSWERED, APPROVED = "received", "needs_information", "answered", "approved"
 SENT, WON, LOST, DECLINED = "sent", "won", "lost", "declined"
@@ -95,6 +104,8 @@ class Inquiry(models.Model):
     ``errors`` are the wrong fields of the last attempt to answer, each with field, given, accepted and message.
     ``data_digest`` is the SHA-256 of the canonical JSON of ``snapshot``: equal digests, equal answer.
     ``catalog_digest`` is that of the plants, sheet, rates and won work behind it: equal ones need no second look.
+    ``front`` is the snapshot without its candidates and ``search_text`` what a search looks through, in small letters;
+    both are derived whenever the row is saved and are never set by hand.
     """
 
     number = models.CharField(max_length=20, unique=True)
@@ -112,11 +123,20 @@ class Inquiry(models.Model):
     answered_on = models.DateField(null=True, blank=True)
     data_digest = models.CharField(max_length=64, blank=True)
     catalog_digest = models.CharField(max_length=64, blank=True)
+    front = SnapshotField(null=True, blank=True, editable=False)
+    search_text = models.TextField(default="", blank=True, editable=False)
 
     class Meta:
         verbose_name_plural = "inquiries"
         ordering = ["-created_at", "-pk"]
         constraints = [models.CheckConstraint(condition=Q(state__in=STATES), name="inquiry_state_known")]
+        indexes = [  # the lists: of all or of one rep, in one state or in any, newest first; and what waits the longest
+            models.Index(fields=["-created_at", "-id"], name="inquiry_newest"),
+            models.Index(fields=["state", "-created_at", "-id"], name="inquiry_newest_in_state"),
+            models.Index(fields=["created_by", "-created_at", "-id"], name="inquiry_newest_of_rep"),
+            models.Index(fields=["created_by", "state", "-created_at", "-id"], name="inquiry_newest_of_rep_in_state"),
+            models.Index(fields=["state", "answered_at"], name="inquiry_waiting"),
+        ]
 
     def __str__(self) -> str:
         return self.number
@@ -128,9 +148,22 @@ class Inquiry(models.Model):
         return name if isinstance(name, str) else ""
 
     @property
-    def summary(self) -> dict | None:
-        """Words of the answer in one sentence, as stored ({"text", "figures"})."""
-        return (self.snapshot or {}).get("summary")
+    def first_view(self) -> dict | None:
+        """The answer without its candidates; of an answer that was kept before there were fronts it is made now."""
+        return self.front if self.front is not None else front_of(self.snapshot)
+
+    def derive_search_text(self) -> None:
+        """Number, reference, customer, part and the numbers of issued documents, one a line."""
+        customer = (self.customer.company, self.customer.contact) if self.customer else ()
+        issued = sorted(set(self.quotes.values_list("number", flat=True))) if self.pk else ()
+        self.search_text = "\n".join((self.number, self.reference, *customer, self.part_name, *issued)).lower()
+
+    def save(self, *args: object, **kwargs: object) -> None:
+        if kwargs.get("update_fields") is None:
+            self.derive_search_text()
+            if "snapshot" not in self.get_deferred_fields():
+                self.front = front_of(self.snapshot)
+        super().save(*args, **kwargs)
 
 
 class ModelReport(models.Model):

@@ -73,6 +73,7 @@ VIEWS: dict[str, dict[str, str]] = {
     "reprice": {MANAGER: ALL, ADMINISTRATOR: ALL},
     "see_repricing": {ESTIMATOR: ALL, MANAGER: ALL, ADMINISTRATOR: ALL},
     "manage_people": {ADMINISTRATOR: ALL},
+    "manage_mail": {ADMINISTRATOR: ALL},
 }
 
 

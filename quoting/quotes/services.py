@@ -6,7 +6,7 @@ from decimal import Decimal
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
-from quoting.quotes import policies, selectors, steps
+from quoting.quotes import mail_texts, outbox, policies, selectors, steps
 from quoting.quotes.answers import outcome, value_at
 from quoting.quotes.links import fresh_token, hashed
 from quoting.quotes.models import (
@@ -169,7 +169,8 @@ def quote_send(*, quote: Quote, by: object) -> str:
     token = fresh_token()
     kept.link_hash, kept.link_revoked_at = hashed(token), None
     kept.link_expires = datetime.combine(kept.valid_until + timedelta(days=1), time(), tzinfo=UTC)
-    steps.save(kept, exclude=["pdf"])
+    steps.save_link(kept)
+    outbox.mails_drop(kept)
     steps.move(locked, DECLINED if kept.kind == LETTER else SENT)
     audit("quote_send", by=by, inquiry=locked, quote=kept, expires=kept.link_expires.isoformat())
     return token
@@ -183,7 +184,8 @@ def link_revoke(*, quote: Quote, by: object) -> Quote:
     if kept.link_hash is None or kept.link_revoked_at is not None:
         return kept
     kept.link_revoked_at = now()
-    steps.save(kept, exclude=["pdf"])
+    steps.save_link(kept)
+    outbox.mails_drop(kept)
     audit("link_revoke", by=by, inquiry=kept.inquiry, quote=kept)
     return kept
 
@@ -231,6 +233,7 @@ def customer_reply(*, token: str, kind: str, text: str = "", release: int | None
     reply.full_clean()
     reply.save()
     audit(f"customer_{kind}", by=None, inquiry=quote.inquiry, quote=quote, text=text, release=release)
+    mail_texts.reply_told(reply)
     return reply
 
 

@@ -66,6 +66,12 @@ def save(row: Any, exclude: list[str] | None = None) -> None:
     row.save()
 
 
+def save_link(quote: Quote) -> None:
+    """Only the link of an issued document is written: a database role needs no right to more."""
+    quote.full_clean(exclude=["pdf"])
+    quote.save(update_fields=["link_hash", "link_expires", "link_revoked_at"])
+
+
 def move(inquiry: Inquiry, state: str) -> None:
     """Only the state changes; the long columns are not written again."""
     inquiry.state, inquiry.version = state, inquiry.version + 1
@@ -176,6 +182,8 @@ def issue(inquiry: Inquiry, kind: str, by: object, on: date, valid_until: date) 
         valid_until=valid_until,
     )  # fmt: skip
     save(quote, exclude=["pdf"])
+    inquiry.derive_search_text()
+    inquiry.save(update_fields=["search_text"])
     return quote
 
 

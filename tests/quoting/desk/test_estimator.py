@@ -36,7 +36,7 @@ def test_lines_shown_add_up_to_the_unit_price(estimator, kept):
 
 
 def test_candidates_stand_side_by_side_fitting_first_by_price(estimator, kept):
-    grid = estimator.get(reverse("work", args=[kept().number]) + "?all=1").context["grid"]
+    grid = estimator.get(reverse("candidates", args=[kept().number]) + "?all=1").context["grid"]
 
     fits = [row["fits"] for row in grid["rows"]]
     prices = [float(row["landed"]) for row in grid["rows"] if row["fits"]]
@@ -48,7 +48,7 @@ def test_candidates_stand_side_by_side_fitting_first_by_price(estimator, kept):
 
 def test_every_rule_is_a_column_or_named_as_passed_by_all(estimator, kept):
     inquiry = kept()
-    grid = estimator.get(reverse("work", args=[inquiry.number])).context["grid"]
+    grid = estimator.get(reverse("candidates", args=[inquiry.number])).context["grid"]
 
     rules = {verdict["rule"] for verdict in inquiry.snapshot["candidates"][0]["judged"]["verdicts"]}
     assert set(grid["rules"]) | set(grid["passed_by_all"]) == rules

@@ -17,6 +17,7 @@ OPENS_FOR_ONE = {
     "inquiry": {"rep": 200, "other_rep": 404, "estimator": 200, "manager": 200, "nobody": 403},
     "inquiry-change": {"rep": 200, "other_rep": 404, "estimator": 200, "manager": 403, "nobody": 403},
     "work": {"rep": 403, "other_rep": 403, "estimator": 200, "manager": 200, "nobody": 403},
+    "candidates": {"rep": 403, "other_rep": 403, "estimator": 200, "manager": 200, "nobody": 403},
     "approve": {"rep": 403, "other_rep": 403, "estimator": 200, "manager": 403, "nobody": 403},
     "decline": {"rep": 403, "other_rep": 403, "estimator": 409, "manager": 403, "nobody": 403},
 }

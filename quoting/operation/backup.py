@@ -1,0 +1,76 @@
+"""Backup and restore: database and media together, with a manifest, and every issued document verified."""
+
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+from django.conf import settings
+from django.core.management.base import CommandError
+from django.db import connection
+from django.db.migrations.recorder import MigrationRecorder
+
+from quoting.operation import database_copy, manifest
+from quoting.quotes.records import now
+
+MEDIA = "media"
+Say = Callable[[str], object]
+
+
+def backup(target: Path, say: Say) -> None:
+    """Write a new folder with the database, the media and the manifest. The media are copied after the database, so
+    that every file that a row names is among them; files are never changed under their name."""
+    if target.exists() and any(target.iterdir()):
+        raise CommandError(f"{target} is not empty; name a new folder for each backup")
+    target.mkdir(parents=True, exist_ok=True)
+    target.chmod(0o700)
+    before = verified(say)
+    database_copy.dump(target)
+    if Path(settings.MEDIA_ROOT).exists():
+        shutil.copytree(settings.MEDIA_ROOT, target / MEDIA, ignore=shutil.ignore_patterns("*.lock"))
+    content = {
+        "made_at": now().isoformat(),
+        "database": connection.vendor,
+        "migrations": sorted(map(list, MigrationRecorder(connection).applied_migrations())),
+        "issued": [[one.name, one.kept, one.pdf_kept] for one in before],
+    }
+    manifest.write(target, content)
+    say(f"Backup of {len(before)} issued documents in {target}")
+
+
+def verified(say: Say) -> list[manifest.Issued]:
+    """Every issued document of the present database; CommandError where one is no longer what was issued."""
+    found = list(manifest.issued())
+    broken = [one.name for one in found if not one.is_intact]
+    if broken:
+        raise CommandError(f"no longer as issued: {', '.join(broken)}")
+    return found
+
+
+def restore(source: Path, say: Say, *, replace: bool) -> None:
+    """Put a backup in the place of an empty database and media folder, or of any where told so; then verify it."""
+    told = manifest.checked(source)
+    media = Path(settings.MEDIA_ROOT)
+    if not replace and not (database_copy.is_empty() and not (media.exists() and any(media.iterdir()))):
+        raise CommandError("the database or the media folder is not empty; --replace puts the backup in their place")
+    database_copy.load(source)
+    if media.exists():
+        shutil.rmtree(media)
+    if (source / MEDIA).exists():
+        shutil.copytree(source / MEDIA, media)
+    compare(told, say)
+
+
+def compare(told: dict, say: Say) -> None:
+    """Print each issued document with its digests, and refuse to call it well where one differs or is missing."""
+    found = {one.name: one for one in manifest.issued()}
+    wrong = sorted(found.keys() - {name for name, _, _ in told["issued"]})
+    say(f"{'issued document':<28} {'answer':<14} {'PDF':<14} verified")
+    for name, kept, pdf_kept in told["issued"]:
+        one = found.get(name)
+        is_same = one is not None and one.is_intact and (one.kept, one.pdf_kept) == (kept, pdf_kept)
+        say(f"{name:<28} {kept[:12]:<14} {pdf_kept[:12]:<14} {'equal' if is_same else 'DIFFERENT'}")
+        if not is_same:
+            wrong.append(name)
+    if wrong:
+        raise CommandError(f"not as in the backup: {', '.join(wrong)}")
+    say(f"All {len(told['issued'])} issued documents are as they were, computed anew from their content.")

@@ -1,0 +1,62 @@
+"""The front of an answer: all that an inquiry's page shows at first, without the hundreds of candidates behind it.
+
+It is kept beside the whole answer, so that opening a page need not read and unpack a megabyte.
+"""
+
+from quoting.documents.plant_comparison import plant_rows
+
+
+def front_of(snapshot: dict | None) -> dict | None:
+    """The answer without its candidates; what the page tells about them is counted here, once."""
+    if snapshot is None:
+        return None
+    kept = {key: value for key, value in snapshot.items() if key != "candidates"}
+    candidates = snapshot.get("candidates", ())
+    fitting = sum(not failed(priced) for priced in candidates)
+    return kept | {
+        "compared": {"total": len(candidates), "fitting": fitting},
+        "obstacles": obstacles(snapshot) if snapshot.get("decision") == "not_a_fit" else None,
+        "plants": _plants(snapshot) if snapshot.get("advice") else None,
+    }
+
+
+def _plants(snapshot: dict) -> list[dict]:
+    return [{key: value for key, value in row.items() if key != "order"} for row in plant_rows(snapshot)]
+
+
+def route(priced: dict) -> dict:
+    """Process, plant, machine, polymer and sheet of one candidate, without any of their rates."""
+    candidate = priced["judged"]["planned"]["candidate"]
+    return {
+        "process": candidate["process"],
+        "plant": candidate["plant"]["name"],
+        "plant_code": candidate["plant"]["code"],
+        "machine": candidate["machine"]["code"],
+        "polymer": candidate["polymer"]["name"],
+        "offer": candidate["offer"]["name"] if candidate["offer"] else "",
+        "gauge": candidate["gauge"],
+        "cavities": candidate["layout"]["along"] * candidate["layout"]["across"],
+        "trimmed_at": priced["judged"]["planned"]["plan"]["trim"]["plant"],
+    }
+
+
+def failed(priced: dict) -> list[dict]:
+    return [verdict for verdict in priced["judged"]["verdicts"] if verdict["status"] in ("fails", "not_assessed")]
+
+
+def obstacles(snapshot: dict) -> dict | None:
+    """The candidate that came closest (fewest failed rules), what stood in its way, and how often each rule failed."""
+    refused = [priced for priced in snapshot.get("candidates", ()) if failed(priced)]
+    if not refused:
+        return None
+    closest = min(refused, key=lambda priced: len(failed(priced)))  # the first of equals: stored order is by name
+    counts: dict[str, int] = {}
+    for priced in refused:
+        for verdict in failed(priced):
+            counts[verdict["rule"]] = counts.get(verdict["rule"], 0) + 1
+    return {
+        "route": route(closest),
+        "verdicts": failed(closest),
+        "counts": sorted(counts.items(), key=lambda item: (-item[1], item[0])),
+        "tried": len(refused),
+    }

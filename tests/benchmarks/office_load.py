@@ -1,0 +1,250 @@
+"""A large office under load: 100,000 inquiries and 50,000 quotes in PostgreSQL, four kinds of page, a fixed rate.
+
+Run on an empty database of its own; a second run finds it filled:
+
+    DATABASE_URL=postgresql://... DATA_DIR=/tmp/load python tests/benchmarks/office_load.py --minutes 10
+
+What is realistic: number of rows, names, states, dates, history (four entries an inquiry), bookings, and 120 inquiries
+with whole answers as the demo's inquiries get them, among which those that are opened are drawn. What is compact: the
+answers of all other inquiries and quotes, and their PDFs, which no page of this load reads. Requests are sent at fixed
+times whether earlier ones were answered or not, and the time counts from when one should have been sent.
+"""
+
+import argparse
+import http.client
+import json
+import os
+import random
+import subprocess
+import sys
+import threading
+import time
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from statistics import quantiles
+
+ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT))
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "quoting.settings")
+os.environ.setdefault("SECRET_KEY", "only for this load, and long enough to be taken " * 2)
+os.environ.setdefault("ALLOWED_HOSTS", "127.0.0.1")
+
+import django  # noqa: E402
+
+django.setup()
+
+from django.conf import settings  # noqa: E402
+from django.contrib.auth import get_user_model  # noqa: E402
+from django.contrib.auth.models import Group  # noqa: E402
+from django.contrib.sessions.backends.db import SessionStore  # noqa: E402
+from django.core.management import call_command  # noqa: E402
+from django.db import connection  # noqa: E402
+
+from quoting.quotes import demo, policies, records, services  # noqa: E402
+from quoting.quotes.models import Inquiry  # noqa: E402
+
+INQUIRIES, QUOTES, WHOLE, REPS, COMPANIES = 100_000, 50_000, 120, 12, 3_000
+ANSWERED = ("01-equipment-cover", "02-textured-console", "04-pump-guard-for-steel", "10-texture-without-draft")
+PARTS = ("cover", "fender", "console", "tray", "duct", "bezel", "hood", "liner", "door skin", "step well")
+SYLLABLES = ("bar", "del", "fen", "gor", "hal", "ker", "lin", "mar", "nor", "pel", "rud", "sol", "tam", "ver", "wex")
+
+# Rows are made by the database: sending a hundred thousand of them would take longer than all the rest.
+FILL = f"""
+INSERT INTO quotes_customer (company, contact, email)
+SELECT s.names[1 + n %% 15] || s.names[1 + n / 15 %% 15] || s.names[1 + n / 225 %% 15] || ' works ' || n,
+       'Contact ' || n, 'buyer' || n || '@customer.example'
+FROM generate_series(1, {COMPANIES}) n, (SELECT %(syllables)s::text[] AS names) s ON CONFLICT DO NOTHING;
+
+INSERT INTO quotes_inquiry (number, reference, customer_id, typed, state, version, created_by_id, created_at, snapshot,
+       front, decision, errors, answered_at, answered_on, data_digest, catalog_digest, search_text)
+SELECT 'I-2025-' || lpad(n::text, 6, '0'), 'REF-' || (n * 7919 %% 1000003), c.id,
+       jsonb_build_object('part', jsonb_build_object('name', p.name || ' ' || n %% 977, 'length', '40 in')),
+       (ARRAY['received','needs_information','answered','answered','approved','sent','sent','won','lost','declined'])
+       [1 + n %% 10], 3, (%(reps)s::int[])[1 + n %% {REPS}], now() - n * interval '5 minutes',
+       '{{"packed":1,"shared":[],"answer":{{}}}}', NULL,
+       'quote', '[]', now() - n * interval '4 minutes', CURRENT_DATE, md5(n::text), '', ''
+FROM generate_series(1, {INQUIRIES}) n
+JOIN (SELECT id, row_number() OVER () AS place FROM quotes_customer) c ON c.place = 1 + n %% {COMPANIES}
+JOIN unnest(%(parts)s::text[]) WITH ORDINALITY p(name, place) ON p.place = 1 + n %% {len(PARTS)};
+
+INSERT INTO quotes_quote (number, revision, inquiry_id, kind, snapshot, digest, pdf, pdf_digest, issued_by_id,
+       issued_at, valid_until)
+SELECT 'Q-2025-' || lpad(i.id::text, 6, '0'), 1, i.id, 'quote', i.snapshot, md5(i.number), '\\x25504446', md5(i.number),
+       i.created_by_id, i.answered_at, CURRENT_DATE + 30
+FROM quotes_inquiry i WHERE i.state IN ('approved', 'sent', 'won', 'lost') ORDER BY i.id LIMIT {QUOTES};
+
+UPDATE quotes_inquiry i SET search_text = lower(concat_ws(E'\\n', i.number, i.reference, c.company, c.contact,
+       i.typed->'part'->>'name', q.number))
+FROM quotes_customer c, quotes_inquiry j LEFT JOIN quotes_quote q ON q.inquiry_id = j.id
+WHERE c.id = i.customer_id AND j.id = i.id;
+
+INSERT INTO quotes_auditentry (at, by_id, action, inquiry_id, detail)
+SELECT i.created_at + k * interval '1 hour', i.created_by_id,
+       (ARRAY['inquiry_log','inquiry_answer','override_add','inquiry_answer'])[k], i.id, '{{}}'
+FROM quotes_inquiry i, generate_series(1, 4) k;
+
+INSERT INTO machines_booking (machine_id, week, hours, firm, label, quote)
+SELECT m.id, date_trunc('week', CURRENT_DATE)::date + 7 * w, 1 + (m.id + w + k) %% 9, k %% 2 = 0,
+       'Q-2025-' || k, 'Q-2025-' || k
+FROM machines_machine m, generate_series(0, 25) w, generate_series(1, 8) k;
+"""  # noqa: S608 - our own numbers
+
+
+def fill() -> None:
+    call_command("migrate", verbosity=0)
+    services.catalog_ensure()
+    services.ensure_groups()
+    if Inquiry.objects.count() >= INQUIRIES:
+        return
+    began, on = time.perf_counter(), records.today()
+    reps = [person(f"rep-{n}", policies.REP) for n in range(REPS)]
+    person("estimator", policies.ESTIMATOR)
+    person("manager", policies.MANAGER)
+    with connection.cursor() as cursor:
+        cursor.execute(FILL, {"syllables": list(SYLLABLES), "parts": list(PARTS), "reps": [one.pk for one in reps]})
+    folder = demo.stock.DEMO / "inquiries"
+    answers = []
+    for name in ANSWERED:
+        typed = json.loads((folder / f"{name}.json").read_text())
+        logged = services.inquiry_log(typed=typed, by=reps[0])
+        answers.append(services.inquiry_answer(inquiry=logged, on=on, by=reps[0]))
+    for place, row in enumerate(Inquiry.objects.filter(number__startswith="I-2025", state="answered")[:WHOLE]):
+        whole = answers[place % len(answers)]
+        row.snapshot, row.decision, row.data_digest = whole.snapshot, whole.decision, whole.data_digest
+        row.typed = whole.typed
+        row.save()
+    with connection.cursor() as cursor:
+        cursor.execute("VACUUM ANALYZE")
+        cursor.execute("SELECT pg_size_pretty(pg_database_size(current_database()))")
+        print(f"filled in {time.perf_counter() - began:.0f} s, {cursor.fetchone()[0]}")
+
+
+def person(username: str, role: str) -> object:
+    user, _ = get_user_model().objects.get_or_create(username=username)
+    user.groups.add(Group.objects.get(name=role))
+    return user
+
+
+def cookie(username: str) -> str:
+    user = get_user_model().objects.get(username=username)
+    session = SessionStore()
+    session["_auth_user_id"] = str(user.pk)
+    session["_auth_user_backend"] = settings.AUTHENTICATION_BACKENDS[-1]
+    session["_auth_user_hash"] = user.get_session_auth_hash()
+    session.create()
+    return f"{settings.SESSION_COOKIE_NAME}={session.session_key}"
+
+
+def schedule(seed: int, count: int) -> list[tuple[str, str, str]]:
+    """(page, address, cookie) of each request; ten in forty are of each kind."""
+    dice = random.Random(seed)
+    reps, office = [cookie(f"rep-{n}") for n in range(REPS)], [cookie("estimator"), cookie("manager")]
+    whole = list(Inquiry.objects.exclude(front=None).values_list("number", flat=True))
+    mine = list(Inquiry.objects.exclude(front=None).values_list("number", "created_by__username"))
+    words = [lambda: f"q-2025-{dice.randrange(1, INQUIRIES):06d}", lambda: f"i-2025-{dice.randrange(INQUIRIES):06d}",
+             lambda: "".join(dice.choices(SYLLABLES, k=3)), lambda: f"{dice.choice(PARTS)} {dice.randrange(977)}",
+             lambda: dice.choice(PARTS)]  # fmt: skip
+    made = []
+    for place in range(count):
+        kind = ("list", "search", "inquiry", "board")[place % 4]
+        if kind == "list":
+            page = dice.choice((1, 1, 1, 2, 3, 40))
+            state = dice.choice(("", "", "answered", "sent"))
+            if dice.random() < 0.5:
+                made.append(("list, rep", f"/inquiries/?page={page}&state={state}", dice.choice(reps)))
+            else:
+                made.append(("list, estimator", f"/review/?page={page}&state={state}", dice.choice(office)))
+        elif kind == "search":
+            made.append(
+                ("search", f"/review/?state=&search={dice.choice(words)()}".replace(" ", "+"), dice.choice(office))
+            )
+        elif kind == "inquiry" and dice.random() < 0.5:
+            number, rep = dice.choice(mine)
+            made.append(("inquiry, rep", f"/inquiries/{number}/", reps[int(rep.partition("-")[2])]))
+        elif kind == "inquiry":
+            made.append(("inquiry, estimator", f"/review/{dice.choice(whole)}/", dice.choice(office)))
+        else:
+            made.append(("loading board", "/loading/", dice.choice(office)))
+    return made
+
+
+class Driver:
+    """Sends each request at its time from a pool of threads, each with a connection that it keeps."""
+
+    def __init__(self, port: int, rate: float):
+        self.port, self.rate, self.lines = port, rate, threading.local()
+        self.times: dict[str, list[float]] = {}
+        self.errors: dict[str, int] = {}
+        self.lock = threading.Lock()
+
+    def run(self, requests: list[tuple[str, str, str]]) -> None:
+        began = time.perf_counter() + 0.5
+        with ThreadPoolExecutor(64) as pool:
+            for place, request in enumerate(requests):
+                due = began + place / self.rate
+                time.sleep(max(0.0, due - time.perf_counter()))
+                pool.submit(self.one, due, *request)
+
+    def one(self, due: float, page: str, address: str, held: str) -> None:
+        status = 0
+        try:
+            status = self.get(address, held)
+        except (OSError, http.client.HTTPException):
+            self.lines.line = None
+        with self.lock:
+            self.times.setdefault(page, []).append(time.perf_counter() - due)
+            self.errors[page] = self.errors.get(page, 0) + (status != 200)
+
+    def get(self, address: str, held: str) -> int:
+        line = getattr(self.lines, "line", None)
+        if line is None:
+            line = self.lines.line = http.client.HTTPConnection("127.0.0.1", self.port, timeout=30)
+        line.request("GET", address, headers={"Cookie": held})
+        answer = line.getresponse()
+        answer.read()
+        return answer.status
+
+    def table(self) -> None:
+        print(f"{'page':<22}{'requests':>9}{'errors':>8}{'p50 ms':>9}{'p95 ms':>9}{'p99 ms':>9}{'max ms':>9}")
+        for page, times in sorted(self.times.items()) + [("all", sum(self.times.values(), []))]:
+            cuts = quantiles(times, n=100)
+            errors = sum(self.errors.values()) if page == "all" else self.errors[page]
+            figures = "".join(f"{1000 * one:9.0f}" for one in (cuts[49], cuts[94], cuts[98], max(times)))
+            print(f"{page:<22}{len(times):>9}{errors:>8}{figures}")
+
+
+def main() -> None:
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("--minutes", type=float, default=10)
+    asked.add_argument("--rate", type=float, default=40)
+    asked.add_argument("--workers", type=int, default=3)
+    asked.add_argument("--port", type=int, default=8170)
+    asked.add_argument("--warm-up", type=float, default=10, help="seconds that are not counted")
+    given = asked.parse_args()
+    if connection.vendor != "postgresql":
+        sys.exit("DATABASE_URL must name an empty PostgreSQL database")
+    fill()
+    requests = schedule(7, int(given.rate * 60 * given.minutes))
+    server = subprocess.Popen(
+        [sys.executable, "-m", "gunicorn", "quoting.wsgi", "--no-control-socket", "--bind", f"127.0.0.1:{given.port}",
+         "--workers", str(given.workers), "--threads", "4", "--keep-alive", "30"],
+        cwd=ROOT, env=os.environ | {"LOG_LEVEL": "WARNING"},
+    )  # fmt: skip
+    try:
+        time.sleep(8)
+        Driver(given.port, given.rate / 2).run(requests[: int(given.warm_up * given.rate / 2)])
+        before, began = os.getloadavg(), time.perf_counter()
+        driver = Driver(given.port, given.rate)
+        driver.run(requests)
+        took = time.perf_counter() - began
+        after = os.getloadavg()[0]
+        print(f"{len(requests)} requests in {took:.0f} s = {len(requests) / took:.1f}/s, {given.workers} workers, "
+              f"{os.cpu_count()} cores; load of the machine before {before[0]:.1f}, after {after:.1f}")  # fmt: skip
+        driver.table()
+    finally:
+        server.terminate()
+        server.wait()
+
+
+if __name__ == "__main__":
+    main()

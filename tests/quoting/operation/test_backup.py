@@ -1,0 +1,128 @@
+"""Backup, destroy, restore: every issued document is as it was, or the restore says which is not."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from django.conf import settings
+
+from tests.quoting.operation import first_release
+
+FILL = """
+import django; django.setup()
+from tests.quoting.operation import first_release
+content = first_release.read()
+first_release.fill(content, first_release.migrate_to_first_release(content))
+first_release.migrate_to_now()
+"""
+
+
+def run(where: dict[str, str], *arguments: str) -> subprocess.CompletedProcess:
+    return subprocess.run(
+        [sys.executable, *arguments], cwd=settings.BASE_DIR, env=os.environ | where, capture_output=True, text=True,
+        check=False,
+    )  # fmt: skip
+
+
+def manage(where: dict[str, str], *arguments: object) -> subprocess.CompletedProcess:
+    return run(where, "manage.py", *map(str, arguments))
+
+
+@pytest.fixture(scope="module")
+def office(tmp_path_factory, django_db_setup, django_db_blocker):
+    """An office of its own, in processes of their own: a data folder, and a database on the engine of this run."""
+    folder = tmp_path_factory.mktemp("office")
+    where = {"DATA_DIR": str(folder), "DATABASE_URL": "", "DJANGO_SETTINGS_MODULE": "quoting.settings"}
+    where |= {"SECRET_KEY": "long enough for a test " * 3, "ALLOWED_HOSTS": "localhost"}
+    given = settings.DATABASES["default"]
+    if given["ENGINE"].endswith("postgresql"):
+        name = f"backup_{os.getpid()}"
+        base = f"postgresql://{given['USER']}:{given['PASSWORD']}@{given['HOST']}:{given['PORT']}"
+        where["DATABASE_URL"] = f"{base}/{name}"
+        outside(base, f'CREATE DATABASE "{name}"')
+    made = run(where, "-c", FILL)
+    assert made.returncode == 0, made.stderr
+    (folder / "media" / "drawings").mkdir(parents=True)
+    (folder / "media" / "drawings" / "part.step").write_bytes(b"ISO-10303-21;")
+    yield where
+    if where["DATABASE_URL"]:
+        outside(base, f'DROP DATABASE "{name}" WITH (FORCE)')
+
+
+def outside(base: str, statement: str) -> None:
+    import psycopg
+
+    with psycopg.connect(f"{base}/postgres", autocommit=True) as line:
+        line.execute(statement)
+
+
+@pytest.fixture(scope="module")
+def saved(office, tmp_path_factory) -> Path:
+    target = tmp_path_factory.mktemp("backups") / "first"
+    made = manage(office, "backup", target)
+    assert made.returncode == 0, made.stderr
+    return target
+
+
+def destroy(where: dict[str, str]) -> None:
+    folder = Path(where["DATA_DIR"])
+    for file in [*folder.glob("quoting.sqlite3*"), *folder.glob("media/**/*.step")]:
+        file.unlink()
+    if where["DATABASE_URL"]:
+        base, _, name = where["DATABASE_URL"].rpartition("/")
+        outside(base, f'DROP DATABASE "{name}" WITH (FORCE)')
+        outside(base, f'CREATE DATABASE "{name}"')
+    (folder / "media" / "drawings").rmdir()
+
+
+def test_after_backup_destroy_restore_every_digest_is_equal(office, saved):
+    assert manage(office, "backup", saved, "--verify").returncode == 0
+    destroy(office)
+
+    done = manage(office, "restore", saved)
+
+    assert done.returncode == 0, done.stderr
+    rows = first_release.read()["tables"]["quotes_quote"]["rows"]
+    assert done.stdout.count(" equal\n") == len(rows) == 3
+    assert "All 3 issued documents are as they were" in done.stdout
+    assert (Path(office["DATA_DIR"]) / "media/drawings/part.step").read_bytes() == b"ISO-10303-21;"
+
+
+def test_a_target_that_is_not_empty_is_refused_unless_told(office, saved, tmp_path):
+    refused = manage(office, "restore", saved)
+    assert refused.returncode == 1
+    assert "--replace" in refused.stderr
+
+    again = tmp_path / "of what was restored"
+    assert manage(office, "backup", again).returncode == 0
+    replaced = manage(office, "restore", again, "--replace")
+    assert replaced.returncode == 0, replaced.stderr
+
+
+def test_a_backup_is_not_written_over_another_one(office, saved):
+    assert "is not empty" in manage(office, "backup", saved).stderr
+
+
+@pytest.mark.parametrize("what", ["damaged", "missing", "is not of this backup", "no readable"])
+def test_a_damaged_backup_is_refused_with_words_and_nothing_is_touched(office, saved, tmp_path, what):
+    copy = tmp_path / "copy"
+    subprocess.run(["cp", "-r", str(saved), str(copy)], check=True)
+    file = next(copy.glob("database.*"))
+    if what == "damaged":
+        content = bytearray(file.read_bytes())
+        content[len(content) // 2] ^= 1
+        file.write_bytes(content)
+    elif what == "missing":
+        (copy / "media" / "drawings" / "part.step").unlink()
+    elif what == "no readable":
+        (copy / "manifest.json").write_text("{")
+    else:
+        (copy / "media" / "more.txt").write_text("more")
+
+    refused = manage(office, "restore", copy, "--replace")
+
+    assert refused.returncode == 1
+    assert what in refused.stderr
+    assert manage(office, "backup", tmp_path / "after").returncode == 0  # all issued documents are still intact
