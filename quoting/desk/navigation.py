@@ -11,8 +11,10 @@ def links(person: object, path: str = "") -> list[dict]:
     offered = [
         ("Inquiries", reverse("inquiries"), policies.may(person, "see_inquiry") and not policies.may_see_cost(person)),
         ("Review queue", reverse("review"), policies.may_see_cost(person)),
+        ("Waiting for you", reverse("waiting"), policies.permitted(person, "second")),
         ("Log inquiry", reverse("inquiry-log"), policies.may_log_inquiry(person)),
         ("Plant loading", reverse("loading"), policies.may_see_loading(person)),
+        ("Record of deeds", reverse("audit-period"), policies.may(person, "export_audit")),
         ("Rates and data", reverse("admin:index"), policies.may_edit_rates(person) and person.is_staff),
     ]
     return [

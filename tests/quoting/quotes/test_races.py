@@ -11,6 +11,7 @@ from django.db import connection, transaction
 from quoting.quotes import services
 from quoting.quotes.models import Inquiry, Quote
 from quoting.quotes.records import next_number
+from quoting.quotes.reviewing import KEYS
 from tests.quoting.quotes.conftest import ON, TYPED, answered
 
 on_postgresql = pytest.mark.skipif(
@@ -49,7 +50,9 @@ def test_numbers_taken_at_once_are_all_different_and_without_gap():
 def test_of_approvals_at_once_one_wins_and_one_quote_is_issued(office):
     inquiry = answered(office)
 
-    results = at_once(4, lambda place: services.quote_approve(inquiry=inquiry, by=office.estimator, on=ON))
+    results = at_once(
+        4, lambda place: services.quote_approve(inquiry=inquiry, confirmed=KEYS, by=office.estimator, on=ON)
+    )
 
     assert sum(isinstance(one, Quote) for one in results) == 1
     assert Quote.objects.count() == 1
