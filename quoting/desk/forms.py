@@ -24,6 +24,7 @@ from quoting.intake.fields import BY_KEY, ONE_OF_TWO, Field
 from quoting.intake.model_file import SUFFIXES
 from quoting.intake.part import SECONDARY_OPERATIONS
 from quoting.intake.reading_result import InputError
+from quoting.quotes.reviewing import Item
 
 LONGEST_TEXT = 200
 LISTS = ("choices", "polymers")
@@ -240,3 +241,58 @@ class RepricingForm(forms.Form):
             "invalid": "Rates of the day: accepted is a date such as 2026-12-01.",
         },
     )
+
+
+class ReviewForm(forms.Form):
+    """The review before approval: a box for each thing to confirm. All must be ticked."""
+
+    def __init__(self, *arguments: Any, items: tuple[Item, ...], **more: Any):
+        super().__init__(*arguments, **more)
+        self.items = items
+        for one in items:
+            self.fields[one.key] = forms.BooleanField(
+                label=one.text, error_messages={"required": f"Not confirmed yet: {one.text}"}
+            )
+        self.fields["note"] = forms.CharField(
+            label="Note for the file (optional)", required=False, max_length=400, help_text="Kept with your review."
+        )
+
+    def rows(self) -> list[tuple[Item, forms.BoundField]]:
+        """Each item with its box."""
+        return [(one, self[one.key]) for one in self.items]
+
+    def confirmed(self) -> list[str]:
+        return [one.key for one in self.items if self.cleaned_data.get(one.key)]
+
+    def summary(self) -> list[tuple[str, str, str]]:
+        return summary_of(self)
+
+
+class SecondForm(forms.Form):
+    """The manager's word on a quote that waits."""
+
+    note = forms.CharField(
+        label="Note (needed to send it back)", required=False, max_length=400,
+        help_text="Kept in the history with your name.",
+    )  # fmt: skip
+
+    def summary(self) -> list[tuple[str, str, str]]:
+        return summary_of(self)
+
+
+class RefuseForm(forms.Form):
+    """Why the customer declines."""
+
+    text = forms.CharField(
+        label="Why do you decline?", max_length=2000, widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="Price, lead time, no need any more: a few words help us to quote better.",
+    )  # fmt: skip
+
+
+def summary_of(form: forms.Form) -> list[tuple[str, str, str]]:
+    """(id of the control, label, message) for the linked list above a form."""
+    return [
+        (f"id_{name}", str(form.fields[name].label) if name in form.fields else "", message)
+        for name, messages in form.errors.items()
+        for message in messages
+    ]

@@ -11,12 +11,14 @@ def links(person: object, path: str = "") -> list[dict]:
     offered = [
         ("Inquiries", reverse("inquiries"), policies.may(person, "see_inquiry") and not policies.may_see_cost(person)),
         ("Review queue", reverse("review"), policies.may_see_cost(person)),
+        ("Waiting for you", reverse("waiting"), policies.permitted(person, "second")),
         ("Log inquiry", reverse("inquiry-log"), policies.may_log_inquiry(person)),
         ("Plant loading", reverse("loading"), policies.may_see_loading(person)),
         ("Rates", reverse("rates"), policies.may_see_rates(person)),
         ("Plants and data", reverse("admin:index"), policies.may_edit_rates(person) and person.is_staff),
         ("Re-pricing", reverse("repricing"), policies.may_see_repricing(person)),
         ("People", reverse("admin:auth_user_changelist"), policies.may(person, "manage_people") and person.is_staff),
+        ("Record of deeds", reverse("audit-period"), policies.may(person, "export_audit")),
     ]
     return [
         {"label": label, "address": address, "here": path == address} for label, address, granted in offered if granted

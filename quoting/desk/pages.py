@@ -6,6 +6,7 @@ from urllib.parse import quote
 
 from django.conf import settings
 from django.core.exceptions import PermissionDenied, ValidationError
+from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import render
 
@@ -13,7 +14,8 @@ from quoting import units
 from quoting.desk import form_fields, inquiry_text, labels, navigation
 from quoting.desk.templatetags.desk import plain_value
 from quoting.intake.fields import BY_KEY
-from quoting.quotes import models, policies, selectors
+from quoting.quotes import models, policies, selectors, services
+from quoting.quotes.records import SAW
 
 MAILS_SHOWN = 5
 KINDS_WITH_ECHO = {"length": "m", "area": "m2", "temperature": "K", "angle": "rad", "mass": "kg"}
@@ -77,17 +79,21 @@ def in_force(overrides: list[models.Override]) -> dict[str, object]:
     return {one.field: one.new for one in overrides if one.withdrawn_at is None}
 
 
-def history_rows(inquiry: models.Inquiry, person: object) -> list[dict]:
-    """What happened, newest first; the words of a deed for everyone, its details for those who may read the audit."""
+def history_rows(inquiry: models.Inquiry, person: object, *, looks: bool = True) -> list[dict]:
+    """What happened, newest first; the words of a deed for everyone, its details for those who may read the audit.
+
+    Who looked is told to those alone, and left out where ``looks`` is false.
+    """
     detailed = policies.may_read_audit(person)
     return [
         {
             "what": labels.DEEDS.get(entry.action, labels.said(entry.action)),
             "note": detail_text(entry.detail) if detailed else "",
             "when": entry.at,
+            "look": entry.action.startswith(SAW),
             "who": entry.by.get_full_name() or entry.by.get_username() if entry.by else "the customer",
         }
-        for entry in selectors.history(inquiry)
+        for entry in (selectors.history(inquiry) if looks and detailed else selectors.changes(inquiry))
     ]
 
 
@@ -135,6 +141,7 @@ def granted(person: object, inquiry: models.Inquiry, document: models.Quote | No
         "answer": policies.may_answer(person, inquiry),
         "override": policies.may_override(person, inquiry),
         "approve": policies.may_approve(person, inquiry),
+        "second": policies.may_second(person, inquiry),
         "decline": policies.may_decline(person, inquiry),
         "send": document is not None and policies.may_send(person, document),
         "mail": document is not None and mailable(person, document),
@@ -144,10 +151,43 @@ def granted(person: object, inquiry: models.Inquiry, document: models.Quote | No
     }
 
 
+def told_version(request: HttpRequest) -> str:
+    """The version of the inquiry that stood on the page when its form was made."""
+    return request.POST.get("version", "")
+
+
+def is_same_version(request: HttpRequest, inquiry: models.Inquiry, form: Form) -> bool:
+    """Whether nobody changed the inquiry since the form was made; else the form says what and keeps what was typed."""
+    if told_version(request) != str(inquiry.version):
+        form.add_error(None, changed_meanwhile(request, inquiry))
+    return not form.errors
+
+
+def demand_same_version(request: HttpRequest, inquiry: models.Inquiry) -> None:
+    """The same for a button without text: the conflict page says what changed."""
+    if told_version(request) != str(inquiry.version):
+        raise services.ConflictError(changed_meanwhile(request, inquiry, typed=False))
+
+
+def changed_meanwhile(request: HttpRequest, inquiry: models.Inquiry, *, typed: bool = True) -> str:
+    """What others did since the page was opened, each with who and when; nothing was saved."""
+    since = int(told_version(request)) if told_version(request).isascii() and told_version(request).isdigit() else 0
+    rows = history_rows(inquiry, request.user, looks=False)[: max(1, min(3, inquiry.version - since))]
+    told = "; ".join(
+        f"{one['what'].lower()}{': ' + one['note'] if one['note'] else ''} by {one['who']} at {one['when']:%H:%M}"
+        for one in rows
+    )
+    kept = "Your text is below and nothing was saved; look at the inquiry, then save again to replace it."
+    return (
+        f"This inquiry was changed while this page was open. Last: {told}. "
+        f"{kept if typed else 'Nothing was done; look at it as it is now.'}"
+    )
+
+
 def conflict(request: HttpRequest, inquiry: models.Inquiry, why: str) -> HttpResponse:
     """The page that says why a deed was not carried out and how the inquiry stands now."""
     inquiry.refresh_from_db()
-    rows = history_rows(inquiry, request.user)
+    rows = history_rows(inquiry, request.user, looks=False)
     context = {
         "inquiry": inquiry,
         "why": why,

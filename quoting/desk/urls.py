@@ -6,6 +6,8 @@ from django.urls import path, register_converter
 
 from quoting.desk import (
     views_account,
+    views_audit,
+    views_commitment,
     views_customer,
     views_deeds,
     views_estimator,
@@ -70,7 +72,12 @@ urlpatterns = [
         name="override-withdraw",
     ),
     path("review/<slug:number>/answer/", views_estimator.answer_again, name="answer-again"),
-    path("review/<slug:number>/approve/", views_estimator.approve, name="approve"),
+    path("review/<slug:number>/approve/", views_commitment.approve, name="approve"),
+    path("review/<slug:number>/second/", views_commitment.second, name="second"),
+    path("review/<slug:number>/changes/", views_commitment.changes, name="changes"),
+    path("review/<slug:number>/history.<slug:kind>", views_audit.history_export, name="history-export"),
+    path("audit/", views_audit.audit_period, name="audit-period"),
+    path("waiting/", views_commitment.waiting, name="waiting"),
     path("review/<slug:number>/decline/", views_estimator.decline, name="decline"),
     path("loading/", views_manager.loading, name="loading"),
     path("loading/<slug:machine>/<day:week>/", views_manager.loading_week, name="loading-week"),
@@ -92,5 +99,6 @@ urlpatterns = [
     path("q/<slug:number>/<int:revision>/quote.pdf", views_customer.pdf, name="customer-pdf"),
     path("q/<slug:number>/<int:revision>/accept/", views_customer.accept, name="customer-accept"),
     path("q/<slug:number>/<int:revision>/change/", views_customer.change, name="customer-change"),
+    path("q/<slug:number>/<int:revision>/decline/", views_customer.decline, name="customer-decline"),
     path("q/<str:token>/", views_customer.link, name="customer-link"),
 ]

@@ -4,6 +4,9 @@ The first visit swaps the secret in the address for a cookie that is sent only t
 secret does not stay in the address bar. GET changes nothing, since mail scanners follow links.
 """
 
+from secrets import token_urlsafe
+
+from django.conf import settings
 from django.contrib.auth.decorators import login_not_required
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
@@ -13,9 +16,9 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_http_methods
 
 from quoting.desk import pages, present
-from quoting.desk.forms import AcceptForm, ChangeForm
+from quoting.desk.forms import AcceptForm, ChangeForm, RefuseForm
 from quoting.desk.views_deeds import pdf_response
-from quoting.quotes import models, selectors, services
+from quoting.quotes import models, records, selectors, services
 
 COOKIE = "quote_key"
 
@@ -64,7 +67,12 @@ def quote(request: HttpRequest, number: str, revision: int) -> HttpResponse:
 def quote_page(found: models.Quote) -> dict:
     answer = present.answer_for_rep(found.snapshot)
     accepted = found.replies.filter(kind=models.ACCEPTED).first()
-    may_reply = found.kind == models.QUOTE and found.inquiry.state == models.SENT and not found.is_superseded
+    declined = found.replies.filter(kind=models.DECLINED_BY_CUSTOMER).first()
+    newest = models.Quote.objects.filter(number=found.number).order_by("-revision").values_list("revision", flat=True)
+    superseded = newest[0] if newest[0] > found.revision else None
+    expired = found.kind == models.QUOTE and found.valid_until < records.today()
+    is_open = found.kind == models.QUOTE and found.inquiry.state == models.SENT and not superseded and not expired
+    may_reply = is_open and accepted is None and declined is None
     request = found.snapshot.get("request") or {}
     return {
         "quote": found,
@@ -72,12 +80,17 @@ def quote_page(found: models.Quote) -> dict:
         "answer": answer,
         "part": (request.get("part") or {}).get("name", ""),
         "company": (request.get("customer") or {}).get("company", "you"),
-        "superseded": found.is_superseded,
+        "superseded": superseded,
+        "expired": expired,
+        "zone": settings.TIME_ZONE,
         "contact_name": found.issued_by.get_full_name() or found.issued_by.get_username(),
         "contact_email": found.issued_by.email,
         "accepted": accepted,
-        "may_accept": may_reply and accepted is None,
-        "changes": list(found.replies.filter(kind=models.CHANGE)) if may_reply else [],
+        "declined": declined,
+        "may_accept": may_reply,
+        "may_decline": may_reply,
+        "changes": list(found.replies.filter(kind=models.CHANGE)) if is_open else [],
+        "form_key": token_urlsafe(16),
         "may_reply": may_reply,
         "change_form": ChangeForm(),
     }
@@ -130,10 +143,38 @@ def change(request: HttpRequest, number: str, revision: int) -> HttpResponse:
     return render(request, "customer/quote.html", context, status=422 if form.errors else 200)
 
 
-def replied(request: HttpRequest, form: AcceptForm | ChangeForm, field: str, **reply: object) -> bool:
+@login_not_required
+@never_cache
+@require_http_methods(["GET", "POST"])
+def decline(request: HttpRequest, number: str, revision: int) -> HttpResponse:
+    """Say why not; the POST declines."""
+    found = opened(request, number, revision)
+    if found is None:
+        return gone(request)
+    form = RefuseForm(pages.posted(request))
+    if (
+        request.method == "POST"
+        and form.is_valid()
+        and replied(request, form, "text", kind=models.DECLINED_BY_CUSTOMER, text=form.cleaned_data["text"])
+    ):
+        return redirect(reverse("customer-quote", args=[number, revision]))
+    context = quote_page(found) | {"form": form}
+    return render(request, "customer/decline.html", context, status=422 if form.errors else 200)
+
+
+def replied(request: HttpRequest, form: AcceptForm | ChangeForm | RefuseForm, field: str, **reply: object) -> bool:
     """Whether the reply was kept; if not, the reason stands beside its field."""
+    origin = services.Origin(request.META.get("REMOTE_ADDR", ""), printable(request.META.get("HTTP_USER_AGENT", "")))
+    key = printable(request.POST.get("key", ""))[:64]
     try:
-        services.customer_reply(token=request.COOKIES[COOKIE], **reply)
+        services.customer_reply(token=request.COOKIES[COOKIE], key=key, origin=origin, **reply)
+    except models.Quote.DoesNotExist:
+        form.add_error(field, "This link was withdrawn while the page was open; please write to us.")
     except ValidationError as refused:
         form.add_error(field, refused.messages)
     return not form.errors
+
+
+def printable(text: str) -> str:
+    """One line without control characters, as it may stand in a log."""
+    return "".join(one for one in text if one.isprintable())

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from quoting.desk import navigation, pages
 from quoting.desk.forms import MailForm, ReasonForm, WonForm
-from quoting.quotes import mail_texts, mailing, models, policies, services
+from quoting.quotes import mail_texts, mailing, models, policies, records, services
 
 PLACE_OF_THE_LINK = "[the private link, made when you send]"
 
@@ -29,7 +29,8 @@ def send(request: HttpRequest, number: str) -> HttpResponse:
     """Make the customer's private link; it is shown on the next page, once."""
     inquiry = pages.inquiry_for(request, number)
     pages.demand(policies.permitted(request.user, "send", inquiry))
-    token = services.quote_send(quote=document_of(inquiry), by=request.user)
+    pages.demand_same_version(request, inquiry)
+    token = services.quote_send(quote=document_of(inquiry), by=request.user, version=inquiry.version)
     request.session[f"link {number}"] = request.build_absolute_uri(reverse("customer-link", args=[token]))
     return redirect(navigation.page_of(request.user, inquiry))
 
@@ -70,6 +71,7 @@ def revoke(request: HttpRequest, number: str) -> HttpResponse:
     """End the private link at once."""
     inquiry = pages.inquiry_for(request, number)
     pages.demand(policies.permitted(request.user, "revoke_link", inquiry))
+    pages.demand_same_version(request, inquiry)
     services.link_revoke(quote=document_of(inquiry), by=request.user)
     messages.success(request, "The private link no longer opens the document.")
     return redirect(navigation.page_of(request.user, inquiry))
@@ -81,6 +83,7 @@ def document(request: HttpRequest, number: str) -> HttpResponse:
     inquiry = pages.inquiry_for(request, number)
     found = document_of(inquiry)
     pages.demand(policies.may_see_document(request.user, found))
+    records.saw("document", by=request.user, inquiry=inquiry, quote=found)
     return pdf_response(found)
 
 
@@ -102,9 +105,11 @@ def won(request: HttpRequest, number: str) -> HttpResponse:
         return pages.conflict(request, inquiry, "Only a quote that was sent can be recorded as won.")
     releases = tuple(one["quantity"] for one in quote.snapshot["chosen"]["cost"]["breaks"])
     form = WonForm(pages.posted(request), releases=releases)
-    if request.method == "POST" and form.is_valid():
+    if request.method == "POST" and form.is_valid() and pages.is_same_version(request, inquiry, form):
         given = form.cleaned_data
-        services.quote_won(quote=quote, release=given["release"], evidence=given["reason"], by=request.user)
+        services.quote_won(
+            quote=quote, release=given["release"], evidence=given["reason"], by=request.user, version=inquiry.version
+        )
         messages.success(request, "Recorded as won; its hours are booked on the machine.")
         return redirect(navigation.page_of(request.user, inquiry))
     lead = "The hours of the ordered release are booked as firm work on the loading board."
@@ -121,8 +126,9 @@ def lost(request: HttpRequest, number: str) -> HttpResponse:
     if not policies.may_record_loss(request.user, quote):
         return pages.conflict(request, inquiry, "Only an approved or sent quote can be recorded as lost.")
     form = ReasonForm(pages.posted(request))
-    if request.method == "POST" and form.is_valid():
-        services.quote_lost(quote=quote, reason=form.cleaned_data["reason"], by=request.user)
+    if request.method == "POST" and form.is_valid() and pages.is_same_version(request, inquiry, form):
+        reason = form.cleaned_data["reason"]
+        services.quote_lost(quote=quote, reason=reason, by=request.user, version=inquiry.version)
         messages.success(request, "Recorded as lost; its quoted hours left the loading board.")
         return redirect(navigation.page_of(request.user, inquiry))
     lead = "Price, lead time, the design changed? The quoted hours leave the loading board."

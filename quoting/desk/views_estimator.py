@@ -40,7 +40,9 @@ def review(request: HttpRequest) -> HttpResponse:
 @require_GET
 def work(request: HttpRequest, number: str) -> HttpResponse:
     """One inquiry with all that lies behind its answer."""
-    return work_page(request, costed(request, number))
+    inquiry = costed(request, number)
+    records.saw("cost", by=request.user, inquiry=inquiry)
+    return work_page(request, inquiry)
 
 
 def costed(request: HttpRequest, number: str) -> models.Inquiry:
@@ -141,6 +143,7 @@ def worksheet(request: HttpRequest, number: str) -> HttpResponse:
     inquiry = costed(request, number)
     if not (inquiry.snapshot or {}).get("chosen"):
         raise Http404
+    records.saw("cost", by=request.user, inquiry=inquiry)
     pdf = render_worksheet(
         inquiry.snapshot, number=inquiry.number, version=inquiry.version, printed_on=records.today(),
         prepared_by=request.user.get_full_name() or request.user.get_username(), model=printed_model(inquiry),
@@ -158,7 +161,7 @@ def override_add(request: HttpRequest, number: str) -> HttpResponse:
     inquiry = costed(request, number)
     pages.demand(policies.may_override(request.user, inquiry))
     form = OverrideForm(request.POST)
-    if form.is_valid() and is_overridden(request, inquiry, form):
+    if form.is_valid() and pages.is_same_version(request, inquiry, form) and is_overridden(request, inquiry, form):
         model_reports.report_ask_once(inquiry=inquiry, by=request.user)
         messages.success(request, "Value overridden; the answer was worked out again.")
         return redirect(reverse("work", args=[number]))
@@ -189,6 +192,8 @@ def override_withdraw(request: HttpRequest, number: str, override: int) -> HttpR
     found = inquiry.overrides.filter(pk=override, withdrawn_at=None).first()
     if found is None:
         raise Http404
+    pages.demand_same_version(request, inquiry)
+    found.inquiry = inquiry  # as it was looked at, so that the service compares its version
     services.override_withdraw(override=found, by=request.user)
     model_reports.report_ask_once(inquiry=inquiry, by=request.user)
     messages.success(request, "Override withdrawn; the answer was worked out again.")
@@ -201,28 +206,10 @@ def answer_again(request: HttpRequest, number: str) -> HttpResponse:
     """Answer with today's plants, sheet, rates and workload."""
     inquiry = costed(request, number)
     pages.demand(policies.may_answer(request.user, inquiry))
+    pages.demand_same_version(request, inquiry)
     services.inquiry_answer(inquiry=inquiry, on=records.today(), by=request.user)
     messages.success(request, "Answered with today's data.")
     return redirect(reverse("work", args=[number]))
-
-
-@require_http_methods(["GET", "POST"])
-@pages.refusals_told
-def approve(request: HttpRequest, number: str) -> HttpResponse:
-    """Review the final figures, then freeze them as a numbered quote."""
-    inquiry = costed(request, number)
-    if not policies.may_approve(request.user, inquiry):
-        pages.demand(policies.permitted(request.user, "approve", inquiry))
-        return pages.conflict(request, inquiry, "Only an answered inquiry that we can make can be approved.")
-    if request.method == "GET":
-        context = inquiry_page(request, inquiry)
-        active = [one for one in pages.overrides_of(inquiry) if one.withdrawn_at is None]
-        return render(request, "desk/approve.html", context | {"overrides": active})
-    if request.POST.get("version") != str(inquiry.version):
-        return pages.conflict(request, inquiry, "It was changed after you opened the review, so it was not approved.")
-    quote = services.quote_approve(inquiry=inquiry, by=request.user)
-    messages.success(request, f"Quote {quote.number} revision {quote.revision} is approved. Next: send it.")
-    return redirect(navigation.page_of(request.user, inquiry))
 
 
 @require_http_methods(["GET", "POST"])
@@ -234,7 +221,7 @@ def decline(request: HttpRequest, number: str) -> HttpResponse:
     if not policies.may_decline(request.user, inquiry):
         return pages.conflict(request, inquiry, "Only an answered inquiry that is not a fit is declined with a letter.")
     form = ReasonForm(pages.posted(request))
-    if request.method == "POST" and form.is_valid():
+    if request.method == "POST" and form.is_valid() and pages.is_same_version(request, inquiry, form):
         services.inquiry_decline(inquiry=inquiry, reason=form.cleaned_data["reason"], by=request.user)
         messages.success(request, "Declined. The letter is ready to send.")
         return redirect(navigation.page_of(request.user, inquiry))

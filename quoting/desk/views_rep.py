@@ -101,22 +101,13 @@ def inquiry_change(request: HttpRequest, number: str) -> HttpResponse:
     form = InquiryForm(typed_with_model(request, inquiry.typed), polymers=names)
     if request.POST.get("version") != str(inquiry.version):
         form.is_valid()
-        form.add_error(None, changed_meanwhile(request, inquiry))
+        form.add_error(None, pages.changed_meanwhile(request, inquiry))
     elif is_readable(form, names, refused_model(request)):
         changed = services.inquiry_change(inquiry=inquiry, typed=form.raw(), by=request.user, version=inquiry.version)
         services.inquiry_answer(inquiry=changed, on=records.today(), by=request.user)
         model_reports.report_ask_once(inquiry=changed, by=request.user)
         return redirect(navigation.page_of(request.user, inquiry))
     return form_page(request, form, f"Change inquiry {number}", inquiry)
-
-
-def changed_meanwhile(request: HttpRequest, inquiry: models.Inquiry) -> str:
-    rows = pages.history_rows(inquiry, request.user)
-    last = f" Last: {rows[0]['what'].lower()} by {rows[0]['who']}." if rows else ""
-    return (
-        f"This inquiry was changed while you typed.{last} Your text is below and nothing was saved; "
-        "open the inquiry in another tab to compare, then save again to replace it."
-    )
 
 
 def polymer_names() -> tuple[str, ...]:
@@ -181,7 +172,9 @@ def form_page(
 @require_GET
 def inquiry(request: HttpRequest, number: str) -> HttpResponse:
     """The answer as the sales rep sees it: no cost line, no rate, no margin."""
-    return render(request, "desk/inquiry.html", inquiry_page(request, pages.inquiry_for(request, number)))
+    found = pages.inquiry_for(request, number)
+    records.saw("page", by=request.user, inquiry=found)
+    return render(request, "desk/inquiry.html", inquiry_page(request, found))
 
 
 def inquiry_page(request: HttpRequest, kept: models.Inquiry) -> dict:
@@ -201,6 +194,7 @@ def inquiry_page(request: HttpRequest, kept: models.Inquiry) -> dict:
         "private_link": request.session.pop(f"link {kept.number}", ""),
         "typed": pages.typed_rows(kept.typed, pages.in_force(pages.overrides_of(kept))),
         "history": pages.history_rows(kept, request.user),
+        "may_export_history": policies.may_read_audit(request.user),
         "model": model_section(request.user, kept),
         "work_address": reverse("work", args=[kept.number]) if policies.may_see_cost(request.user, kept) else "",
         **questions(kept, answer),
@@ -222,6 +216,7 @@ def questions(kept: models.Inquiry, answer: dict | None) -> dict:
 NEXT_STEPS = {
     models.NEEDS_INFORMATION: "ask the customer for what is missing, then complete the inquiry.",
     models.ANSWERED: "an estimator reviews the answer and approves the quote. Figures are a draft until then.",
+    models.WAITS_FOR_MANAGER: "a manager decides: the margin or the value of a year asks for a second person.",
     models.APPROVED: "send the quote: make a private link for the customer.",
     models.SENT: "follow up with the customer, then record whether the quote was won or lost.",
 }

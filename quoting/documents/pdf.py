@@ -1,23 +1,45 @@
 """From a context to PDF bytes. The only module that knows the renderer, and it lets nothing be fetched."""
 
-from datetime import date
+import json
+from datetime import UTC, date, datetime
 
 from django.conf import settings
 from django.template.loader import render_to_string
 
+from quoting.documents.customer_data import customer_data
 from quoting.documents.letter import letter_document
 from quoting.documents.quote import quote_document
 from quoting.documents.worksheet import worksheet_document
 
-VARIANT = "pdf/ua-1"
+# For archives: PDF/A-3, level A, which is tagged and may carry data. For readers with assistive technology the same
+# file names PDF/UA-1 as well; the schema beside that name is what PDF/A asks for names of its own kind.
+VARIANT = "pdf/a-3a"
+UA_NAMED = (
+    b'<rdf:Description rdf:about="" xmlns:pdfuaid="http://www.aiim.org/pdfua/ns/id/" pdfuaid:part="1"/>'
+    b'<rdf:Description rdf:about="" xmlns:pdfaExtension="http://www.aiim.org/pdfa/ns/extension/" '
+    b'xmlns:pdfaSchema="http://www.aiim.org/pdfa/ns/schema#" xmlns:pdfaProperty="http://www.aiim.org/pdfa/ns/property#">'
+    b'<pdfaExtension:schemas><rdf:Bag><rdf:li rdf:parseType="Resource">'
+    b"<pdfaSchema:schema>PDF/UA identification</pdfaSchema:schema>"
+    b"<pdfaSchema:namespaceURI>http://www.aiim.org/pdfua/ns/id/</pdfaSchema:namespaceURI>"
+    b"<pdfaSchema:prefix>pdfuaid</pdfaSchema:prefix><pdfaSchema:property><rdf:Seq>"
+    b'<rdf:li rdf:parseType="Resource"><pdfaProperty:name>part</pdfaProperty:name>'
+    b"<pdfaProperty:valueType>Integer</pdfaProperty:valueType><pdfaProperty:category>internal</pdfaProperty:category>"
+    b"<pdfaProperty:description>Part of the standard that is followed</pdfaProperty:description></rdf:li>"
+    b"</rdf:Seq></pdfaSchema:property></rdf:li></rdf:Bag></pdfaExtension:schemas></rdf:Description>"
+)
+DATA_FILE = "quote-data.json"
 # Ever closer settings of the letter, with the characters that one text may have, tried until it is one page.
 LETTER_SETTINGS = (("roomy", 500), ("close", 500), ("tight", 300), ("tight", 120), ("tight", 40))
 
 
 def render_quote(
-    snapshot: dict, *, number: str, revision: int, issued_on: date, valid_until: date, prepared_by: str
-) -> bytes:
-    """The quote of a stored answer as a tagged PDF; parameters as in ``quote_document``."""
+    snapshot: dict, *, number: str, revision: int, issued_on: date, valid_until: date, prepared_by: str,
+    digest: str = "",
+) -> bytes:  # fmt: skip
+    """The quote of a stored answer as a tagged PDF with its data inside; parameters as in ``quote_document``.
+
+    ``digest`` is that of the record which stays with us; the attached data name it.
+    """
     context = quote_document(
         snapshot,
         number=number,
@@ -26,10 +48,16 @@ def render_quote(
         valid_until=valid_until,
         prepared_by=prepared_by,
     )
-    return render_pdf(_html("documents/quote.html", context))
+    data = customer_data(
+        snapshot, kind="quote", number=number, revision=revision, issued_on=issued_on, valid_until=valid_until,
+        digest=digest,
+    )  # fmt: skip
+    return _written(_laid_out(_html("documents/quote.html", context | {"digest": digest})), data)
 
 
-def render_letter(snapshot: dict, *, number: str, revision: int, issued_on: date, prepared_by: str) -> bytes:
+def render_letter(
+    snapshot: dict, *, number: str, revision: int, issued_on: date, prepared_by: str, digest: str = ""
+) -> bytes:
     """The not-a-fit letter of a stored answer, one page exactly; parameters as in ``letter_document``."""
     for setting, longest in LETTER_SETTINGS:
         context = letter_document(
@@ -42,7 +70,11 @@ def render_letter(snapshot: dict, *, number: str, revision: int, issued_on: date
         )
         laid_out = _laid_out(_html("documents/letter.html", {**context, "setting": setting}))
         if len(laid_out.pages) == 1:
-            return laid_out.write_pdf(pdf_variant=VARIANT)
+            data = customer_data(
+                snapshot, kind="letter", number=number, revision=revision, issued_on=issued_on, valid_until=None,
+                digest=digest,
+            )  # fmt: skip
+            return _written(laid_out, data)
     raise ValueError(f"letter {number}: its texts do not fit one page")
 
 
@@ -77,7 +109,34 @@ def render_pdf(html: str) -> bytes:
     weasyprint.urls.FatalURLFetchingError
         The page refers to a file or an address: a document with something missing is never sent.
     """
-    return _laid_out(html).write_pdf(pdf_variant=VARIANT)
+    return _written(_laid_out(html))
+
+
+def _written(laid_out, data: dict | None = None) -> bytes:
+    """Bytes of a laid out page; ``data`` go into the file as an attachment of their own."""
+    from weasyprint import Attachment
+
+    attachments = []
+    if data is not None:
+        text = json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False, sort_keys=True)
+        day = datetime.fromisoformat(data["issued_on"]).replace(tzinfo=UTC)
+        attachments.append(
+            Attachment(
+                string=text,
+                name=DATA_FILE,
+                description="The figures of this document as data",
+                relationship="Data",
+                created=day,
+                modified=day,
+            )  # fmt: skip
+        )
+    named = laid_out.metadata.generate_rdf_metadata
+
+    def naming_both(*variant: object) -> bytes:
+        return named(*variant).replace(b"</rdf:RDF>", UA_NAMED + b"</rdf:RDF>")
+
+    laid_out.metadata.generate_rdf_metadata = naming_both
+    return laid_out.write_pdf(pdf_variant=VARIANT, attachments=attachments)
 
 
 def _laid_out(html: str):

@@ -120,7 +120,10 @@ def _move_quotes(inquiries: list[Inquiry], people: dict, on: date) -> None:
 
 def _do(step: str, inquiry: Inquiry, people: dict, on: date) -> None:
     if step == "approve":
-        services.quote_approve(inquiry=inquiry, by=people[ESTIMATOR], on=on)
+        confirmed = [one.key for one in services.what_to_confirm(inquiry)]
+        if services.quote_approve(inquiry=inquiry, by=people[ESTIMATOR], confirmed=confirmed, on=on) is None:
+            inquiry.refresh_from_db()
+            services.quote_second(inquiry=inquiry, by=people[MANAGER], note="agreed with sales", on=on)
         return
     quote = inquiry.quotes.order_by("revision").last()
     if step == "send":

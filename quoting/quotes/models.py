@@ -13,7 +13,7 @@ from quoting.intake.rates_file import rate_kind
 from quoting.quotes.fronts import front_of
 from quoting.quotes.mail_model import OutgoingMail
 from quoting.quotes.repricing_models import AnswerBasis, RepricingPart, RepricingResult, RepricingRun, WorkerBeat
-from quoting.quotes.snapshots import SnapshotField
+from quoting.quotes.snapshots import CanonicalField, SnapshotField
 
 __all__ = [
     "AnswerBasis",
@@ -25,11 +25,14 @@ __all__ = [
 ]  # beside those below
 
 RECEIVED, NEEDS_INFORMATION, ANSWERED, APPROVED = "received", "needs_information", "answered", "approved"
+WAITS_FOR_MANAGER = "waits_for_manager"
 SENT, WON, LOST, DECLINED = "sent", "won", "lost", "declined"
-STATES = (RECEIVED, NEEDS_INFORMATION, ANSWERED, APPROVED, SENT, WON, LOST, DECLINED)
+STATES = (RECEIVED, NEEDS_INFORMATION, ANSWERED, WAITS_FOR_MANAGER, APPROVED, SENT, WON, LOST, DECLINED)
 QUOTE, LETTER = "quote", "letter"
 OPENED, ACCEPTED, CHANGE, DECLINED_BY_CUSTOMER = "opened", "accepted", "change", "declined"
 REPLIES = (OPENED, ACCEPTED, CHANGE, DECLINED_BY_CUSTOMER)
+REVIEWED, SECONDED, SENT_BACK = "reviewed", "seconded", "sent_back"
+REVIEWS = (REVIEWED, SECONDED, SENT_BACK)
 WAITING, READY, REFUSED = "waiting", "ready", "refused"
 
 
@@ -43,6 +46,19 @@ def _choices(names: tuple[str, ...]) -> list[tuple[str, str]]:
 
 def _person(related_name: str = "+", **options: object) -> models.ForeignKey:
     return models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name=related_name, **options)
+
+
+class _AppendOnly(models.Model):
+    class Meta:
+        abstract = True
+
+    def save(self, *args: object, **kwargs: object) -> None:
+        if self.pk is not None:
+            raise FrozenError("A record of what happened is never changed.")
+        super().save(*args, **kwargs)
+
+    def delete(self, *args: object, **kwargs: object) -> None:
+        raise FrozenError("A record of what happened is never deleted.")
 
 
 class RateRow(models.Model):
@@ -166,6 +182,52 @@ class Inquiry(models.Model):
         super().save(*args, **kwargs)
 
 
+class MasterData(_AppendOnly):
+    """Plants, machines, polymers, sheet, rates and won work behind answers, kept once under its digest.
+
+    ``content`` is the canonical JSON, packed by zlib: some 13 kB, and as many answers share it as were given on it.
+    """
+
+    digest = models.CharField(max_length=64, unique=True)
+    content = models.BinaryField()
+    kept_at = models.DateTimeField()
+
+    class Meta:
+        verbose_name_plural = "master data"
+        ordering = ["pk"]
+
+    def __str__(self) -> str:
+        return self.digest[:12]
+
+
+class Review(_AppendOnly):
+    """What somebody confirmed before an answer was committed to, or why it was sent back.
+
+    ``confirmed`` lists what was ticked, each with its key and the words that stood beside it. ``data_digest`` and
+    ``version`` say which answer was looked at; ``reasons`` why a manager had to decide, as told at that time.
+    """
+
+    inquiry = models.ForeignKey(Inquiry, on_delete=models.PROTECT, related_name="reviews")
+    version = models.PositiveIntegerField()
+    data_digest = models.CharField(max_length=64)
+    kind = models.CharField(max_length=20, choices=_choices(REVIEWS))
+    confirmed = models.JSONField(default=list, blank=True)
+    reasons = models.JSONField(default=list, blank=True)
+    note = models.CharField(max_length=500, blank=True)
+    by = _person("reviews")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(condition=Q(kind__in=REVIEWS), name="review_kind_known"),
+            models.CheckConstraint(condition=~Q(kind=SENT_BACK) | ~Q(note=""), name="sent_back_says_why"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.inquiry_id} {self.kind}"
+
+
 class ModelReport(models.Model):
     """What is shown of the CAD model of an inquiry, in the same unit, body and draw as its answer.
 
@@ -226,11 +288,15 @@ class Override(models.Model):
 
 
 class Quote(models.Model):
-    """An issued document: a quote or a not-a-fit letter. All but the link is frozen, here and by the database."""
+    """An issued document: a quote or a not-a-fit letter. All but the link is frozen, here and by the database.
+
+    ``record`` is everything that the document rests on (`issue_record`): it names the digests of ``snapshot`` and of
+    the master data, so that ``record_digest`` covers them; it is empty on documents issued before records were kept.
+    """
 
     FROZEN = (
         "number", "revision", "inquiry_id", "kind", "snapshot", "digest", "pdf", "pdf_digest", "issued_by_id",
-        "issued_at", "valid_until",
+        "issued_at", "valid_until", "record", "record_digest", "supersedes_id",
     )  # fmt: skip
 
     number = models.CharField(max_length=20)
@@ -244,6 +310,11 @@ class Quote(models.Model):
     issued_by = _person("issued_quotes")
     issued_at = models.DateTimeField()
     valid_until = models.DateField()
+    record = CanonicalField(null=True, blank=True)
+    record_digest = models.CharField(max_length=64, blank=True)
+    supersedes = models.OneToOneField(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="superseded_by"
+    )
     link_hash = models.CharField(max_length=64, unique=True, null=True, blank=True)
     link_expires = models.DateTimeField(null=True, blank=True)
     link_revoked_at = models.DateTimeField(null=True, blank=True)
@@ -265,8 +336,18 @@ class Quote(models.Model):
         return Quote.objects.filter(number=self.number, revision__gt=self.revision).exists()
 
     def is_intact(self) -> bool:
-        """The stored answer and the stored PDF are still those of the digests."""
-        return digest(self.snapshot) == self.digest and sha256(bytes(self.pdf)).hexdigest() == self.pdf_digest
+        """The stored answer, record and PDF are still those of the digests."""
+        return not self.faults()
+
+    def faults(self) -> list[str]:
+        """Which stored part is no longer that of its digest."""
+        found = {
+            "the answer": digest(self.snapshot) != self.digest,
+            "the PDF": sha256(bytes(self.pdf)).hexdigest() != self.pdf_digest,
+            "the record": self.record is not None and digest(self.record) != self.record_digest,
+            "the answer that the record names": self.record is not None and self.record["answer_digest"] != self.digest,
+        }
+        return [part for part, wrong in found.items() if wrong]
 
     def save(self, *args: object, **kwargs: object) -> None:
         if self.pk is not None:
@@ -286,27 +367,20 @@ def _plain(value: object) -> object:
     return bytes(value) if isinstance(value, memoryview) else value
 
 
-class _AppendOnly(models.Model):
-    class Meta:
-        abstract = True
-
-    def save(self, *args: object, **kwargs: object) -> None:
-        if self.pk is not None:
-            raise FrozenError("A record of what happened is never changed.")
-        super().save(*args, **kwargs)
-
-    def delete(self, *args: object, **kwargs: object) -> None:
-        raise FrozenError("A record of what happened is never deleted.")
-
-
 class CustomerReply(_AppendOnly):
-    """What the customer did on the private page. ``release`` is the order quantity an acceptance names."""
+    """What the customer did on the private page. ``release`` is the order quantity an acceptance names.
+
+    ``key`` is that of the form: the same form posted twice is one reply. ``address`` and ``agent`` say from where.
+    """
 
     quote = models.ForeignKey(Quote, on_delete=models.PROTECT, related_name="replies")
     kind = models.CharField(max_length=10, choices=_choices(REPLIES))
     text = models.CharField(max_length=2000, blank=True)
     release = models.PositiveIntegerField(null=True, blank=True)
     at = models.DateTimeField()
+    key = models.CharField(max_length=64, blank=True)
+    address = models.CharField(max_length=45, blank=True)
+    agent = models.CharField(max_length=200, blank=True)
 
     class Meta:
         verbose_name_plural = "customer replies"
@@ -317,6 +391,7 @@ class CustomerReply(_AppendOnly):
                 condition=~Q(kind=ACCEPTED) | Q(release__isnull=False), name="acceptance_has_release"
             ),
             models.UniqueConstraint(fields=["quote"], condition=Q(kind=ACCEPTED), name="quote_accepted_once"),
+            models.UniqueConstraint(fields=["quote", "key"], condition=~Q(key=""), name="reply_form_once"),
         ]
 
     def __str__(self) -> str:

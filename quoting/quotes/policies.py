@@ -13,6 +13,7 @@ from quoting.quotes.models import (
     NEEDS_INFORMATION,
     RECEIVED,
     SENT,
+    WAITS_FOR_MANAGER,
     WON,
     Inquiry,
     Quote,
@@ -37,13 +38,16 @@ class Act:
 
 
 _SALES = {REP: OWN, ESTIMATOR: ALL}
-_OPEN = (RECEIVED, NEEDS_INFORMATION, ANSWERED)
+_OPEN = (RECEIVED, NEEDS_INFORMATION, ANSWERED, WAITS_FOR_MANAGER)
 
 ACTS: dict[str, Act] = {
     "change": Act(_SALES, dict.fromkeys(_OPEN, (RECEIVED,)), "change"),
     "answer": Act(_SALES, dict.fromkeys(_OPEN, (NEEDS_INFORMATION, ANSWERED)), "answer"),
     "override": Act({ESTIMATOR: ALL}, dict.fromkeys(_OPEN, (NEEDS_INFORMATION, ANSWERED)), "override a value of"),
-    "approve": Act({ESTIMATOR: ALL}, {ANSWERED: (APPROVED,)}, "approve"),
+    # Where the margin floor or the manager's limit asks for a second person, the first approval only leads to waiting.
+    "approve": Act({ESTIMATOR: ALL}, {ANSWERED: (APPROVED, WAITS_FOR_MANAGER)}, "approve"),
+    "second": Act({MANAGER: ALL}, {WAITS_FOR_MANAGER: (APPROVED,)}, "approve as the second person"),
+    "send_back": Act({MANAGER: ALL}, {WAITS_FOR_MANAGER: (ANSWERED,)}, "send back"),
     "decline": Act({ESTIMATOR: ALL}, {ANSWERED: (DECLINED,)}, "decline"),
     "send": Act(_SALES, {APPROVED: (SENT,), SENT: (SENT,), DECLINED: (DECLINED,)}, "send the document of"),
     "revise": Act({ESTIMATOR: ALL}, dict.fromkeys((APPROVED, SENT, DECLINED), (RECEIVED,)), "revise"),
@@ -51,7 +55,7 @@ ACTS: dict[str, Act] = {
     "lose": Act(_SALES, dict.fromkeys((APPROVED, SENT), (LOST,)), "record the loss of"),
     "revoke_link": Act(
         {**_SALES, ADMINISTRATOR: ALL},
-        {state: (state,) for state in (APPROVED, SENT, WON, LOST, DECLINED, RECEIVED, NEEDS_INFORMATION, ANSWERED)},
+        {state: (state,) for state in (APPROVED, SENT, WON, LOST, DECLINED, *_OPEN)},
         "revoke the private link of",
     ),
 }
@@ -69,6 +73,7 @@ VIEWS: dict[str, dict[str, str]] = {
     "move_work": {MANAGER: ALL},
     "read_audit": {ESTIMATOR: ALL, MANAGER: ALL, ADMINISTRATOR: ALL},
     "see_rates": {ESTIMATOR: ALL, MANAGER: ALL, ADMINISTRATOR: ALL},
+    "export_audit": {MANAGER: ALL, ADMINISTRATOR: ALL},
     "edit_rates": {MANAGER: ALL, ADMINISTRATOR: ALL},
     "reprice": {MANAGER: ALL, ADMINISTRATOR: ALL},
     "see_repricing": {ESTIMATOR: ALL, MANAGER: ALL, ADMINISTRATOR: ALL},
@@ -137,6 +142,11 @@ def approves_alone(person: object, inquiry: Inquiry, value_a_year: Decimal) -> b
     return inquiry.created_by_id != person.pk or value_a_year <= OWN_APPROVAL_LIMIT
 
 
+def is_second_person(person: object, inquiry: Inquiry, reviewer_id: int | None) -> bool:
+    """Neither who logged the inquiry nor who reviewed its answer can be the second pair of eyes."""
+    return person.pk not in (inquiry.created_by_id, reviewer_id)
+
+
 def may_log_inquiry(person: object) -> bool:
     return may(person, "log_inquiry")
 
@@ -167,6 +177,10 @@ def may_override(person: object, inquiry: Inquiry) -> bool:
 
 def may_approve(person: object, inquiry: Inquiry) -> bool:
     return inquiry.decision == "quote" and may(person, "approve", inquiry)
+
+
+def may_second(person: object, inquiry: Inquiry) -> bool:
+    return may(person, "second", inquiry)
 
 
 def may_decline(person: object, inquiry: Inquiry) -> bool:

@@ -1,14 +1,17 @@
 """What every deed needs: the clock, the record of who did it, and the next number of a series."""
 
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from django.utils import timezone
 
 from quoting.quotes.models import AuditEntry, Counter, Inquiry, Quote
 
+SAW = "saw_"  # how actions begin that only looked
+LOOK_AGAIN = timedelta(hours=1)
+
 
 def today() -> date:
-    """The day by the server's time zone; views and commands read it once and pass it on."""
+    """The day by the office's time zone (TIME_ZONE of the settings); views and commands read it once and pass it on."""
     return timezone.localdate()
 
 
@@ -24,6 +27,20 @@ def audit(
     entry.full_clean()
     entry.save()
     return entry
+
+
+def saw(what: str, *, by: object, inquiry: Inquiry, quote: Quote | None = None) -> None:
+    """Record that a person looked at something, once an hour: ``what`` is page, cost, document or drawing."""
+    action = f"{SAW}{what}"
+    seen = AuditEntry.objects.filter(action=action, by=by, inquiry=inquiry, quote=quote, at__gt=now() - LOOK_AGAIN)
+    if not seen.exists():
+        audit(action, by=by, inquiry=inquiry, quote=quote)
+
+
+def expected_number(series: str, year: int) -> str:
+    """The number that ``next_number`` gives unless somebody else takes it before; nothing is locked or taken."""
+    last = Counter.objects.filter(series=series, year=year).values_list("last", flat=True).first() or 0
+    return str(Counter(series=series, year=year, last=last + 1))
 
 
 def next_number(series: str, year: int) -> str:

@@ -16,8 +16,18 @@ from quoting.intake.catalog_file import read_rates
 from quoting.quotes import policies
 from quoting.quotes.bookings import monday
 from quoting.quotes.links import hashed
-from quoting.quotes.models import LETTER, STATES, AuditEntry, Inquiry, Quote, RateRow
-from quoting.quotes.records import now
+from quoting.quotes.models import (
+    LETTER,
+    REVIEWED,
+    STATES,
+    WAITS_FOR_MANAGER,
+    AuditEntry,
+    Inquiry,
+    Quote,
+    RateRow,
+    Review,
+)
+from quoting.quotes.records import SAW, now
 
 
 def rates(on: date) -> Rates:
@@ -127,6 +137,21 @@ def history(inquiry: Inquiry) -> QuerySet[AuditEntry]:
     """What happened to an inquiry and its quotes, newest first."""
     found = AuditEntry.objects.filter(Q(inquiry=inquiry) | Q(quote__inquiry=inquiry)).select_related("by", "quote")
     return found.defer("quote__snapshot", "quote__pdf")
+
+
+def waiting_for_manager() -> list[tuple[Inquiry, Review | None]]:
+    """Inquiries that wait for a manager with the review that led there, the longest waiting first; two queries."""
+    found = Inquiry.objects.filter(state=WAITS_FOR_MANAGER).select_related("customer", "created_by").defer("snapshot")
+    last: dict[int, Review] = {}
+    for review in Review.objects.filter(inquiry__in=found, kind=REVIEWED).select_related("by").order_by("pk"):
+        last[review.inquiry_id] = review
+    rows = [(one, last.get(one.pk)) for one in found]
+    return sorted(rows, key=lambda row: row[1].at if row[1] else row[0].created_at)
+
+
+def changes(inquiry: Inquiry) -> QuerySet[AuditEntry]:
+    """The same without those who only looked."""
+    return history(inquiry).exclude(action__startswith=SAW)
 
 
 @dataclass(frozen=True)

@@ -1,35 +1,45 @@
 """What people do with inquiries and quotes. Each deed: allowed? in the right state? one pure call, save, record."""
 
-from datetime import UTC, date, datetime, time, timedelta
-from decimal import Decimal
+from collections.abc import Iterable
+from dataclasses import asdict
+from datetime import date, datetime, time, timedelta
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils import timezone
 
-from quoting.quotes import mail_texts, outbox, policies, selectors, steps
+from quoting.quotes import outbox, policies, selectors, steps
 from quoting.quotes.answers import outcome, value_at
 from quoting.quotes.links import fresh_token, hashed
 from quoting.quotes.models import (
+    ANSWERED,
     APPROVED,
     DECLINED,
     LETTER,
     LOST,
     QUOTE,
+    REVIEWED,
+    SECONDED,
     SENT,
+    SENT_BACK,
+    WAITS_FOR_MANAGER,
     WON,
-    CustomerReply,
     Inquiry,
     Override,
     Quote,
+    Review,
 )
 from quoting.quotes.records import audit, next_number, now, today
+from quoting.quotes.replies import Origin, customer_reply
+from quoting.quotes.reviewing import Item, manager_reasons, review_items, value_a_year
 from quoting.quotes.steps import ConflictError, StateError, effective
 from quoting.quotes.stock import catalog_ensure, catalog_load, ensure_groups
 
 __all__ = [
-    "ConflictError", "StateError", "catalog_ensure", "catalog_load", "customer_reply", "effective", "ensure_groups",
-    "inquiry_answer", "inquiry_change", "inquiry_decline", "inquiry_log", "link_revoke", "override_add",
-    "override_withdraw", "quote_approve", "quote_lost", "quote_send", "quote_won", "today",
+    "ConflictError", "Origin", "StateError", "catalog_ensure", "catalog_load", "customer_reply", "effective",
+    "ensure_groups", "inquiry_answer", "inquiry_change", "inquiry_decline", "inquiry_log", "link_revoke",
+    "override_add", "override_withdraw", "quote_approve", "quote_lost", "quote_second", "quote_send",
+    "quote_send_back", "quote_won", "today", "what_to_confirm", "why_a_manager",
 ]  # fmt: skip
 
 LETTER_LINK_DAYS = 60  # how long a not-a-fit letter can be opened; common practice, no source
@@ -71,10 +81,11 @@ def inquiry_change(*, inquiry: Inquiry, typed: dict, by: object, version: int) -
 def inquiry_answer(*, inquiry: Inquiry, on: date, by: object) -> Inquiry:
     """Compute the answer of that day and keep it. Bad input is kept as a list of wrong fields."""
     policies.require(by, "answer", inquiry)
-    found = outcome(effective(inquiry), selectors.catalog(on), on)
+    catalog = selectors.catalog(on)
+    found = outcome(effective(inquiry), catalog, on)
     with transaction.atomic():
         locked = steps.locked(inquiry, "answer", inquiry.version)
-        steps.keep_answer(locked, found, on)
+        steps.keep_answer(locked, found, on, catalog)
         audit("inquiry_answer", by=by, inquiry=locked, decision=found.decision, digest=found.digest)
     return locked
 
@@ -90,8 +101,8 @@ def override_add(
     if not reason.strip():
         raise ValidationError({"reason": "say why this value is used instead of the typed one"})
     on = on or today()
-    before = effective(inquiry)
-    found = outcome(steps.overridden(before, ((field, value),)), selectors.catalog(on), on)
+    before, catalog = effective(inquiry), selectors.catalog(on)
+    found = outcome(steps.overridden(before, ((field, value),)), catalog, on)
     steps.refuse_wrong(field, found)
     with transaction.atomic():
         locked = steps.locked(inquiry, "override", inquiry.version)
@@ -99,7 +110,7 @@ def override_add(
             inquiry=locked, field=field, old=value_at(before, field), new=value, reason=reason.strip(), by=by, at=now()
         )
         steps.save(override)
-        steps.keep_answer(locked, found, on)
+        steps.keep_answer(locked, found, on, catalog)
         audit("override_add", by=by, inquiry=locked, field=field, old=override.old, new=value, reason=override.reason)
     return locked
 
@@ -110,12 +121,13 @@ def override_withdraw(*, override: Override, by: object, on: date | None = None)
     policies.require(by, "override", inquiry)
     if override.withdrawn_at is not None:
         return inquiry
-    found = outcome(effective(inquiry, without=override), selectors.catalog(on), on)
+    catalog = selectors.catalog(on)
+    found = outcome(effective(inquiry, without=override), catalog, on)
     with transaction.atomic():
         locked = steps.locked(inquiry, "override", inquiry.version)
         override.withdrawn_by, override.withdrawn_at = by, now()
         steps.save(override)
-        steps.keep_answer(locked, found, on)
+        steps.keep_answer(locked, found, on, catalog)
         audit("override_withdraw", by=by, inquiry=locked, field=override.field, was=override.new)
     return locked
 
@@ -123,52 +135,135 @@ def override_withdraw(*, override: Override, by: object, on: date | None = None)
 # --- the issued document ---------------------------------------------------------------------------------------------
 
 
-def quote_approve(*, inquiry: Inquiry, by: object, on: date | None = None) -> Quote:
-    """Issue the quote: number, frozen snapshot, PDF, and its hours on the board, all in one transaction."""
+def what_to_confirm(inquiry: Inquiry) -> tuple[Item, ...]:
+    """The checklist of the review before approval."""
+    rows = inquiry.overrides.filter(withdrawn_at__isnull=True).values_list("field", "reason")
+    return review_items(inquiry.snapshot or {}, list(rows))
+
+
+def why_a_manager(inquiry: Inquiry, on: date) -> tuple[str, ...]:
+    """Why this answer needs a second person; empty where the estimator may commit alone."""
+    return manager_reasons(inquiry.snapshot, selectors.rates(on).price)
+
+
+def quote_approve(
+    *, inquiry: Inquiry, by: object, confirmed: Iterable[str], note: str = "", on: date | None = None
+) -> Quote | None:
+    """Keep the review and issue the quote: number, frozen record, PDF, its hours on the board, in one transaction.
+
+    ``confirmed`` names every item of ``what_to_confirm``. None where a manager must decide: then it waits.
+    """
     policies.require(by, "approve", inquiry)
     on = on or today()
     steps.require_decision(inquiry, "quote")
-    steps.require_same_answer(inquiry, on)
+    seen = steps.require_same_answer(inquiry, on)
     value = value_a_year(inquiry.snapshot)
     if not policies.approves_alone(by, inquiry, value):
         limit = f"${policies.OWN_APPROVAL_LIMIT:,.0f}"
         raise ValidationError(f"You logged this inquiry; above {limit} a year another estimator must approve it.")
-    days = selectors.rates(on).price.validity_days
+    items = what_to_confirm(inquiry)
+    steps.require_confirmed(items, tuple(confirmed))
+    reasons = why_a_manager(inquiry, on)
+    review = _review(inquiry, REVIEWED, by, note, [asdict(one) for one in items], reasons)
+    if reasons:
+        with transaction.atomic():
+            locked = steps.locked(inquiry, "approve", inquiry.version)
+            steps.save(review)
+            steps.move(locked, WAITS_FOR_MANAGER)
+            audit("quote_wait", by=by, inquiry=locked, reasons=list(reasons), note=note)
+        return None
+    return _issue("approve", inquiry, by, by, on, seen, review)
+
+
+def quote_second(*, inquiry: Inquiry, by: object, note: str = "", on: date | None = None) -> Quote:
+    """The manager's approval of an answer that an estimator reviewed: it is issued as by ``quote_approve``."""
+    policies.require(by, "second", inquiry)
+    on = on or today()
+    first = inquiry.reviews.filter(kind=REVIEWED).select_related("by").last()
+    if not policies.is_second_person(by, inquiry, first.by_id if first else None):
+        raise ValidationError("Who logged or reviewed this inquiry cannot also be the second person; ask another.")
+    seen = steps.require_same_answer(inquiry, on)
+    review = _review(inquiry, SECONDED, by, note, [], why_a_manager(inquiry, on))
+    return _issue("second", inquiry, by, first.by if first else by, on, seen, review)
+
+
+@transaction.atomic
+def quote_send_back(*, inquiry: Inquiry, by: object, note: str, version: int | None = None) -> Inquiry:
+    """The manager does not commit to it and says why; the estimator looks again."""
+    policies.require(by, "send_back", inquiry)
+    if not note.strip():
+        raise ValidationError({"reason": "say what must change before you would approve it"})
+    locked = steps.locked(inquiry, "send_back", version)
+    steps.save(_review(locked, SENT_BACK, by, note, [], ()))
+    steps.move(locked, ANSWERED)
+    audit("quote_send_back", by=by, inquiry=locked, reason=note.strip())
+    return locked
+
+
+def _review(inquiry: Inquiry, kind: str, by: object, note: str, confirmed: list, reasons: tuple[str, ...]) -> Review:
+    return Review(
+        inquiry=inquiry, version=inquiry.version, data_digest=inquiry.data_digest, kind=kind, confirmed=confirmed,
+        reasons=list(reasons), note=note.strip(), by=by, at=now(),
+    )  # fmt: skip
+
+
+def _issue(
+    action: str, inquiry: Inquiry, by: object, prepared_by: object, on: date, seen: str, review: Review
+) -> Quote:
+    """Print first, then commit everything at once; nobody waits while it is printed."""
+    valid_until = on + timedelta(days=selectors.rates(on).price.validity_days)
+    issuing = steps.Issuing(inquiry, QUOTE, by, prepared_by, on, valid_until, seen, now(), (review,))
+    draft = issuing.draft() if inquiry.state in policies.ACTS[action].moves else None  # ``locked`` refuses it
     with transaction.atomic():
-        locked = steps.locked(inquiry, "approve", inquiry.version)
-        quote = steps.issue(locked, QUOTE, by, on, on + timedelta(days=days))
+        locked = steps.locked(inquiry, action, inquiry.version)
+        steps.require_same_data(on, seen)
+        steps.save(review)
+        quote = steps.issue(locked, issuing, draft)
         steps.book(quote, locked.snapshot["chosen"]["cost"]["breaks"][0], on, firm=False)
         steps.move(locked, APPROVED)
-        audit("quote_approve", by=by, inquiry=locked, quote=quote, digest=quote.digest, pdf_digest=quote.pdf_digest)
+        audit(
+            f"quote_{action}", by=by, inquiry=locked, quote=quote, digest=quote.digest, pdf_digest=quote.pdf_digest,
+            record_digest=quote.record_digest, confirmed=[one["key"] for one in review.confirmed], note=review.note,
+        )  # fmt: skip
     return quote
 
 
-def inquiry_decline(*, inquiry: Inquiry, by: object, reason: str = "", on: date | None = None) -> Quote:
+def inquiry_decline(
+    *, inquiry: Inquiry, by: object, reason: str = "", on: date | None = None, version: int | None = None
+) -> Quote:
     """Issue the not-a-fit letter. ``reason`` is for our file only."""
     policies.require(by, "decline", inquiry)
     on = on or today()
     steps.require_decision(inquiry, "not_a_fit")
+    valid_until = on + timedelta(days=LETTER_LINK_DAYS)
+    issuing = steps.Issuing(inquiry, LETTER, by, by, on, valid_until, inquiry.catalog_digest, now())
+    draft = issuing.draft() if inquiry.state in policies.ACTS["decline"].moves else None
     with transaction.atomic():
-        locked = steps.locked(inquiry, "decline", inquiry.version)
-        letter = steps.issue(locked, LETTER, by, on, on + timedelta(days=LETTER_LINK_DAYS))
+        locked = steps.locked(inquiry, "decline", inquiry.version if version is None else version)
+        letter = steps.issue(locked, issuing, draft)
         steps.move(locked, DECLINED)
         audit("inquiry_decline", by=by, inquiry=locked, quote=letter, digest=letter.digest, reason=reason)
     return letter
 
 
+def end_of(day: date) -> datetime:
+    """The moment at which a day ends in the office."""
+    return datetime.combine(day + timedelta(days=1), time(), tzinfo=timezone.get_default_timezone())
+
+
 @transaction.atomic
-def quote_send(*, quote: Quote, by: object) -> str:
+def quote_send(*, quote: Quote, by: object, version: int | None = None) -> str:
     """Make the customer's private link and return its secret, which is shown once and kept only as a hash.
 
     Sending again makes a new link and ends the one before.
     """
     policies.require(by, "send", quote)
-    locked = steps.locked(quote.inquiry, "send")
+    locked = steps.locked(quote.inquiry, "send", version)
     kept = steps.latest(quote)
     steps.refuse_expired(kept)
     token = fresh_token()
     kept.link_hash, kept.link_revoked_at = hashed(token), None
-    kept.link_expires = datetime.combine(kept.valid_until + timedelta(days=1), time(), tzinfo=UTC)
+    kept.link_expires = end_of(kept.valid_until)
     steps.save_link(kept)
     outbox.mails_drop(kept)
     steps.move(locked, DECLINED if kept.kind == LETTER else SENT)
@@ -191,10 +286,12 @@ def link_revoke(*, quote: Quote, by: object) -> Quote:
 
 
 @transaction.atomic
-def quote_won(*, quote: Quote, release: int, by: object, on: date | None = None, evidence: str = "") -> Inquiry:
+def quote_won(
+    *, quote: Quote, release: int, by: object, on: date | None = None, evidence: str = "", version: int | None = None
+) -> Inquiry:
     """Record the order: the quoted hours leave the board and those of the ordered release are booked firmly."""
     policies.require(by, "win", quote)
-    locked = steps.locked(quote.inquiry, "win")
+    locked = steps.locked(quote.inquiry, "win", version)
     kept = steps.latest(quote)
     price_break = steps.break_of(kept, release)
     steps.book(kept, price_break, on or today(), firm=True)
@@ -204,40 +301,14 @@ def quote_won(*, quote: Quote, release: int, by: object, on: date | None = None,
 
 
 @transaction.atomic
-def quote_lost(*, quote: Quote, reason: str, by: object) -> Inquiry:
+def quote_lost(*, quote: Quote, reason: str, by: object, version: int | None = None) -> Inquiry:
     """Record that the customer went elsewhere, and why; the quoted hours leave the board."""
     policies.require(by, "lose", quote)
     if not reason.strip():
         raise ValidationError({"reason": "say why it was lost, such as price, lead time or the design changed"})
-    locked = steps.locked(quote.inquiry, "lose")
+    locked = steps.locked(quote.inquiry, "lose", version)
     kept = steps.latest(quote)
     steps.unbook(locked)
     steps.move(locked, LOST)
     audit("quote_lost", by=by, inquiry=locked, quote=kept, reason=reason.strip())
     return locked
-
-
-@transaction.atomic
-def customer_reply(*, token: str, kind: str, text: str = "", release: int | None = None) -> CustomerReply:
-    """Keep what the customer did on the private page; call it from a POST only. A repeated reply is kept once.
-
-    Raises Quote.DoesNotExist for a link that does not hold, ValidationError for a reply that cannot be taken.
-    """
-    quote = Quote.objects.select_for_update(of=("self",)).get(pk=selectors.quote_by_token(token).pk)
-    text = text.strip()
-    before = quote.replies.filter(kind=kind, text=text, release=release).first()
-    if before is not None:
-        return before
-    steps.check_reply(quote, kind, text, release)
-    reply = CustomerReply(quote=quote, kind=kind, text=text, release=release, at=now())
-    reply.full_clean()
-    reply.save()
-    audit(f"customer_{kind}", by=None, inquiry=quote.inquiry, quote=quote, text=text, release=release)
-    mail_texts.reply_told(reply)
-    return reply
-
-
-def value_a_year(snapshot: dict) -> Decimal:
-    """Landed value of a year's parts at the largest release [$], from a stored answer."""
-    landed = Decimal(snapshot["chosen"]["cost"]["breaks"][-1]["landed_unit_price"])
-    return landed * snapshot["request"]["annual"]

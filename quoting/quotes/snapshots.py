@@ -10,6 +10,8 @@ from typing import Any
 
 from django.db import models
 
+from quoting.contract import canonical
+
 REFERENCE = "$"
 SMALLEST_SHARED = 3  # values in an object or list that is worth sharing
 
@@ -109,6 +111,19 @@ class SnapshotField(models.TextField):
 
     def get_prep_value(self, value: Any) -> str | None:
         return None if value is None else packed(value)
+
+    def to_python(self, value: Any) -> Any:
+        return value
+
+
+class CanonicalField(models.TextField):
+    """Plain JSON in Python, its canonical text in the database, so that its digest is that of the stored text."""
+
+    def from_db_value(self, value: str | None, expression: Any, connection: Any) -> Any:
+        return None if value is None else json.loads(value)
+
+    def get_prep_value(self, value: Any) -> str | None:
+        return None if value is None else canonical(value)
 
     def to_python(self, value: Any) -> Any:
         return value

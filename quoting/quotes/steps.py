@@ -1,7 +1,8 @@
 """The steps that the deeds share: lock and look, keep an answer, issue a document, book its hours."""
 
 import json
-from datetime import date
+from dataclasses import dataclass
+from datetime import date, datetime
 from hashlib import sha256
 from typing import Any
 
@@ -9,29 +10,30 @@ from django.core.exceptions import ValidationError
 
 from machines.loading import hours_available
 from machines.models import Booking, Machine
+from quoting.catalog import Catalog
+from quoting.contract import digest
 from quoting.documents.pdf import render_letter, render_quote
 from quoting.intake.reading import with_overrides
 from quoting.intake.reading_result import InputErrors
-from quoting.quotes import policies, selectors
+from quoting.quotes import master_data, policies, selectors
 from quoting.quotes.answers import BAD_INPUT, Outcome, catalog_digest, outcome, value_at
 from quoting.quotes.bases import keep_basis, quoted_in
 from quoting.quotes.bookings import laid_out
+from quoting.quotes.issue_records import Heading, issue_record
 from quoting.quotes.models import (
-    ACCEPTED,
     ANSWERED,
-    CHANGE,
-    LETTER,
     NEEDS_INFORMATION,
-    OPENED,
     QUOTE,
     RECEIVED,
-    SENT,
+    WAITS_FOR_MANAGER,
     Customer,
     Inquiry,
     Override,
     Quote,
+    Review,
 )
-from quoting.quotes.records import next_number, now, today
+from quoting.quotes.records import expected_number, next_number, now, today
+from quoting.quotes.reviewing import Item
 
 LARGEST_INQUIRY = 200_000  # bytes; the longest sensible one has a few thousand
 _DECISIONS = {"quote": "a quote: approve it", "not_a_fit": "not a fit: decline it with a letter"}
@@ -94,7 +96,7 @@ def locked(inquiry: Inquiry, action: str, version: int | None = None) -> Inquiry
     """The row, locked until commit; refused where another version (if asked) or a wrong state stands there by now."""
     kept = Inquiry.objects.select_for_update().get(pk=inquiry.pk)
     if version is not None and kept.version != version:
-        last = selectors.history(kept).first()
+        last = selectors.changes(kept).first()
         who = (last.by.get_full_name() or last.by.get_username()) if last and last.by else "someone else"
         raise ConflictError(f"{kept.number} was changed by {who} in the meantime; load it again and look.")
     moves = policies.ACTS[action].moves
@@ -127,7 +129,9 @@ def forget_answer(inquiry: Inquiry) -> None:
     inquiry.state, inquiry.version = RECEIVED, inquiry.version + 1
 
 
-def keep_answer(inquiry: Inquiry, found: Outcome, on: date) -> None:
+def keep_answer(inquiry: Inquiry, found: Outcome, on: date, catalog: Catalog) -> None:
+    """The answer, and the data that it was computed from."""
+    master_data.keep(found.catalog_digest, catalog)
     inquiry.snapshot, inquiry.decision, inquiry.errors = found.snapshot, found.decision, list(found.errors)
     inquiry.data_digest, inquiry.catalog_digest = found.digest, found.catalog_digest
     inquiry.answered_at, inquiry.answered_on = now(), on
@@ -145,45 +149,113 @@ def refuse_wrong(field: str, found: Outcome) -> None:
         raise ValidationError({"value": wrong})
 
 
+def require_confirmed(items: tuple[Item, ...], confirmed: tuple[str, ...]) -> None:
+    """Every item of the review must have been ticked."""
+    left = [one.text for one in items if one.key not in confirmed]
+    if left:
+        raise ValidationError({"confirmed": [f"Not confirmed yet: {text}" for text in left]})
+
+
 def require_decision(inquiry: Inquiry, decision: str) -> None:
     """The stored answer must be of that kind; an inquiry without an answer is refused by ``locked``."""
-    if inquiry.state == ANSWERED and inquiry.decision != decision:
+    if inquiry.state in (ANSWERED, WAITS_FOR_MANAGER) and inquiry.decision != decision:
         raise StateError(f"The answer to {inquiry.number} is {_DECISIONS[inquiry.decision]}.")
 
 
-def require_same_answer(inquiry: Inquiry, on: date) -> None:
-    """The answer must still be what today's plants, sheet, rates and bookings give."""
-    if inquiry.state != ANSWERED:
-        return  # ``locked`` refuses with the better words
+def require_same_answer(inquiry: Inquiry, on: date) -> str:
+    """The answer must still be what today's plants, sheet, rates and bookings give. Digest of the data behind it."""
     catalog = selectors.catalog(on)
-    if catalog_digest(catalog) == inquiry.catalog_digest:
-        return
-    again = outcome(effective(inquiry), catalog, inquiry.answered_on)
-    if again.digest != inquiry.data_digest:
-        raise ConflictError(
-            f"Since {inquiry.number} was answered, a rate, a sheet price, a machine or the booked work has changed; "
-            "answer it again and look at the new figures before approving."
-        )
+    today_digest = catalog_digest(catalog)
+    if inquiry.state not in (ANSWERED, WAITS_FOR_MANAGER):
+        return today_digest  # ``locked`` refuses with the better words
+    if today_digest != inquiry.catalog_digest:
+        again = outcome(effective(inquiry), catalog, inquiry.answered_on)
+        if again.digest != inquiry.data_digest:
+            raise ConflictError(
+                f"Since {inquiry.number} was answered, a rate, a sheet price, a machine or the booked work has "
+                "changed; look at what changed and answer it again before approving."
+            )
+    master_data.keep(today_digest, catalog)
+    return today_digest
 
 
-def issue(inquiry: Inquiry, kind: str, by: object, on: date, valid_until: date) -> Quote:
-    last = inquiry.quotes.filter(kind=kind).order_by("-revision").first()
-    number = last.number if last else next_number("Q" if kind == QUOTE else "L", on.year)
-    revision = last.revision + 1 if last else 1
-    heading = {"number": number, "revision": revision, "issued_on": on}
-    heading["prepared_by"] = by.get_full_name() or by.get_username()
-    if kind == QUOTE:
-        pdf = render_quote(inquiry.snapshot, **heading, valid_until=valid_until)
-    else:
-        pdf = render_letter(inquiry.snapshot, **heading)
+def require_same_data(on: date, seen: str) -> None:
+    """The data must be those that were compared before the transaction began."""
+    if catalog_digest(selectors.catalog(on)) != seen:
+        raise ConflictError("A rate, a sheet price, a machine or the booked work changed just now; look again.")
+
+
+@dataclass(frozen=True)
+class Draft:
+    """A document made before its number is taken: what it is about, its record, the record's digest, its bytes."""
+
+    heading: Heading
+    before: Quote | None
+    record: dict
+    digest: str
+    pdf: bytes
+
+
+@dataclass(frozen=True)
+class Issuing:
+    """What one document is made from. ``prepared_by`` answers for it, ``by`` issues it; mostly they are one person."""
+
+    inquiry: Inquiry
+    kind: str
+    by: Any
+    prepared_by: Any
+    on: date
+    valid_until: date
+    catalog_digest: str
+    at: datetime
+    reviews: tuple[Review, ...] = ()
+
+    @property
+    def series(self) -> str:
+        return "Q" if self.kind == QUOTE else "L"
+
+    def draft(self, number: str | None = None) -> Draft:
+        """The document under a number: the inquiry's own for a revision, else the given or the next expected one.
+
+        Made outside the transaction that issues, since printing takes seconds and the number's counter waits meanwhile.
+        """
+        before = self.inquiry.quotes.filter(kind=self.kind).order_by("-revision").first()
+        own = before.number if before else number or expected_number(self.series, self.on.year)
+        revision = before.revision + 1 if before else 1
+        heading = Heading(self.kind, own, revision, self.at, self.on, self.valid_until)
+        record = issue_record(
+            self.inquiry, heading, catalog_digest=self.catalog_digest, by=self.by, prepared_by=self.prepared_by,
+            before=before, reviews=self.reviews,
+        )  # fmt: skip
+        record_digest = digest(record)
+        told = {"number": own, "revision": revision, "issued_on": self.on, "digest": record_digest}
+        told["prepared_by"] = self.prepared_by.get_full_name() or self.prepared_by.get_username()
+        if self.kind == QUOTE:
+            pdf = render_quote(self.inquiry.snapshot, **told, valid_until=self.valid_until)
+        else:
+            pdf = render_letter(self.inquiry.snapshot, **told)
+        return Draft(heading, before, record, record_digest, pdf)
+
+
+def issue(locked_inquiry: Inquiry, issuing: Issuing, draft: Draft) -> Quote:
+    """Take the number and keep the document, inside the caller's transaction, which holds the inquiry.
+
+    The counter is locked from here to the commit. Where somebody else took the expected number meanwhile, the
+    document is printed again under its own.
+    """
+    if draft.before is None:
+        number = next_number(issuing.series, issuing.on.year)
+        if number != draft.heading.number:
+            draft = issuing.draft(number)
     quote = Quote(
-        number=number, revision=revision, inquiry=inquiry, kind=kind, snapshot=inquiry.snapshot,
-        digest=inquiry.data_digest, pdf=pdf, pdf_digest=sha256(pdf).hexdigest(), issued_by=by, issued_at=now(),
-        valid_until=valid_until,
+        number=draft.heading.number, revision=draft.heading.revision, inquiry=locked_inquiry, kind=issuing.kind,
+        snapshot=locked_inquiry.snapshot, digest=locked_inquiry.data_digest, pdf=draft.pdf,
+        pdf_digest=sha256(draft.pdf).hexdigest(), issued_by=issuing.prepared_by, issued_at=issuing.at,
+        valid_until=issuing.valid_until, record=draft.record, record_digest=draft.digest, supersedes=draft.before,
     )  # fmt: skip
     save(quote, exclude=["pdf"])
-    inquiry.derive_search_text()
-    inquiry.save(update_fields=["search_text"])
+    locked_inquiry.derive_search_text()
+    locked_inquiry.save(update_fields=["search_text"])
     return quote
 
 
@@ -224,22 +296,3 @@ def book(quote: Quote, price_break: dict, on: date, *, firm: bool) -> None:
 def unbook(inquiry: Inquiry) -> None:
     """Take the quoted hours of an inquiry off the board."""
     Booking.objects.filter(quote__in=inquiry.quotes.values_list("number", flat=True), firm=False).delete()
-
-
-def check_reply(quote: Quote, kind: str, text: str, release: int | None) -> None:
-    if kind == OPENED:
-        return
-    if kind == CHANGE and not text:
-        raise ValidationError({"text": "say what should change"})
-    if quote.kind == LETTER:
-        raise StateError("This letter offers nothing to accept or change; please write to us instead.")
-    if quote.is_superseded:
-        raise StateError("This quote has been replaced by a newer revision; please ask for its link.")
-    if quote.inquiry.state != SENT:
-        raise StateError("This quote can no longer be answered here; please call us.")
-    if quote.valid_until < today():
-        raise StateError(f"This quote was valid until {quote.valid_until:%d %b %Y}; please ask for a new one.")
-    if kind == ACCEPTED:
-        break_of(quote, release)
-        if quote.replies.filter(kind=ACCEPTED).exists():
-            raise StateError("This quote has been accepted already for another quantity; please call us to change it.")

@@ -5,6 +5,7 @@ import re
 from playwright.sync_api import expect
 
 from quoting.quotes import services
+from quoting.quotes.reviewing import KEYS
 
 from .conftest import overflow
 
@@ -46,7 +47,7 @@ def test_an_estimator_opens_a_cost_line_and_approves(browse, answered):
 
 
 def test_a_customer_accepts_after_seeing_the_final_figures(browse, answered, people):
-    quote = services.quote_approve(inquiry=answered, by=people["estimator"])
+    quote = services.quote_approve(inquiry=answered, confirmed=KEYS, by=people["estimator"])
     token = services.quote_send(quote=quote, by=people["estimator"])
     page = browse()
     page.goto(f"/q/{token}/")
@@ -59,7 +60,7 @@ def test_a_customer_accepts_after_seeing_the_final_figures(browse, answered, peo
 
 
 def test_a_manager_finds_the_jobs_of_a_week(browse, answered, people):
-    services.quote_approve(inquiry=answered, by=people["estimator"])
+    services.quote_approve(inquiry=answered, confirmed=KEYS, by=people["estimator"])
     page = browse("manager")
     expect(page.get_by_role("heading", name="Plant loading")).to_be_visible()
     week = page.locator("td a", has_text=re.compile(r"0\+[1-9]")).first

@@ -29,7 +29,7 @@ def thaw(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('quotes', '0009_rates_of_approval'),
+        ('quotes', '0010_repricing'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

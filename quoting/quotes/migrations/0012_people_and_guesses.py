@@ -9,7 +9,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('machines', '0001_initial'),
-        ('quotes', '0009_rates_of_approval'),
+        ('quotes', '0011_rate_imports'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -39,5 +39,5 @@ def _follows_the_shipped(rows, key: str, day: date) -> bool:
 
 
 class Migration(migrations.Migration):
-    dependencies = [("quotes", "0009_rates_of_approval")]
+    dependencies = [("quotes", "0014_frozen_again")]
     operations = [migrations.RunPython(add, migrations.RunPython.noop)]

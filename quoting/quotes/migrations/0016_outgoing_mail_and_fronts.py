@@ -53,7 +53,7 @@ def fill_search(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('quotes', '0009_rates_of_approval'),
+        ('quotes', '0015_rates_of_coats'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -12,6 +12,7 @@ from django.db import transaction
 
 from quoting.quotes import models, policies, selectors, services
 from quoting.quotes.answers import Outcome, outcome
+from quoting.quotes.reviewing import KEYS
 
 INQUIRIES = Path(settings.BASE_DIR) / "fixtures" / "demo" / "inquiries"
 QUOTED, NOT_A_FIT, INCOMPLETE = "01-equipment-cover", "10-texture-without-draft", "19-kiosk-shroud-no-depth"
@@ -80,7 +81,7 @@ def kept(people):
 @pytest.fixture
 def sent(kept, people):
     """A quote that was approved and sent, with the secret of its link."""
-    quote = services.quote_approve(inquiry=kept(), by=people["estimator"])
+    quote = services.quote_approve(inquiry=kept(), confirmed=KEYS, by=people["estimator"])
     token = services.quote_send(quote=quote, by=people["estimator"])
     quote.refresh_from_db()
     return quote, token

@@ -6,6 +6,7 @@ import pytest
 from django.urls import reverse
 
 from quoting.quotes import models, services
+from quoting.quotes.reviewing import KEYS
 
 from .conftest import NOT_A_FIT
 
@@ -133,7 +134,7 @@ def test_a_part_that_does_not_fit_is_declined_with_a_letter(estimator, kept):
 
 def test_sending_shows_the_private_link_once(estimator, kept, people):
     inquiry = kept()
-    services.quote_approve(inquiry=inquiry, by=people["estimator"])
+    services.quote_approve(inquiry=inquiry, confirmed=KEYS, by=people["estimator"])
 
     first = estimator.post(reverse("send", args=[inquiry.number]), follow=True).content.decode()
     second = estimator.get(reverse("work", args=[inquiry.number])).content.decode()

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 from datetime import date
+from decimal import Decimal
 from types import SimpleNamespace
 
 import pytest
@@ -9,8 +10,9 @@ from django.contrib.auth import get_user_model
 
 from machines.models import Machine, Plant, Station
 from quoting.contract import digest
-from quoting.quotes import policies, selectors, services, steps, stock
+from quoting.quotes import policies, replies, selectors, services, steps, stock
 from quoting.quotes.answers import Outcome
+from quoting.quotes.reviewing import KEYS
 
 ON = date(2026, 11, 25)  # a Wednesday
 TYPED = {
@@ -18,6 +20,9 @@ TYPED = {
     "customer": {"company": "Example Carts", "contact": "Lee Example", "email": "lee@carts.example"},
     "part": {"name": "Cover", "length": "40 in"},
 }
+
+
+PRICE = SimpleNamespace(validity_days=30, margin_floor=Decimal("0.08"), manager_limit=Decimal(1_000_000))
 
 
 def stored_answer(decision: str = "quote", landed: str = "50.00") -> dict:
@@ -60,8 +65,10 @@ def core(monkeypatch: pytest.MonkeyPatch, db: None) -> Core:
     monkeypatch.setattr(steps, "render_quote", lambda snapshot, **heading: f"%PDF quote {heading}".encode())
     monkeypatch.setattr(steps, "render_letter", lambda snapshot, **heading: f"%PDF letter {heading}".encode())
     monkeypatch.setattr(selectors, "catalog", lambda on: "catalog")
-    monkeypatch.setattr(selectors, "rates", lambda on: SimpleNamespace(price=SimpleNamespace(validity_days=30)))
+    monkeypatch.setattr(steps.master_data, "keep", lambda digest, catalog: None)
+    monkeypatch.setattr(selectors, "rates", lambda on: SimpleNamespace(price=PRICE))
     monkeypatch.setattr(steps, "today", lambda: ON)
+    monkeypatch.setattr(replies, "today", lambda: ON)
     monkeypatch.setattr(services, "today", lambda: ON)
     return core
 
@@ -149,7 +156,7 @@ def answered(office: SimpleNamespace, by: object = None) -> object:
 
 
 def approved(office: SimpleNamespace) -> object:
-    return services.quote_approve(inquiry=answered(office), by=office.estimator, on=ON)
+    return services.quote_approve(inquiry=answered(office), confirmed=KEYS, by=office.estimator, on=ON)
 
 
 def sent(office: SimpleNamespace) -> tuple[object, str]:

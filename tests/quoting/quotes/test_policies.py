@@ -6,6 +6,7 @@ from django.core.exceptions import PermissionDenied, ValidationError
 
 from quoting.quotes import policies, selectors, services
 from quoting.quotes.models import STATES, AuditEntry, Inquiry, Quote
+from quoting.quotes.reviewing import KEYS
 from tests.quoting.quotes.conftest import ON, TYPED, answered, approved, sent, stored_answer
 
 # o: own inquiries only, y: all, -: none; the columns are sales rep, estimator, manager, administrator.
@@ -14,16 +15,19 @@ GRANTS = {
     "revise": "-y--", "win": "oy--", "lose": "oy--", "revoke_link": "oy-y", "log_inquiry": "oy--",
     "see_inquiry": "oyy-", "see_price": "oyy-", "see_document": "oyy-", "export": "oyy-", "see_cost": "-yy-",
     "see_candidates": "-yy-", "see_loading": "-yy-", "move_work": "--y-", "read_audit": "-yyy", "edit_rates": "--yy",
-    "see_rates": "-yyy", "manage_people": "---y", "measure_model": "oy--",
+    "see_rates": "-yyy",
+    "manage_people": "---y", "export_audit": "--yy", "measure_model": "oy--", "second": "--y-", "send_back": "--y-",
 }  # fmt: skip
 # From which state each deed leads to which; every pair that is not here is refused.
 MOVES = {
-    "change": "received>received needs_information>received answered>received",
+    "change": "received>received needs_information>received answered>received waits_for_manager>received",
     "answer": "received>needs_information,answered needs_information>needs_information,answered "
-    "answered>needs_information,answered",
+    "answered>needs_information,answered waits_for_manager>needs_information,answered",
     "override": "received>needs_information,answered needs_information>needs_information,answered "
-    "answered>needs_information,answered",
-    "approve": "answered>approved",
+    "answered>needs_information,answered waits_for_manager>needs_information,answered",
+    "approve": "answered>approved,waits_for_manager",
+    "second": "waits_for_manager>approved",
+    "send_back": "waits_for_manager>answered",
     "decline": "answered>declined",
     "send": "approved>sent sent>sent declined>declined",
     "revise": "approved>received sent>received declined>received",
@@ -69,7 +73,9 @@ def deeds(inquiry: Inquiry, quote: Quote | None, by: object) -> dict:
         "override": lambda: services.override_add(
             inquiry=inquiry, field="part.length", value="41 in", reason="drawing", by=by, on=ON
         ),
-        "approve": lambda: services.quote_approve(inquiry=inquiry, by=by, on=ON),
+        "approve": lambda: services.quote_approve(inquiry=inquiry, confirmed=KEYS, by=by, on=ON),
+        "second": lambda: services.quote_second(inquiry=inquiry, by=by, on=ON),
+        "send_back": lambda: services.quote_send_back(inquiry=inquiry, by=by, note="too thin"),
         "decline": lambda: services.inquiry_decline(inquiry=inquiry, by=by, on=ON),
         "send": lambda: services.quote_send(quote=quote, by=by),
         "win": lambda: services.quote_won(quote=quote, release=100, by=by, on=ON),
@@ -79,7 +85,8 @@ def deeds(inquiry: Inquiry, quote: Quote | None, by: object) -> dict:
 
 
 @pytest.mark.parametrize(
-    "deed", ["change", "answer", "override", "approve", "decline", "send", "win", "lose", "revoke_link"]
+    "deed",
+    ["change", "answer", "override", "approve", "second", "send_back", "decline", "send", "win", "lose", "revoke_link"],
 )
 @pytest.mark.parametrize("who", ["other_rep", "manager", "administrator", "rep"])
 def test_a_service_refuses_whom_the_table_refuses_and_records_nothing(office, deed, who):
@@ -95,7 +102,9 @@ def test_a_service_refuses_whom_the_table_refuses_and_records_nothing(office, de
 
 
 @pytest.mark.parametrize("state", STATES)
-@pytest.mark.parametrize("deed", ["answer", "override", "approve", "decline", "send", "win", "lose"])
+@pytest.mark.parametrize(
+    "deed", ["answer", "override", "approve", "second", "send_back", "decline", "send", "win", "lose"]
+)
 def test_a_service_goes_only_where_the_table_leads(office, deed, state):
     if deed == "decline" or (deed == "send" and state == "declined"):
         office.core.snapshot = stored_answer("not_a_fit")
@@ -108,7 +117,7 @@ def test_a_service_goes_only_where_the_table_leads(office, deed, state):
     if quote is not None:
         quote = Quote.objects.get(pk=quote.pk)
     targets = policies.ACTS[deed].moves.get(state)
-    act = deeds(inquiry, quote, office.estimator)[deed]
+    act = deeds(inquiry, quote, office.manager if deed in ("second", "send_back") else office.estimator)[deed]
     if targets is None:
         with pytest.raises(ValidationError):
             act()

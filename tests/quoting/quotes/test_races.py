@@ -12,6 +12,7 @@ from quoting.quotes import services
 from quoting.quotes.models import Inquiry, Quote, RateImport, RateRow, RateUpload
 from quoting.quotes.rates import imports
 from quoting.quotes.records import next_number
+from quoting.quotes.reviewing import KEYS
 from tests.quoting.quotes.conftest import ON, TYPED, answered
 from tests.quoting.quotes.rate_files import as_csv
 
@@ -51,7 +52,9 @@ def test_numbers_taken_at_once_are_all_different_and_without_gap():
 def test_of_approvals_at_once_one_wins_and_one_quote_is_issued(office):
     inquiry = answered(office)
 
-    results = at_once(4, lambda place: services.quote_approve(inquiry=inquiry, by=office.estimator, on=ON))
+    results = at_once(
+        4, lambda place: services.quote_approve(inquiry=inquiry, confirmed=KEYS, by=office.estimator, on=ON)
+    )
 
     assert sum(isinstance(one, Quote) for one in results) == 1
     assert Quote.objects.count() == 1

@@ -4,8 +4,9 @@ import pytest
 from django.core.exceptions import PermissionDenied, ValidationError
 
 from machines.models import Booking
-from quoting.quotes import selectors, services, steps
+from quoting.quotes import replies, selectors, services, steps
 from quoting.quotes.models import AuditEntry, Counter, Inquiry, Quote
+from quoting.quotes.reviewing import KEYS
 from quoting.quotes.services import ConflictError, StateError
 from tests.quoting.quotes.conftest import ON, TYPED, answered, approved, sent, stored_answer
 
@@ -166,7 +167,7 @@ def test_approval_is_refused_when_the_data_behind_the_answer_changed(office):
     office.core.data, office.core.snapshot = "catalog of tomorrow", stored_answer(landed="51.00")
 
     with pytest.raises(ConflictError, match="answer it again"):
-        services.quote_approve(inquiry=inquiry, by=office.estimator, on=ON)
+        services.quote_approve(inquiry=inquiry, confirmed=KEYS, by=office.estimator, on=ON)
 
     assert not Quote.objects.exists()
 
@@ -175,7 +176,7 @@ def test_a_change_of_data_that_leaves_the_answer_alone_does_not_hinder_approval(
     inquiry = answered(office)
     office.core.data = "catalog with another phone number"
 
-    assert services.quote_approve(inquiry=inquiry, by=office.estimator, on=ON).revision == 1
+    assert services.quote_approve(inquiry=inquiry, confirmed=KEYS, by=office.estimator, on=ON).revision == 1
 
 
 def test_only_a_quote_can_be_approved_and_only_a_misfit_declined(office):
@@ -183,7 +184,7 @@ def test_only_a_quote_can_be_approved_and_only_a_misfit_declined(office):
         services.inquiry_decline(inquiry=answered(office), by=office.estimator, on=ON)
     office.core.snapshot = stored_answer("not_a_fit")
     with pytest.raises(StateError, match="not a fit"):
-        services.quote_approve(inquiry=answered(office), by=office.estimator, on=ON)
+        services.quote_approve(inquiry=answered(office), confirmed=KEYS, by=office.estimator, on=ON)
 
 
 def test_declining_issues_a_letter_with_a_number_of_its_own(office):
@@ -199,10 +200,14 @@ def test_declining_issues_a_letter_with_a_number_of_its_own(office):
 def test_above_the_limit_nobody_approves_what_they_logged_themselves(office):
     office.core.snapshot = stored_answer(landed="500.01")  # times 1000 a year: just above 500,000
     with pytest.raises(ValidationError, match="another estimator"):
-        services.quote_approve(inquiry=answered(office, by=office.estimator), by=office.estimator, on=ON)
+        services.quote_approve(
+            inquiry=answered(office, by=office.estimator), confirmed=KEYS, by=office.estimator, on=ON
+        )
 
     office.core.snapshot = stored_answer(landed="500.00")
-    assert services.quote_approve(inquiry=answered(office, by=office.estimator), by=office.estimator, on=ON)
+    assert services.quote_approve(
+        inquiry=answered(office, by=office.estimator), confirmed=KEYS, by=office.estimator, on=ON
+    )
 
 
 def test_the_private_link_is_shown_once_and_only_its_hash_is_kept(office):
@@ -282,7 +287,7 @@ def test_a_revision_keeps_the_number_and_the_old_link_can_no_longer_be_accepted(
     with pytest.raises(StateError):
         services.customer_reply(token=token, kind="accepted", release=100)
     inquiry = services.inquiry_answer(inquiry=inquiry, on=ON, by=office.estimator)
-    second = services.quote_approve(inquiry=inquiry, by=office.estimator, on=ON)
+    second = services.quote_approve(inquiry=inquiry, confirmed=KEYS, by=office.estimator, on=ON)
 
     assert (second.number, second.revision) == (quote.number, 2)
     assert quote.is_superseded
@@ -309,10 +314,10 @@ def test_an_acceptance_is_kept_once_and_not_for_a_second_quantity(office):
 
 def test_an_acceptance_after_the_last_day_is_refused(office, monkeypatch):
     quote, token = sent(office)
-    monkeypatch.setattr(steps, "today", lambda: quote.valid_until + timedelta(days=1))
+    monkeypatch.setattr(replies, "today", lambda: quote.valid_until + timedelta(days=1))
     with pytest.raises(StateError, match="valid until"):
         services.customer_reply(token=token, kind="accepted", release=100)
-    monkeypatch.setattr(steps, "today", lambda: quote.valid_until)
+    monkeypatch.setattr(replies, "today", lambda: quote.valid_until)
     assert services.customer_reply(token=token, kind="accepted", release=100)
 
 
@@ -348,11 +353,11 @@ def test_numbers_have_no_gaps_even_after_a_failure(office, monkeypatch):
     with monkeypatch.context() as broken:
         broken.setattr(steps, "render_quote", fails)
         with pytest.raises(RuntimeError):
-            services.quote_approve(inquiry=inquiry, by=office.estimator, on=ON)
+            services.quote_approve(inquiry=inquiry, confirmed=KEYS, by=office.estimator, on=ON)
     assert Inquiry.objects.get(pk=inquiry.pk).state == "answered"
     assert Booking.objects.count() == 1
 
-    quote = services.quote_approve(inquiry=inquiry, by=office.estimator, on=ON)
+    quote = services.quote_approve(inquiry=inquiry, confirmed=KEYS, by=office.estimator, on=ON)
 
     assert quote.number == f"Q-{ON.year}-0002"
     assert Counter.objects.get(series="Q").last == 2
@@ -360,9 +365,9 @@ def test_numbers_have_no_gaps_even_after_a_failure(office, monkeypatch):
 
 def test_a_second_approval_of_the_same_answer_is_refused_and_takes_no_number(office):
     inquiry = answered(office)
-    services.quote_approve(inquiry=inquiry, by=office.estimator, on=ON)
+    services.quote_approve(inquiry=inquiry, confirmed=KEYS, by=office.estimator, on=ON)
 
     with pytest.raises(ConflictError):
-        services.quote_approve(inquiry=inquiry, by=office.estimator, on=ON)
+        services.quote_approve(inquiry=inquiry, confirmed=KEYS, by=office.estimator, on=ON)
 
     assert Counter.objects.get(series="Q").last == 1

@@ -8,6 +8,7 @@ import pytest
 from quoting.contract import digest
 from quoting.quotes import services, stock
 from quoting.quotes.models import Inquiry, Quote, RateRow
+from quoting.quotes.reviewing import KEYS
 
 ON = date(2026, 11, 25)
 
@@ -24,7 +25,7 @@ def test_what_was_answered_is_what_is_issued_and_what_comes_back_from_the_databa
     assert inquiry.state == "answered"
     assert digest(Inquiry.objects.get().snapshot) == inquiry.data_digest
 
-    services.quote_approve(inquiry=inquiry, by=people.estimator, on=ON)
+    services.quote_approve(inquiry=inquiry, confirmed=KEYS, by=people.estimator, on=ON)
 
     quote = Quote.objects.get()
     assert quote.is_intact()
@@ -41,10 +42,10 @@ def test_answering_again_on_the_same_data_gives_the_same_digest(inquiry, people)
 def test_a_dearer_rate_stops_the_approval_of_an_old_answer(inquiry, people):
     RateRow.objects.create(key="price.overhead", value="40 %", valid_from=ON, source="test")
     with pytest.raises(services.ConflictError, match="answer it again"):
-        services.quote_approve(inquiry=inquiry, by=people.estimator, on=ON)
+        services.quote_approve(inquiry=inquiry, confirmed=KEYS, by=people.estimator, on=ON)
     fresh = services.inquiry_answer(inquiry=inquiry, on=ON, by=people.estimator)
     assert fresh.data_digest != inquiry.data_digest
-    assert services.quote_approve(inquiry=fresh, by=people.estimator, on=ON).revision == 1
+    assert services.quote_approve(inquiry=fresh, confirmed=KEYS, by=people.estimator, on=ON).revision == 1
 
 
 def test_an_override_reaches_the_price(inquiry, people):
