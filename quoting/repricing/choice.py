@@ -152,11 +152,12 @@ class _Search:
 
     def _finished(self, trim: TrimInputs) -> float:
         operations = worked(self.quantity, self.pieces, self.request.secondary, self.rates)
-        seconds, material = (sum(loose(getattr(one, name)) for one in operations) for name in ("seconds", "material"))
+        totals = (sum(loose(getattr(one, name)) for one in operations) for name in ("seconds", "material", "drying"))
+        seconds, material, drying = totals
         bench = bench_work(seconds, trim.efficiency, loose(trim.labour_rate), HOUR)
         handled = handling_cost(loose(self.rates.sheet.material_handling), 0.0, material, 0.0)
         trimming = work_cost(self.pieces, loose(trim.hourly), loose(trim.pieces_per_hour))
-        return trimming + loose(trim.setup + self.rates.forming.setup_inspection) + bench + material + handled
+        return trimming + loose(trim.setup + self.rates.forming.setup_inspection) + bench + material + drying + handled
 
     def _least_late(self, number: int) -> float:
         """Weeks after the date asked for that the first release comes at the least; 0 where none was asked for."""

@@ -5,7 +5,17 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from quoting.intake.part import Customer, CustomerTool, Destination, MetalPart, Part, PartRequest, Pocket, Secondary
+from quoting.intake.part import (
+    Coat,
+    Customer,
+    CustomerTool,
+    Destination,
+    MetalPart,
+    Part,
+    PartRequest,
+    Pocket,
+    Secondary,
+)
 
 
 def plain_request(request: PartRequest) -> dict[str, Any]:
@@ -50,7 +60,7 @@ def request_from(plain: dict[str, Any]) -> PartRequest:
         "customer": Customer(**plain["customer"]),
         "ship_to": Destination(**plain["ship_to"]),
         "part": _part(plain["part"]),
-        "secondary": tuple(Secondary(**one) for one in plain["secondary"]),
+        "secondary": tuple(_secondary(one) for one in plain["secondary"]),
         "replaces_metal": None if metal is None else MetalPart(**metal),
         "needed_by": None if needed is None else date.fromisoformat(needed),
         "target_price": None if target is None else Decimal(target),
@@ -58,6 +68,11 @@ def request_from(plain: dict[str, Any]) -> PartRequest:
     }
     lists = {name: tuple(plain[name]) for name in ("polymers", "needs", "releases", "tooling_options")}
     return PartRequest(**(kept | lists))
+
+
+def _secondary(plain: dict[str, Any]) -> Secondary:
+    coat = plain["coat"]
+    return Secondary(**(plain | {"coat": None if coat is None else Coat(**coat)}))
 
 
 def _part(plain: dict[str, Any]) -> Part:

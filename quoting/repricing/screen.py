@@ -20,10 +20,12 @@ from quoting.costing.formulas import (
     price_of,
     regrind_credit,
     setup_cost,
+    surplus_cost,
     work_cost,
 )
 from quoting.costing.money import POUND, loose
-from quoting.costing.sheet import form_scrap, regrind_limit, startup_shots
+from quoting.costing.regrind import regrind_limit
+from quoting.costing.sheet import form_scrap, startup_shots
 from quoting.intake.part import PartRequest
 from quoting.repricing.basis import OpenGroup
 
@@ -89,7 +91,7 @@ def screened(groups: tuple[OpenGroup, ...], request: PartRequest, tiers: Tiers, 
     counts = [len(one.layouts) for one in groups]
     table = np.repeat(np.array([_of_group(one, tiers, rates) for one in groups]), counts, axis=0)
     cavities, mass, pace = _of_layouts(groups)
-    formed, startup, sheets, part_mass, regrind, colour, hour, setup, setup_hours, offer = table.T
+    formed, startup, sheets, part_mass, regrind, colour, hour, setup, setup_hours, offer, minimum = table.T
     pieces = max(request.releases) / (1 - loose(rates.trim.scrap))
     shots, sure = _rounded_up(pieces / formed / cavities + startup)
     billed = order_mass(shots * sheets, mass, loose(rates.sheet.billed_weight_factor))
@@ -100,7 +102,9 @@ def screened(groups: tuple[OpenGroup, ...], request: PartRequest, tiers: Tiers, 
     returned = left if limit is None else np.minimum(left, loose(limit[0]) * billed / LB)
     handled = handling_cost(loose(rates.sheet.material_handling), bought, 0.0, 0.0)
     formed_for = work_cost(shots, hour, pace / cavities)
-    made = bought + regrind_credit(returned, regrind) + colour + handled + setup + formed_for
+    beyond = (minimum - billed) / LB if request.surplus == "shared" else np.zeros_like(billed)
+    surplus = surplus_cost(beyond, per_pound, np.zeros_like(billed))
+    made = bought + surplus + regrind_credit(returned, regrind) + colour + handled + setup + formed_for
     few = np.floor(min(request.releases) / (1 - loose(rates.trim.scrap)) / formed / cavities + startup)
     hours = setup_hours + few / (pace / cavities)
     return Screen(np.concatenate(([0], np.cumsum(counts))), made, hours, sure & in_tier)
@@ -122,6 +126,7 @@ def _of_group(group: OpenGroup, tiers: Tiers, rates: Rates) -> tuple[float, ...]
         setup_cost(machine.setup_hours * hourly(rate, machine.setup_crew, labour), 0.0, 0.0),
         machine.setup_hours,
         tiers.place[offer.name],
+        offer.minimum_order,
     )
 
 

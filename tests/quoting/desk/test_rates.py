@@ -10,6 +10,7 @@ from django.urls import NoReverseMatch, reverse
 from quoting.desk import views_rates
 from quoting.quotes import models, services, steps
 from quoting.quotes.rates import imports
+from quoting.quotes.reviewing import KEYS
 from tests.quoting.quotes.rate_files import as_csv
 
 THEN = "2026-12-15"
@@ -217,7 +218,7 @@ def test_an_import_leaves_an_issued_quote_and_stops_the_approval_of_an_older_ans
     assert (bytes(after.pop("pdf")), after) == (bytes(before.pop("pdf")), before)
     assert models.Quote.objects.get(pk=quote.pk).is_intact()
     with pytest.raises(steps.ConflictError):
-        services.quote_approve(inquiry=waiting, by=people["estimator"])
+        services.quote_approve(inquiry=waiting, confirmed=KEYS, by=people["estimator"])
 
 
 def test_a_rate_that_begins_later_does_not_stop_an_approval_today(kept, people):
@@ -227,7 +228,7 @@ def test_a_rate_that_begins_later_does_not_stop_an_approval_today(kept, people):
         table="labour", file_name="r.csv", content=as_csv("labour", row), effective=date(2099, 1, 1), good_only=False,
         by=people["manager"],
     )  # fmt: skip
-    assert services.quote_approve(inquiry=waiting, by=people["estimator"]).pk
+    assert services.quote_approve(inquiry=waiting, confirmed=KEYS, by=people["estimator"]).pk
 
 
 def test_the_day_of_a_page_is_today_unless_asked_otherwise(rf):

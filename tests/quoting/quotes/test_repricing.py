@@ -19,6 +19,7 @@ from quoting.quotes.models import (
     RepricingResult,
     RepricingRun,
 )
+from quoting.quotes.reviewing import KEYS
 from quoting.quotes.steps import StateError, effective
 from quoting.quotes.workers import beat
 from tests.quoting.quotes.open_book import LATER, ON, new_rate, open_book
@@ -114,7 +115,7 @@ def test_a_machine_that_changed_makes_the_basis_stale(book):
 
 
 def test_an_issued_quote_and_its_inquiry_stay_as_they_are(book):
-    quote = services.quote_approve(inquiry=book.first, by=book.estimator, on=ON)
+    quote = services.quote_approve(inquiry=book.first, confirmed=KEYS, by=book.estimator, on=ON)
     before = Inquiry.objects.filter(pk=book.first.pk).values().get()
     issued = Quote.objects.filter(pk=quote.pk).values("digest", "pdf_digest", "snapshot", "valid_until").get()
     new_rate("price.margin", "0.3")
@@ -273,7 +274,7 @@ def test_rates_that_change_under_way_stop_the_run_and_resuming_is_refused(book):
 
 def test_work_that_is_booked_under_way_does_not_stop_the_run(book):
     run = started(book)
-    services.quote_approve(inquiry=book.first, by=book.estimator, on=ON)
+    services.quote_approve(inquiry=book.first, confirmed=KEYS, by=book.estimator, on=ON)
 
     assert worked(run).state == "done"
 

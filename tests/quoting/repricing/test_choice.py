@@ -8,6 +8,7 @@ import pytest
 from quoting import choosing
 from quoting.answering import answered, best_of_groups, judged_groups
 from quoting.contract import to_plain
+from quoting.intake.part import Coat, Secondary
 from quoting.intake.reading_result import Reading
 from quoting.repricing.basis import basis_of, from_text, opened, to_text
 from quoting.repricing.choice import House, choice
@@ -100,6 +101,21 @@ def test_a_date_that_only_some_machines_meet_is_weighed_as_in_a_full_answer(name
 @pytest.mark.parametrize("over", [2_000, 40_000])
 def test_tooling_that_is_paid_in_the_price_is_weighed_as_in_a_full_answer(over):
     asked = replace(requests()["06-rail-seat-back"], amortise_over=over)
+
+    assert priced_by_basis(kept_basis(asked), House.of(house(), ON)) == priced_of(fully_chosen(asked, house()))
+
+
+@pytest.mark.parametrize("name", QUOTED)
+def test_a_surplus_that_the_parts_share_is_weighed_as_in_a_full_answer(name):
+    asked = replace(requests()[name], surplus="shared", releases=(20, 60))
+    dearer = with_resin(house(), "1.10")
+
+    assert priced_by_basis(kept_basis(asked), House.of(dearer, ON)) == priced_of(fully_chosen(asked, dearer))
+
+
+def test_coats_are_weighed_as_in_a_full_answer():
+    coated = Secondary("paint", 2, Coat("free", 0.8, 1.5, 0.5))
+    asked = replace(requests()["01-equipment-cover"], secondary=(coated,))
 
     assert priced_by_basis(kept_basis(asked), House.of(house(), ON)) == priced_of(fully_chosen(asked, house()))
 
