@@ -27,13 +27,9 @@ def loading(request: HttpRequest) -> HttpResponse:
         "weeks": [one.week for one in loads[0].weeks] if loads else [],
         "states": [(code, count) for code, count in counts.items() if count],
         "waiting": waiting[:MOST_WAITING],
-        "rates_address": reverse("admin:index") if may_open_admin(request.user) else "",
+        "rates_address": reverse("rates") if policies.may_edit_rates(request.user) else "",
     }
     return render(request, "desk/loading.html", context)
-
-
-def may_open_admin(person: object) -> bool:
-    return policies.may_edit_rates(person) and person.is_staff
 
 
 def plant_rows(plant: selectors.PlantLoad) -> dict:

@@ -24,8 +24,11 @@ MOST_COLUMNS = 40
 LARGEST_UNPACKED = 40 * 1024 * 1024  # bytes of all parts of a workbook together; 20,000 full rows take some 15 MB
 LARGEST_PART = {"xl/styles.xml": 2 * 1024 * 1024}  # each style costs time; a workbook of ours has a few hundred bytes
 MOST_PARTS = 200
+# Reading time goes with the elements: 20,000 full rows of the widest table have some 1.0 million "<", by our count.
+MOST_MARKS = 1_500_000
 SPREADSHEET_DIGITS = ".15g"  # digits that a spreadsheet keeps of a number, from memory, unverified
 
+AS_SAVED = "a workbook as a spreadsheet program saves it"
 FORM = "a CSV file in UTF-8 with commas or semicolons, or an XLSX workbook"
 _BROKEN = (
     BadZipFile, InvalidFileException, zlib.error, EOFError, OSError, KeyError, ValueError, TypeError, AttributeError,
@@ -140,27 +143,35 @@ def _refuse_bomb(content: bytes) -> None:
     """Refuse by the directory of the archive, before anything is unpacked; then by what XML must not hold."""
     try:
         archive = ZipFile(io.BytesIO(content))
-        parts = archive.infolist()
-        names = [part.filename for part in parts]
-        if len(parts) > MOST_PARTS or len(set(names)) < len(names):
-            raise refuse(f"an archive of {len(parts):,} parts", "a workbook as a spreadsheet program saves it")
-        if any(
-            name.startswith(("/", "\\")) or ".." in name or part.flag_bits & 1
-            for name, part in zip(names, parts, strict=True)
-        ):
-            raise refuse("an archive with a protected part, or one that points outside", FORM + " without a password")
-        over = [part for part in parts if part.file_size > LARGEST_PART.get(part.filename, LARGEST_UNPACKED)]
-        if over or sum(part.file_size for part in parts) > LARGEST_UNPACKED:
-            raise refuse("a workbook that unpacks to too much", f"at most {LARGEST_UNPACKED // 2**20} MB unpacked")
-        for part in parts:
-            if b"<!DOCTYPE" in archive.read(part).replace(b"\0", b""):
-                raise refuse(
-                    "a workbook with a document type of its own", "a workbook as a spreadsheet program saves it"
-                )
+        _refuse_parts(archive)
+        _refuse_contents(archive)
     except InputErrors:
         raise
     except _BROKEN as error:
         raise refuse(f"an archive that cannot be read ({type(error).__name__})", FORM) from error
+
+
+def _refuse_parts(archive: ZipFile) -> None:
+    parts = archive.infolist()
+    names = [part.filename for part in parts]
+    if len(parts) > MOST_PARTS or len(set(names)) < len(names):
+        raise refuse(f"an archive of {len(parts):,} parts", AS_SAVED)
+    if any(name.startswith(("/", "\\")) or ".." in name for name in names) or any(part.flag_bits & 1 for part in parts):
+        raise refuse("an archive with a protected part, or one that points outside", FORM + " without a password")
+    over = any(part.file_size > LARGEST_PART.get(part.filename, LARGEST_UNPACKED) for part in parts)
+    if over or sum(part.file_size for part in parts) > LARGEST_UNPACKED:
+        raise refuse("a workbook that unpacks to too much", f"at most {LARGEST_UNPACKED // 2**20} MB unpacked")
+
+
+def _refuse_contents(archive: ZipFile) -> None:
+    marks = 0
+    for part in archive.infolist():
+        data = archive.read(part).replace(b"\0", b"")  # without NUL, UTF-16 shows its marks as UTF-8 does
+        marks += data.count(b"<")
+        if b"<!DOCTYPE" in data:
+            raise refuse("a workbook with a document type of its own", AS_SAVED)
+    if marks > MOST_MARKS:
+        raise refuse("a workbook with too many cells or texts", f"one table of at most {MOST_ROWS:,} rows")
 
 
 def _cell(cell: Any) -> Cell:

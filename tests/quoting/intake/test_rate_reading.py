@@ -38,7 +38,7 @@ def test_rows_of_one_sheet_and_day_are_one_price_table():
         ("Mill ABS", DAY, (2, 3)), ("Mill ABS", date(2027, 1, 1), (4,)),
     ]  # fmt: skip
     assert [(one.name, one.value) for one in read.entries[0].figures[:2]] == [
-        ("From 0 lb ($/lb)", Decimal("2.55")), ("Price per pound from 500 lb ($)", Decimal("2.25")),
+        ("From 0 lb ($/lb)", Decimal("2.55")), ("From 500 lb ($/lb)", Decimal("2.25")),
     ]  # fmt: skip
     assert read.wrong == ()
 
