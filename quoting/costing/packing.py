@@ -205,7 +205,9 @@ def _columns(pattern: Pattern, parts: int) -> tuple[int, ...]:
 
 def _net(pattern: Pattern, parts: int, rates: PackingRates) -> float:
     """Mass of parts and interleaf [kg]."""
-    sheets = sum(interleaves(pattern.part, count, rates) for count in _columns(pattern, parts))
+    low, taller = divmod(parts, pattern.per_layer)  # columns differ by one part at most
+    sheets = taller * interleaves(pattern.part, low + 1, rates)
+    sheets += (pattern.per_layer - taller) * interleaves(pattern.part, low, rates)
     return parts * pattern.part.mass + sheets * rates.interleaf_mass
 
 
