@@ -1,7 +1,9 @@
 """Rates, plants, machines, polymers and sheet in Django's admin; who may edit them is set by the groups' rights."""
 
+from calendar import day_abbr
 from typing import Any
 
+from django import forms
 from django.contrib import admin
 
 from machines import models as machine_tables
@@ -25,10 +27,34 @@ class TrimmerInline(UnitsInForms, admin.StackedInline):
     extra = 0
 
 
+class ShiftForm(forms.ModelForm):
+    days = forms.TypedMultipleChoiceField(
+        choices=tuple(enumerate(day_abbr)), coerce=int, widget=forms.CheckboxSelectMultiple, label="Starts on"
+    )
+
+
+class ShiftInline(admin.TabularInline):
+    model = machine_tables.Shift
+    form = ShiftForm
+    extra = 0
+
+
+class ClosedDayInline(admin.TabularInline):
+    model = machine_tables.ClosedDay
+    extra = 0
+
+
 @admin.register(machine_tables.Plant)
 class PlantAdmin(UnitsInForms, admin.ModelAdmin):
     list_display = ["code", "name", "state", "labour_rate", "shifts_per_day"]
-    inlines = [TrimmerInline]
+    inlines = [TrimmerInline, ShiftInline, ClosedDayInline]
+
+
+@admin.register(machine_tables.TimeWindow)
+class TimeWindowAdmin(admin.ModelAdmin):
+    list_display = ["start", "end", "plant", "machine", "trimmer", "kind", "reason"]
+    list_filter = ["kind", "plant"]
+    date_hierarchy = "start"
 
 
 class StationInline(admin.TabularInline):
