@@ -163,36 +163,32 @@ def balanced(
     """
     begin = monotonic()
     run = _Run(problem, gap, begin, seconds, report)
-    best = greedy_plan(problem)
+    best, least_late = greedy_plan(problem), 0.0
     run.tell("lateness", best, 0.0)
     if best is None or best.weeks_late:
-        best = run.in_time() or best
+        in_time, impossible = run.any_plan(0)
+        best, least_late = in_time or best, float(impossible)
+    if best is None:
+        best, _ = run.any_plan(None)
+        if best is None:
+            return None
     stages: list[Stage] = []
     model = None
     for name in STAGES:
-        value = _value(best, name)
-        if best is not None and value == 0:
-            stages.append(Stage(name, 0.0, 0.0))
-            continue
-        if not run.going and best is not None:
-            stages.append(Stage(name, value, 0.0))
-            continue
-        # No job of a plan that is late no longer than the best so far is later than that by itself.
-        most_late = None if best is None else best.weeks_late
-        if model is None or model.most_late != most_late:
-            model = model_of(problem, most_late)
-        if name == "overtime":
-            best = run.with_least_overtime(model, best)
-        best, bound = run.stage(model, name, best)
-        if best is None:
-            return None
-        stages.append(Stage(name, _value(best, name), bound))
-    return Plan(best.places, best.placed, best.late, best.cost, best.overtime, tuple(stages))
+        least = least_late if name == "lateness" else 0.0
+        if _value(best, name) > least and run.going:
+            # No job of a plan that is no later in all than the best so far is later than that by itself.
+            if model is None or model.most_late != best.weeks_late:
+                model = model_of(problem, best.weeks_late)
+            if name == "overtime":
+                best = run.with_least_overtime(model, best)
+            best, bound = run.stage(model, name, best)
+            least = max(least, bound)
+        stages.append(Stage(name, _value(best, name), least))
+    return replace(best, stages=tuple(stages))
 
 
-def _value(plan: Plan | None, name: str) -> float:
-    if plan is None:
-        return np.inf
+def _value(plan: Plan, name: str) -> float:
     return {"lateness": float(plan.weeks_late), "cost": float(plan.cost), "overtime": plan.overtime}[name]
 
 
@@ -215,11 +211,14 @@ class _Run:
             self.going = self.report(Progress(stage, monotonic() - self.begin, best, bound)) is not False
         return self.going
 
-    def in_time(self) -> Plan | None:
-        """Any plan in which nothing is late: in a far smaller model, where most problems have one."""
-        model = model_of(self.problem, 0)
-        found = solved(model, np.zeros(len(model.upper)), self.left() * STAGE_SHARE["lateness"] / 2, self.gap)
-        return None if found.values is None else plan_of(self.problem, model, found.values)
+    def any_plan(self, most_late: int | None) -> tuple[Plan | None, bool]:
+        """Any plan in which no job is later than so many weeks, and whether there is none.
+
+        Its model has each job's last deadline alone, which makes it far smaller and rules no plan out.
+        """
+        model = model_of(self.problem, most_late, last_only=True)
+        found = solved(model, np.zeros(len(model.upper)), self.left() / 2, self.gap)
+        return None if found.values is None else plan_of(self.problem, model, found.values), found.impossible
 
     def with_least_overtime(self, model: Model, best: Plan) -> Plan:
         """The same machines and deadlines with the least overtime that they can do with: quickly found, begins well."""
@@ -229,7 +228,7 @@ class _Run:
         found = solved(replace(model, upper=upper), model.overtime, self.left(), 0.0)
         return best if found.values is None else _better(best, plan_of(self.problem, model, found.values))
 
-    def stage(self, model: Model, name: str, best: Plan | None) -> tuple[Plan | None, float]:
+    def stage(self, model: Model, name: str, best: Plan) -> tuple[Plan, float]:
         """The better of the best so far and what this stage finds, and the stage's bound."""
         shown = [best]
 
@@ -241,7 +240,7 @@ class _Run:
         found = solved(
             model, getattr(model, name), self.left() * STAGE_SHARE[name],
             1e-9 if name == "lateness" else self.gap, _limits(model, name, best),
-            None if best is None else values_of(self.problem, model, best), seen,
+            values_of(self.problem, model, best), seen,
         )  # fmt: skip
         if found.values is None:
             return shown[0], 0.0
@@ -250,15 +249,15 @@ class _Run:
         return best, min(bound, _value(best, name))
 
 
-def _limits(model: Model, name: str, best: Plan | None) -> tuple[tuple[np.ndarray, float], ...]:
-    if best is None or name == "lateness":
+def _limits(model: Model, name: str, best: Plan) -> tuple[tuple[np.ndarray, float], ...]:
+    if name == "lateness":
         return ()
     late = ((model.lateness, float(best.weeks_late)),) if model.most_late else ()
     return (*late, (model.cost, float(best.cost) + COST_SLACK)) if name == "overtime" else late
 
 
-def _better(old: Plan | None, new: Plan) -> Plan:
-    return new if old is None or new.key < old.key else old
+def _better(old: Plan, new: Plan) -> Plan:
+    return new if new.key < old.key else old
 
 
 def plan_of(problem: Problem, model: Model, values: np.ndarray) -> Plan:

@@ -108,7 +108,7 @@ def deadlines(problem: Problem, job: Job, most_late: int) -> range:
     return range(max(in_time, job.release), min(latest, job.due + most_late) + 1)
 
 
-def model_of(problem: Problem, most_late: int | None = None, elastic: bool = False) -> Model:
+def model_of(problem: Problem, most_late: int | None = None, elastic: bool = False, last_only: bool = False) -> Model:
     """The model of a problem.
 
     Parameters
@@ -119,6 +119,8 @@ def model_of(problem: Problem, most_late: int | None = None, elastic: bool = Fal
         Weeks that any job may be late; the fewer, the smaller the model; None for as many as there are [weeks].
     elastic : bool
         Any machine may have more hours in any week, which are counted as missing [-].
+    last_only : bool
+        Each job has its last deadline alone: enough to find out whether there is any plan, and far smaller [-].
 
     Returns
     -------
@@ -127,7 +129,7 @@ def model_of(problem: Problem, most_late: int | None = None, elastic: bool = Fal
     """
     columns, rows = _Columns(), _Rows()
     most_late = problem.weeks + max((-job.due for job in problem.jobs), default=0) if most_late is None else most_late
-    choices = _choices(problem, most_late, elastic, columns)
+    choices = _choices(problem, most_late, elastic, last_only, columns)
     shape = problem.capacity.shape
     over = np.array([columns.add(float(most), over=1.0) for most in problem.overtime.flat], dtype=int).reshape(shape)
     lack = None
@@ -148,7 +150,7 @@ def model_of(problem: Problem, most_late: int | None = None, elastic: bool = Fal
     )  # fmt: skip
 
 
-def _choices(problem: Problem, most_late: int, elastic: bool, columns: _Columns) -> list[Choice]:
+def _choices(problem: Problem, most_late: int, elastic: bool, last_only: bool, columns: _Columns) -> list[Choice]:
     """Every machine and deadline of every job whose weeks hold its hours at all."""
     most = np.cumsum(problem.capacity + problem.overtime, axis=1)
     found = []
@@ -156,7 +158,7 @@ def _choices(problem: Problem, most_late: int, elastic: bool, columns: _Columns)
         for option in open_options(job):
             row = problem.row(option.machine)
             before = most[row, job.release - 1] if job.release else 0.0
-            for deadline in deadlines(problem, job, most_late):
+            for deadline in deadlines(problem, job, most_late)[-1 if last_only else 0 :]:
                 if elastic or most[row, deadline] - before >= option.hours:
                     columns.add(1.0, True, late=float(max(0, deadline - job.due)), cost=float(option.cost))
                     found.append(Choice(number, row, option.hours, job.release, deadline))
@@ -262,7 +264,8 @@ def solved(
     HiGHS, highs.dev, called by its own Python interface, since that tells progress and takes a first plan.
     """
     highs = highspy.Highs()
-    for option, value in (("output_flag", False), ("time_limit", float(seconds)), ("mip_rel_gap", float(gap)),
+    highs.silent()
+    for option, value in (("time_limit", float(seconds)), ("mip_rel_gap", float(gap)),
                           ("mip_abs_gap", 1e-6), ("threads", 2), ("random_seed", 0)):  # fmt: skip
         highs.setOptionValue(option, value)
     highs.passModel(_linear_program(model, objective, limits))

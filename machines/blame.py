@@ -61,7 +61,7 @@ def blamed(problem: Problem, seconds: float = 20.0) -> Blame:
     elsewhere = _tools_elsewhere(problem, apart)
     apart |= {one.job for one in elsewhere}
     able = replace(problem, jobs=tuple(job for job in problem.jobs if job.code not in apart))
-    model = model_of(able, elastic=True)
+    model = model_of(able, elastic=True, last_only=True)
     found = solved(model, model.short, seconds, 0.01)
     if found.values is None or not able.jobs:
         return Blame(stuck + elsewhere, ())

@@ -4,6 +4,7 @@ from bisect import bisect_right
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from functools import lru_cache
+from itertools import permutations
 
 import numpy as np
 
@@ -31,6 +32,12 @@ class Shift:
     start: time  # on the clock of the plant
     length: float  # h on that clock, so that a change of the clock makes it longer or shorter
     breaks: float = 0.0  # h of it in which the machines stand
+    first: date = date.min  # first and last day on which it may start
+    last: date = date.max
+
+    def on(self, day: date) -> bool:
+        """Whether one starts on that day."""
+        return day.weekday() in self.days and self.first <= day <= self.last
 
     def __post_init__(self) -> None:
         if not self.days or not set(self.days) <= set(range(DAYS_IN_WEEK)):
@@ -39,6 +46,8 @@ class Shift:
             raise CalendarError("length", self.length, "above 0 and at most 24 h")
         if not 0 <= self.breaks < self.length:
             raise CalendarError("breaks", self.breaks, f"0 h or more and less than the shift's {self.length:g} h")
+        if self.last < self.first:
+            raise CalendarError("last", self.last, f"a day not before the first, {self.first}")
 
 
 @dataclass(frozen=True)
@@ -101,10 +110,32 @@ def default_calendar(plant: Plant) -> WorkCalendar:
     CalendarError
         The shifts of a day take more than 24 h.
     """
-    daily = plant.shifts_per_day * plant.hours_per_shift
+    return calendar_of_hours(plant.shifts_per_day * plant.hours_per_shift, plant.days_per_week)
+
+
+def calendar_of_hours(daily: float, days_per_week: int) -> WorkCalendar:
+    """The same from hours a day and days a week.
+
+    Parameters
+    ----------
+    daily : float
+        [h], 0 to 24.
+    days_per_week : int
+        From Monday on [count], 0 to 7.
+
+    Returns
+    -------
+    calendar : WorkCalendar
+        [h]
+
+    Raises
+    ------
+    CalendarError
+        More than 24 h a day.
+    """
     if daily > 24:
         raise CalendarError("shifts_per_day x hours_per_shift", daily, "at most 24 h a day")
-    days = tuple(range(plant.days_per_week))
+    days = tuple(range(days_per_week))
     return WorkCalendar(UTC, (Shift(days, FIRST_SHIFT, daily),) if daily > 0 and days else ())
 
 
@@ -209,7 +240,7 @@ def _shift_hours(calendar: WorkCalendar, first: date, days: int) -> tuple[tuple[
         if day in closed:
             continue
         for shift in calendar.shifts:
-            if day.weekday() in shift.days:
+            if shift.on(day):
                 start = _stretch_start(calendar.zone, day, shift.start)
                 end = _stretch_start(calendar.zone, day, shift.start, shift.length)
                 if not end > start:
@@ -262,12 +293,10 @@ def _cut_at_midnight(start: float, end: float, midnights: list[float]) -> list[_
 def _refuse_overlap(shifts: tuple[Shift, ...]) -> None:
     """Two shifts at the same time would count a machine twice. Judged on the week's clock, which runs in a circle."""
     week = DAYS_IN_WEEK * 24.0
-    laid = sorted(
-        (24 * day + each.start.hour + each.start.minute / 60, each.length) for each in shifts for day in each.days
-    )
-    starts = [start for start, _ in laid]
-    for (start, length), following in zip(laid, [*starts[1:], *(first + week for first in starts[:1])], strict=True):
-        if start + length > following + 1e-9:
-            raise CalendarError(
-                "shifts", f"one of {length:g} h that runs into the next", "shifts of which no two overlap"
-            )
+    starts = [
+        (each, 24 * day + each.start.hour + each.start.minute / 60) for each in shifts for day in sorted(each.days)
+    ]
+    for (one, start), (other, following) in permutations(starts, 2):
+        if (following - start) % week < one.length - 1e-9 and one.first <= other.last and other.first <= one.last:
+            given = f"one of {one.length:g} h from {one.start:%H:%M} that runs into one from {other.start:%H:%M}"
+            raise CalendarError("shifts", given, "shifts of which no two overlap")

@@ -1,13 +1,16 @@
 """Plants, machines and booked hours as rows. SI throughout; ``to_domain`` is the only bridge to the calculation."""
 
 from dataclasses import fields
+from datetime import UTC, date
+from zoneinfo import ZoneInfo
 
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import F, Q
 
-from machines import hour_rates
+from machines import calendar, hour_rates
 from machines import machine as domain
+from machines.calendar import CalendarError, WorkCalendar
 from materials.amounts import trimmed
 from materials.models import choices, money, within
 
@@ -57,6 +60,20 @@ class Plant(models.Model):
         columns |= {"labour_rate": trimmed(self.labour_rate), "inspector_rate": trimmed(self.inspector_rate)}
         columns |= {"assembly": tuple(self.assembly)}
         return domain.Plant(**columns, trimmers=tuple(trimmer.to_domain() for trimmer in trimmers))
+
+    def to_calendar(self) -> WorkCalendar:
+        """When it works: by its shifts, or by its hours a week where it has none; less closed days, with windows."""
+        shifts = tuple(shift.to_domain() for shift in self.shifts.all())
+        base = calendar.calendar_of_hours(self.shifts_per_day * self.hours_per_shift, self.days_per_week)
+        if shifts:
+            base = WorkCalendar(ZoneInfo(self.time_zone), shifts)
+        windows = {kind: [] for kind in TimeWindow.KINDS}
+        for window in self.windows.all():
+            windows[window.kind].append(window.to_domain())
+        return WorkCalendar(
+            base.zone, base.shifts, tuple(each.day for each in self.closed_days.all()),
+            tuple(windows["maintenance"]), tuple(windows["overtime"]),
+        )  # fmt: skip
 
 
 TRIMMER_RANGES: dict[str, tuple[float, float]] = {
@@ -317,6 +334,97 @@ class Booking(models.Model):
 
     def to_domain(self) -> domain.Booking:
         return domain.Booking(self.machine.code, self.week, self.hours, self.firm, self.label)
+
+
+class Shift(models.Model):
+    """A shift of a plant, from a day on and perhaps until one. A plant without any works its hours a week."""
+
+    plant = models.ForeignKey(Plant, on_delete=models.CASCADE, related_name="shifts")
+    days = models.JSONField(help_text="days of the week on which it starts, Monday 0 to Sunday 6")
+    start = models.TimeField(help_text="on the clock of the plant")
+    length_hours = models.FloatField()
+    break_hours = models.FloatField(default=0)
+    first_day = models.DateField()
+    last_day = models.DateField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["plant", "first_day", "start"]
+        constraints = [*within("shift", {"length_hours": (0.25, 24), "break_hours": (0, 12)})]
+
+    def __str__(self) -> str:
+        return f"{self.start:%H:%M} {self.length_hours:g} h"
+
+    def clean(self) -> None:
+        """Refuse what no calendar can hold, also together with the plant's other shifts."""
+        if not isinstance(self.days, list) or not all(type(day) is int for day in self.days):
+            raise ValidationError({"days": f"got {self.days!r}; accepted is a list of days, Monday 0 to Sunday 6"})
+        try:
+            others = self.plant.shifts.exclude(pk=self.pk)
+            WorkCalendar(UTC, (self.to_domain(), *(other.to_domain() for other in others)))
+        except CalendarError as error:
+            raise ValidationError(str(error)) from error
+
+    def to_domain(self) -> calendar.Shift:
+        last = self.last_day or date.max
+        days, first = tuple(self.days), self.first_day
+        return calendar.Shift(days, self.start, self.length_hours, self.break_hours, first, last)
+
+
+class ClosedDay(models.Model):
+    """A holiday or a shutdown of a plant."""
+
+    plant = models.ForeignKey(Plant, on_delete=models.CASCADE, related_name="closed_days")
+    day = models.DateField()
+    reason = models.CharField(max_length=120, blank=True)
+
+    class Meta:
+        ordering = ["plant", "day"]
+        constraints = [models.UniqueConstraint(fields=["plant", "day"], name="closed_day_once")]
+
+    def __str__(self) -> str:
+        return f"{self.day} {self.reason}"
+
+
+class TimeWindow(models.Model):
+    """A stretch in which a machine, a trimmer or a whole plant stands, or works besides its shifts."""
+
+    KINDS = ("maintenance", "overtime")
+
+    plant = models.ForeignKey(Plant, on_delete=models.CASCADE, related_name="windows")
+    machine = models.ForeignKey(Machine, on_delete=models.CASCADE, null=True, blank=True, related_name="windows")
+    trimmer = models.ForeignKey(Trimmer, on_delete=models.CASCADE, null=True, blank=True, related_name="windows")
+    kind = models.CharField(max_length=20, choices=choices(KINDS))
+    start = models.DateTimeField()
+    end = models.DateTimeField()
+    reason = models.CharField(max_length=120, blank=True)
+
+    class Meta:
+        ordering = ["start", "pk"]
+        constraints = [
+            models.CheckConstraint(condition=Q(kind__in=("maintenance", "overtime")), name="window_kind_known"),
+            models.CheckConstraint(
+                condition=Q(end__gt=F("start")), name="window_ends_after_start",
+                violation_error_message="end must be after start",
+            ),
+            models.CheckConstraint(
+                condition=Q(machine__isnull=True) | Q(trimmer__isnull=True), name="window_of_one",
+                violation_error_message="name a machine or a trimmer, not both; neither for the whole plant",
+            ),
+        ]  # fmt: skip
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.start:%Y-%m-%d %H:%M}"
+
+    def clean(self) -> None:
+        for name in ("machine", "trimmer"):
+            chosen = getattr(self, name)
+            if chosen is not None and chosen.plant_id != self.plant_id:
+                raise ValidationError({name: f"got {chosen}; accepted is one of plant {self.plant}"})
+
+    def to_domain(self) -> calendar.Window:
+        chosen = self.machine or self.trimmer
+        code = chosen.code if chosen else calendar.EVERYTHING
+        return calendar.Window(code, self.start, self.end, self.reason)
 
 
 def _list_of_words(value: object, column: str, known: tuple[str, ...] = ()) -> None:

@@ -3,6 +3,7 @@
 from datetime import date
 
 from machines import hour_rates, machine, models
+from machines.calendar import WorkCalendar
 
 
 def plants(on: date) -> tuple[machine.Plant, ...]:
@@ -23,6 +24,15 @@ def dated_hour_rates() -> tuple[hour_rates.HourRate, ...]:
     """Every dated hour rate, past and to come; one query."""
     rows = models.HourRate.objects.select_related("plant").order_by("plant__code", "kind", "code", "valid_from")
     return tuple(row.to_domain() for row in rows)
+
+
+CALENDAR_ROWS = ("shifts", "closed_days", "windows__machine", "windows__trimmer")  # prefetched for ``to_calendar``
+
+
+def calendars() -> dict[str, WorkCalendar]:
+    """The calendar of every plant by its code; at most six queries."""
+    rows = models.Plant.objects.order_by("code").prefetch_related(*CALENDAR_ROWS)
+    return {row.code: row.to_calendar() for row in rows}
 
 
 def bookings(since: date) -> tuple[machine.Booking, ...]:

@@ -1,7 +1,9 @@
 """Rates, plants, machines, polymers and sheet in Django's admin; who may edit them is set by the groups' rights."""
 
+from calendar import day_abbr
 from typing import Any
 
+from django import forms
 from django.contrib import admin
 
 from machines import models as machine_tables
@@ -61,10 +63,27 @@ class HourRateInline(admin.TabularInline):
     verbose_name_plural = "hour rates from a day on (they go before the rates of plant, machine and trimmer)"
 
 
+class ShiftForm(forms.ModelForm):
+    days = forms.TypedMultipleChoiceField(
+        choices=tuple(enumerate(day_abbr)), coerce=int, widget=forms.CheckboxSelectMultiple, label="Starts on"
+    )
+
+
+class ShiftInline(admin.TabularInline):
+    model = machine_tables.Shift
+    form = ShiftForm
+    extra = 0
+
+
+class ClosedDayInline(admin.TabularInline):
+    model = machine_tables.ClosedDay
+    extra = 0
+
+
 @admin.register(machine_tables.Plant)
 class PlantAdmin(OwnPlantOnly, UnitsInForms, admin.ModelAdmin):
     list_display = ["code", "name", "state", "labour_rate", "shifts_per_day"]
-    inlines = [TrimmerInline, HourRateInline]
+    inlines = [TrimmerInline, HourRateInline, ShiftInline, ClosedDayInline]
     offered = ("", "")
 
     def plant_of(self, row: machine_tables.Plant) -> machine_tables.Plant:
@@ -72,6 +91,13 @@ class PlantAdmin(OwnPlantOnly, UnitsInForms, admin.ModelAdmin):
 
     def has_add_permission(self, request: Any) -> bool:
         return super().has_add_permission(request) and not policies.plants_of(request.user)
+
+
+@admin.register(machine_tables.TimeWindow)
+class TimeWindowAdmin(admin.ModelAdmin):
+    list_display = ["start", "end", "plant", "machine", "trimmer", "kind", "reason"]
+    list_filter = ["kind", "plant"]
+    date_hierarchy = "start"
 
 
 class StationInline(admin.TabularInline):

@@ -9,7 +9,8 @@ from django.db.models import Count, Q, QuerySet, Sum
 
 from machines import models as machine_tables
 from machines import selectors as machines
-from machines.loading import hours_available
+from machines.board import share
+from machines.calendar import WorkCalendar, hours_by_week
 from materials import selectors as materials
 from quoting.catalog import Catalog, Rates
 from quoting.intake.catalog_file import read_rates
@@ -165,11 +166,11 @@ class WeekLoad:
 
     @property
     def share(self) -> float:
-        return self.booked / self.available
+        return share(self.booked, self.available)
 
     @property
     def share_with_quotes(self) -> float:
-        return (self.booked + self.quoted) / self.available
+        return share(self.booked + self.quoted, self.available)
 
 
 @dataclass(frozen=True)
@@ -188,10 +189,10 @@ class PlantLoad:
 
 
 def plant_loading(first: date, weeks: int) -> tuple[PlantLoad, ...]:
-    """The board: for each plant and machine, week by week, hours available, booked and quoted; five queries."""
+    """The board: for each plant and machine, week by week, hours available, won and quoted; at most eight queries."""
     mondays = [monday(first) + timedelta(weeks=number) for number in range(weeks)]
     taken = _taken(mondays)
-    plants = machine_tables.Plant.objects.order_by("code").prefetch_related("trimmers", "machines__stations")
+    plants = machine_tables.Plant.objects.order_by("code").prefetch_related("machines", *machines.CALENDAR_ROWS)
     return tuple(_plant_load(plant, mondays, taken) for plant in plants)
 
 
@@ -203,17 +204,20 @@ def _taken(mondays: list[date]) -> dict[tuple[int, date, bool], float]:
 
 def _plant_load(plant: machine_tables.Plant, mondays: list[date], taken: dict) -> PlantLoad:
     rows = sorted(plant.machines.all(), key=lambda machine: machine.code)
-    loads = tuple(_machine_load(plant, machine, mondays, taken) for machine in rows)
+    calendar = plant.to_calendar()
+    loads = tuple(_machine_load(calendar, machine, mondays, taken) for machine in rows)
     together = tuple(map(_together, zip(*(one.weeks for one in loads), strict=True)))
     return PlantLoad(plant.code, plant.name, loads, together)
 
 
 def _machine_load(
-    plant: machine_tables.Plant, machine: machine_tables.Machine, mondays: list[date], taken: dict
+    calendar: WorkCalendar, machine: machine_tables.Machine, mondays: list[date], taken: dict
 ) -> MachineLoad:
-    available = hours_available(plant.to_domain(), machine.to_domain())
-    pk = machine.pk
-    weeks = (WeekLoad(week, available, taken[pk, week, True], taken[pk, week, False]) for week in mondays)
+    hours, pk = hours_by_week(calendar, machine.code, mondays[0], len(mondays)).tolist(), machine.pk
+    weeks = (
+        WeekLoad(week, available, taken[pk, week, True], taken[pk, week, False])
+        for week, available in zip(mondays, hours, strict=True)
+    )
     return MachineLoad(machine.code, machine.kind, tuple(weeks))
 
 

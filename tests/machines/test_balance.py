@@ -169,9 +169,9 @@ def in_time_by_weeks(problem: Problem) -> float:
     return found.fun
 
 
-@pytest.mark.parametrize("seed", [1, 2, 4])
+@pytest.mark.parametrize("seed", [3, 5, 6])
 def test_a_second_formulation_by_weeks_finds_the_same_least_cost(seed):
-    problem = some_problem(24, 6, 12, seed=seed)
+    problem = some_problem(16, 5, 10, seed=seed)
     plan = balanced(problem, gap=0.0)
 
     assert plan.weeks_late == 0

@@ -91,6 +91,14 @@ def test_breaks_are_not_worked_and_the_weekend_is_free():
     assert hours_by_day(one_shift(), "F1", MONDAY, 7).tolist() == [7.5] * 5 + [0, 0]
 
 
+def test_a_shift_pattern_may_end_on_a_day_and_another_begin():
+    before, after = replace(EARLY, last=date(2026, 6, 3)), Shift(WEEKDAYS, time(7), 10.0, first=date(2026, 6, 4))
+
+    found = hours_by_day(WorkCalendar(CHICAGO, (before, after)), "F1", MONDAY, 7)
+
+    assert found.tolist() == [7.5, 7.5, 7.5, 10, 10, 0, 0]
+
+
 def test_a_closed_day_has_no_hours():
     closed = one_shift(closed=(MONDAY + timedelta(days=2),))
 
@@ -153,6 +161,7 @@ def test_overtime_in_the_night_of_the_day_before_is_not_counted_again():
         (lambda: Shift((0,), time(6), 8, breaks=8), "breaks"),
         (lambda: WorkCalendar(CHICAGO, (EARLY, Shift((0,), time(13), 8))), "shifts"),
         (lambda: WorkCalendar(CHICAGO, (NIGHT, Shift((0,), time(5), 3))), "shifts"),
+        (lambda: replace(EARLY, first=date(2026, 6, 2), last=date(2026, 6, 1)), "last"),
         (lambda: Window("F1", datetime(2026, 6, 1, 6), at(MONDAY, 8)), "window"),  # noqa: DTZ001 - that is the fault
         (lambda: Window("F1", at(MONDAY, 8), at(MONDAY, 8)), "window"),
         (lambda: hours_by_week(one_shift(), "F1", MONDAY + timedelta(days=1), 1), "monday"),

@@ -1,12 +1,22 @@
 """The tables refuse what is no machine, in Python and in the database."""
 
-from datetime import date
+from datetime import UTC, date, datetime, time
 
 import pytest
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
-from machines.models import MACHINE_ASCENDING, MACHINE_RANGES, PLANT_RANGES, Booking, Machine, Plant, Station
+from machines.models import (
+    MACHINE_ASCENDING,
+    MACHINE_RANGES,
+    PLANT_RANGES,
+    Booking,
+    Machine,
+    Plant,
+    Shift,
+    Station,
+    TimeWindow,
+)
 from tests.quoting.quotes.conftest import make_machine
 
 
@@ -65,3 +75,42 @@ def test_a_booking_begins_on_a_monday_and_has_no_more_hours_than_a_week(machine)
 def test_a_station_does_only_known_work(machine, work):
     with pytest.raises(ValidationError, match="accepted is a list"):
         Station(machine=machine, position=9, name="x", work=work).full_clean()
+
+
+def shift(machine, **changes):
+    given = {"days": [0, 1], "start": time(6), "length_hours": 8.0, "first_day": date(2026, 1, 1)}
+    return Shift(plant=machine.plant, **given | changes)
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"days": [7]}, {"days": "Monday"}, {"days": []}, {"days": [True]}, {"break_hours": 8.0},
+        {"last_day": date(2025, 1, 1)}, {"start": time(13)},
+    ],
+)  # fmt: skip
+def test_a_shift_that_no_calendar_can_hold_is_refused(machine, changes):
+    shift(machine).save()
+    first = Shift.objects.get()
+    tried = shift(machine, **changes)
+    if "start" not in changes:
+        tried.pk = first.pk  # a change of the shift itself; the last case is a second one that overlaps
+    with pytest.raises(ValidationError):
+        tried.full_clean()
+
+
+def test_a_shift_has_a_length_in_the_database_too(machine):
+    refused(shift(machine), "length_hours", 25.0)
+    refused(shift(machine), "break_hours", -1.0)
+
+
+def test_a_window_ends_after_its_start_and_is_of_one_machine_of_its_plant(machine):
+    begin, end = datetime(2026, 6, 1, 6, tzinfo=UTC), datetime(2026, 6, 1, 8, tzinfo=UTC)
+    TimeWindow(plant=machine.plant, machine=machine, kind="overtime", start=begin, end=end).full_clean()
+    refused(TimeWindow(plant=machine.plant, kind="overtime", start=begin), "end", begin)
+    refused(TimeWindow(plant=machine.plant, start=begin, end=end), "kind", "holiday")
+    other = Plant.objects.get()
+    other.pk, other.code = None, "P-2"
+    other.save()
+    with pytest.raises(ValidationError, match="accepted is one of plant P-2"):
+        TimeWindow(plant=other, machine=machine, kind="overtime", start=begin, end=end).full_clean()

@@ -5,7 +5,7 @@ from datetime import timedelta
 import pytest
 from django.urls import reverse
 
-from machines.models import Booking, Machine
+from machines.models import Booking, ClosedDay, Machine
 from quoting.desk import charts
 from quoting.quotes import services
 from quoting.quotes.bookings import monday
@@ -44,6 +44,17 @@ def test_a_cell_opens_to_its_jobs(manager):
 @pytest.mark.parametrize("address", ["/loading/NO-SUCH/2026-11-23/", "/loading/ALDER-F1/2026-11-24/"])
 def test_a_machine_or_week_that_is_not_on_the_board_is_not_found(manager, address):
     assert manager.get(address).status_code == 404
+
+
+def test_a_closed_week_with_work_is_an_overload_and_breaks_no_page(manager):
+    machine = Machine.objects.select_related("plant").order_by("code").first()
+    week = monday(services.today()) + timedelta(weeks=1)
+    for day in range(7):
+        ClosedDay.objects.create(plant=machine.plant, day=week + timedelta(days=day), reason="shutdown")
+    Booking.objects.create(machine=machine, week=week, hours=12, firm=True, label="earlier work")
+
+    assert "overload" in manager.get(reverse("loading")).content.decode()
+    assert manager.get(reverse("loading-week", args=[machine.code, week])).status_code == 200
 
 
 def test_an_impossible_date_is_not_found(manager):
