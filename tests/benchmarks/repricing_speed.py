@@ -206,7 +206,7 @@ def processor_seconds(processes: list[int]) -> float:
 def table(books: tuple[int, ...], manager: object, workers: list[int]) -> None:
     """Seconds by the clock and of the processor, on both workers together; one by one in both too."""
     say(
-        "  quotes  clock s  quotes/s  one by one/s  times    cpu s  cpu ms each  one by one ms  by basis   differ   load"
+        "  quotes  clock s  quotes/s  one by one/s  times    cpu s  cpu ms each  one by one ms  by basis  differ   load"
     )
     for count in books:
         before = processor_seconds(workers)
