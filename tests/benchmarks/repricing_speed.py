@@ -51,6 +51,7 @@ from quoting.intake.reading import read_inquiry  # noqa: E402
 from quoting.quotes import policies, repricing, selectors, services, stock  # noqa: E402
 from quoting.quotes.bases import physics_of, plain_priced  # noqa: E402
 from quoting.quotes.models import AnswerBasis, Inquiry, RateRow, RepricingResult  # noqa: E402
+from quoting.quotes.workers import living  # noqa: E402
 from quoting.repricing.basis import Basis, basis_of, to_text  # noqa: E402
 from quoting.repricing.choice import House  # noqa: E402
 from quoting.repricing.repriced import Priced, priced_by_basis  # noqa: E402
@@ -186,6 +187,8 @@ def main(books: tuple[int, ...]) -> None:
     fill(max(books), manager)
     raise_rates()
     others = [subprocess.Popen([sys.executable, "manage.py", "work"], cwd=ROOT) for _ in range(WORKERS)]  # noqa: S603
+    while living().count() < WORKERS:
+        time.sleep(0.1)
     try:
         table(books, manager, [process.pid for process in others])
     finally:
@@ -206,7 +209,7 @@ def processor_seconds(processes: list[int]) -> float:
 def table(books: tuple[int, ...], manager: object, workers: list[int]) -> None:
     """Seconds by the clock and of the processor, on both workers together; one by one in both too."""
     say(
-        "  quotes  clock s  quotes/s  one by one/s  times    cpu s  cpu ms each  one by one ms  by basis   differ   load"
+        "  quotes  clock s  quotes/s  one by one/s  times    cpu s  cpu ms each  one by one ms  by basis  differ   load"
     )
     for count in books:
         before = processor_seconds(workers)

@@ -6,6 +6,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from contextlib import ExitStack
 from datetime import timedelta
 
 import pytest
@@ -15,6 +16,7 @@ from django.db.models.functions import Now
 from django_tasks import TaskResultStatus
 from django_tasks_db.models import DBTaskResult
 
+from quoting.management.commands import work
 from quoting.quotes import repricing, workers
 from quoting.quotes.models import AnswerBasis, RepricingPart, WorkerBeat
 from quoting.quotes.repricing_tasks import reprice
@@ -144,3 +146,15 @@ def test_what_a_killed_worker_was_at_is_taken_up_and_nothing_is_done_twice(worke
         assert RepricingPart.objects.get(pk=taken.pk).claims == 2
     until(lambda: DBTaskResult.objects.get().status == TaskResultStatus.SUCCESSFUL)
     assert len(DBTaskResult.objects.get().worker_ids) == 2
+
+
+def test_one_works_for_each_core_and_one_waits(tmp_path, monkeypatch):
+    monkeypatch.setattr(work.os, "cpu_count", lambda: 2)
+    monkeypatch.setattr(work.settings, "DATA_DIR", tmp_path)
+    with work.place() as first, work.place() as second, ExitStack() as waiting:
+        assert first and second
+        assert work.taken(waiting, work.WAITING)
+        with work.place() as third:
+            assert not third
+    with work.place() as again:
+        assert again
