@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from axes.models import AccessLog
+from axes.models import AccessFailureLog, AccessLog
 from django.contrib import admin, messages
 from django.contrib.auth.admin import UserAdmin
 from django.contrib.auth.models import Group, User
@@ -17,7 +17,7 @@ from quoting.quotes.stock import EDITS
 
 # Groups have exactly the rights of the tables in policies and stock; devices hold secrets that nobody needs to read;
 # comings and goings are not kept.
-for table in (User, Group, TOTPDevice, StaticDevice, AccessLog):
+for table in (User, Group, TOTPDevice, StaticDevice, AccessLog, AccessFailureLog):
     admin.site.unregister(table)
 
 

@@ -92,7 +92,7 @@ ROUTES: dict[str, Right] = {
 
 # Tables with pages of their own in the admin. Which group edits which stands in ``stock.EDITS``.
 ADMIN_TABLES = (
-    "quotes_raterow", "quotes_auditentry", "machines_plant", "machines_machine", "machines_booking",
+    "quotes_raterow", "quotes_auditentry", "quotes_quote", "machines_plant", "machines_machine", "machines_booking",
     "materials_polymer", "materials_sheetoffer", "auth_user", "axes_accessattempt",
     "django_tasks_database_dbtaskresult",
 )  # fmt: skip
@@ -101,7 +101,7 @@ _ADMIN_HELPERS = ("autocomplete", "view_on_site", "")
 STAFF_ROLES = (*EDITS, policies.ADMINISTRATOR)
 # Tables where less can be done than the rights of a role would say. People are switched off, never deleted.
 _ONLY = {
-    "quotes_auditentry": ("view",), "django_tasks_database_dbtaskresult": ("view",),
+    "quotes_auditentry": ("view",), "quotes_quote": ("view",), "django_tasks_database_dbtaskresult": ("view",),
     "auth_user": ("view", "add", "change"), "axes_accessattempt": ("view", "delete"),
 }  # fmt: skip
 _VERBS = {

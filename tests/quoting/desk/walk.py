@@ -39,7 +39,7 @@ def desk_routes() -> list[str]:
 def intended(route: str, method: str, visitor: str, whose: str) -> str:
     """What the table says. ``whose`` is "other" where the thing is neither the rep's nor the customer's."""
     right = rights.ROUTES[route]
-    if right.who == rights.ANYONE or "token" in parameters(route):  # whoever has the secret may come in
+    if right.who == rights.ANYONE or (right.who == rights.LINK and "token" in parameters(route)):
         outcome = OPEN
     elif right.who == rights.LINK:
         outcome = OPEN if (visitor, whose) == ("customer", "own") else HIDDEN
