@@ -71,10 +71,11 @@ INSTALLED_APPS = [
     "quoting.desk",
 ]
 
-# The policy goes first so that every response has it. Who may come in is settled before the CSRF check, since that one
-# reads the body: nobody sends a large file to a page that is not theirs.
+# The two that only add a header go first so that every response has it. Who may come in is settled before the CSRF
+# check, since that one reads the body: nobody sends a large file to a page that is not theirs.
 MIDDLEWARE = [
     "csp.middleware.CSPMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "quoting.operation.request_log.RequestLog",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
@@ -87,7 +88,6 @@ MIDDLEWARE = [
     "quoting.desk.gate.Gate",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
-    "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "axes.middleware.AxesMiddleware",
 ]
 

@@ -8,7 +8,7 @@ from django.contrib import admin
 
 from machines import models as machine_tables
 from materials import models as material_tables
-from quoting.desk import admin_people  # noqa: F401  registers people
+from quoting.desk import admin_links, admin_people  # noqa: F401  these register links and people
 from quoting.desk.unit_fields import PropertyForm, UnitsInForms
 from quoting.quotes import outbox, policies
 from quoting.quotes.models import AuditEntry, OutgoingMail, RateRow

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from axes.models import AccessFailureLog, AccessLog
 from django.contrib import admin, messages
 from django.contrib.auth.admin import UserAdmin
 from django.contrib.auth.models import Group, User
@@ -14,8 +15,9 @@ from quoting.quotes import policies, second_factor
 from quoting.quotes.models import PersonPlant
 from quoting.quotes.stock import EDITS
 
-# Groups have exactly the rights of the tables in policies and stock; devices hold secrets that nobody needs to read.
-for table in (User, Group, TOTPDevice, StaticDevice):
+# Groups have exactly the rights of the tables in policies and stock; devices hold secrets that nobody needs to read;
+# comings and goings are not kept.
+for table in (User, Group, TOTPDevice, StaticDevice, AccessLog, AccessFailureLog):
     admin.site.unregister(table)
 
 

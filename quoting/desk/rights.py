@@ -92,16 +92,16 @@ ROUTES: dict[str, Right] = {
 
 # Tables with pages of their own in the admin. Which group edits which stands in ``stock.EDITS``.
 ADMIN_TABLES = (
-    "quotes_raterow", "quotes_auditentry", "machines_plant", "machines_machine", "machines_booking",
+    "quotes_raterow", "quotes_auditentry", "quotes_quote", "machines_plant", "machines_machine", "machines_booking",
     "materials_polymer", "materials_sheetoffer", "auth_user", "axes_accessattempt",
-    "django_tasks_db_dbtaskresult",
+    "django_tasks_database_dbtaskresult",
 )  # fmt: skip
 _ADMIN_PAGES = ("index", "login", "logout", "password_change", "password_change_done", "app_list", "jsi18n")
 _ADMIN_HELPERS = ("autocomplete", "view_on_site", "")
 STAFF_ROLES = (*EDITS, policies.ADMINISTRATOR)
 # Tables where less can be done than the rights of a role would say. People are switched off, never deleted.
 _ONLY = {
-    "quotes_auditentry": ("view",), "django_tasks_db_dbtaskresult": ("view",),
+    "quotes_auditentry": ("view",), "quotes_quote": ("view",), "django_tasks_database_dbtaskresult": ("view",),
     "auth_user": ("view", "add", "change"), "axes_accessattempt": ("view", "delete"),
 }  # fmt: skip
 _VERBS = {

@@ -153,6 +153,8 @@ def is_readable(form: InquiryForm, names: tuple[str, ...], refused: str = "") ->
     form.is_valid()  # choices that are not on the list
     if refused:
         form.add_error(UPLOAD, refused)
+    if not form.raw():
+        form.add_error(None, "Nothing was filled in. Type at least who asks or what the part is called.")
     try:
         read_kept(form.raw(), on=records.today(), polymer_names=names)
     except InputErrors as errors:

@@ -10,12 +10,12 @@ from unittest.mock import patch
 import django
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "quoting.settings")
+django.setup()
 
 
 @contextmanager
 def throwaway_office() -> Iterator[object]:
     """A world of two reps and a visitor of each kind. Nobody is throttled, and an answer is not computed anew."""
-    django.setup()
     from django.conf import settings
     from django.db import connection, transaction
     from django.test.utils import setup_test_environment, teardown_test_environment
@@ -27,12 +27,18 @@ def throwaway_office() -> Iterator[object]:
     setup_test_environment(debug=False)
     name = connection.settings_dict["NAME"]
     connection.creation.create_test_db(verbosity=0, autoclobber=True)
-    with TemporaryDirectory() as folder, patch.multiple(settings, MEDIA_ROOT=folder, MISSES_A_MINUTE=10**6):
-        with transaction.atomic():
-            world = build()
-            said = lambda raw, catalog, on: world.answer  # noqa: E731
-            with patch.object(services, "outcome", said), patch.object(steps, "outcome", said):
-                yield world
-            transaction.set_rollback(True)
+    with (
+        TemporaryDirectory() as folder,
+        patch.multiple(settings, MEDIA_ROOT=folder, MISSES_A_MINUTE=10**6),
+        transaction.atomic(),
+    ):
+        world = build()
+
+        def said(raw: object, catalog: object, on: object) -> object:
+            return world.answer
+
+        with patch.object(services, "outcome", said), patch.object(steps, "outcome", said):
+            yield world
+        transaction.set_rollback(True)
     connection.creation.destroy_test_db(name, verbosity=0)
     teardown_test_environment()

@@ -76,15 +76,6 @@ def inquiries(world: World, chance: random.Random, requests: int) -> Iterator[Me
 
 def addresses(world: World, chance: random.Random, requests: int) -> Iterator[Met]:
     """What stands in an address: the parts of the path, and what follows the question mark."""
-    paths = (
-        "/inquiries/{}/",
-        "/review/{}/",
-        "/loading/{}/2026-11-23/",
-        "/q/{}/",
-        "/q/{}/1/",
-        "/inquiries/{}/model/{}.png",
-    )
-    numbered = ("/review/{}/candidate/{}/", "/q/Q-1/{}/")
     own = world.own.answered.number
     days = ("0001-01-01", "9999-12-31", "9999-99-99", "2026-02-30", "0000-00-00", "2026-11-24")
     for day in days:

@@ -1,6 +1,8 @@
 """The customer's private page: one document by its secret, nothing else, and no deed by a mere visit."""
 
 import pytest
+from django.contrib.auth import get_user_model
+from django.test import Client
 from django.urls import reverse
 
 from quoting.quotes import models, services
@@ -118,3 +120,16 @@ def test_a_letter_opens_by_its_link_and_offers_nothing_to_accept(client, kept, p
 
 def test_the_pages_are_not_cached(client, visit):
     assert "no-store" in page(client, visit)["Cache-Control"]
+
+
+def test_the_administrator_withdraws_a_link_without_seeing_the_inquiry(client, sent):
+    quote, token = sent
+    client.force_login(get_user_model().objects.create_superuser("ada"))
+    chosen = {"action": "withdraw", "_selected_action": [quote.pk]}
+
+    page = client.post(reverse("admin:quotes_quote_changelist"), chosen, follow=True).content.decode()
+
+    assert "Withdrawn: 1" in page
+    assert quote.snapshot["chosen"]["cost"]["breaks"][0]["landed_unit_price"] not in page
+    assert client.get(reverse("inquiry", args=[quote.inquiry.number])).status_code == 403
+    assert Client().get(reverse("customer-link", args=[token])).status_code == 404

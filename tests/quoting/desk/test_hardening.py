@@ -122,6 +122,8 @@ class Unread:
     def read(self, *size):
         raise AssertionError("was read")
 
+    readline = read
+
 
 def unread(length: int) -> dict:
     return {"wsgi.input": Unread(), "CONTENT_LENGTH": str(length), "CONTENT_TYPE": "multipart/form-data; boundary=x"}

@@ -13,6 +13,7 @@ from django.contrib.auth import get_user_model
 from django.contrib.auth.models import Group
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
+from django_otp.plugins.otp_totp.models import TOTPDevice
 
 from machines.models import Booking, Machine
 from quoting.contract import digest
@@ -69,11 +70,12 @@ def build() -> World:
 
 def _person(name: str, role: str | None) -> object:
     users = get_user_model().objects
-    if role == policies.ADMINISTRATOR:
-        return users.create_superuser(name, f"{name}@desk.example")
-    person = users.create_user(name, f"{name}@desk.example", is_staff=role in (policies.ESTIMATOR, policies.MANAGER))
-    if role:
+    person = users.create_user(name, f"{name}@desk.example", is_staff=role not in (policies.REP, None))
+    person.is_superuser = role == policies.ADMINISTRATOR
+    person.save()
+    if role in policies.GROUPS:
         person.groups.add(Group.objects.get(name=role))
+    TOTPDevice.objects.create(user=person, confirmed=False)
     return person
 
 
