@@ -36,7 +36,14 @@ class Cluster:
         options = f"-p {self.port} -c listen_addresses=127.0.0.1 -c unix_socket_directories={self.folder} "
         options += "-c max_connections=80"
         data, log = self.folder / "data", self.folder / "log"
-        self._run(self.bin / "pg_ctl", "-D", data, "-w", "-t", "120", "-l", log, "-o", options, "start")
+        for _ in range(30):
+            try:
+                self._run(self.bin / "pg_ctl", "-D", data, "-w", "-t", "120", "-l", log, "-o", options, "start")
+            except subprocess.CalledProcessError:
+                time.sleep(1)  # children of the killed server still hold its shared memory
+            else:
+                return
+        raise RuntimeError(f"the server does not start; see {log}")
 
     def kill(self) -> None:
         """SIGKILL to the server itself; its children notice and end."""

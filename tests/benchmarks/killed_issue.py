@@ -62,9 +62,10 @@ class Process:
             self.deaths += 1
 
 
-def killer(web: Process, worker: Process, cluster: Cluster, over: Event, dice: random.Random, every: float) -> dict:
-    """Kill one of the three after a random time, again and again, until it is over; how often each died."""
-    deaths = {"web": 0, "worker": 0, "database": 0}
+def killer(
+    web: Process, worker: Process, cluster: Cluster, over: Event, dice: random.Random, every: float, deaths: dict
+) -> None:
+    """Kill one of the three after a random time, again and again, until it is over; count how often each died."""
     while not over.wait(dice.uniform(0.2, 2 * every)):
         victim = dice.choice(("web", "web", "worker", "database"))
         if victim == "database":
@@ -74,7 +75,6 @@ def killer(web: Process, worker: Process, cluster: Cluster, over: Event, dice: r
             (web if victim == "web" else worker).kill()
             worker.alive()
         deaths[victim] += 1
-    return deaths
 
 
 def issue(web: Process, key: int) -> bool:
@@ -117,8 +117,8 @@ def run(cluster: Cluster, keys: list[int], dice: random.Random, every: float) ->
 
     web, worker = Process("-m", "tests.benchmarks.killed_issue", "serve"), Process("manage.py", "work")
     worker.alive()
-    over, deaths = Event(), {}
-    killing = Thread(target=lambda: deaths.update(killer(web, worker, cluster, over, dice, every)))
+    over, deaths = Event(), {"web": 0, "worker": 0, "database": 0}
+    killing = Thread(target=killer, args=(web, worker, cluster, over, dice, every, deaths))
     killing.start()
     begin, confirmed, unconfirmed = time.perf_counter(), 0, 0
     for key in keys:
