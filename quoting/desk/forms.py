@@ -250,9 +250,7 @@ class ReviewForm(forms.Form):
         super().__init__(*arguments, **more)
         self.items = items
         for one in items:
-            self.fields[one.key] = forms.BooleanField(
-                label=one.text, error_messages={"required": f"Not confirmed yet: {one.text}"}
-            )
+            self.fields[one.key] = forms.BooleanField(label=one.text, error_messages={"required": "Not confirmed yet."})
         self.fields["note"] = forms.CharField(
             label="Note for the file (optional)", required=False, max_length=400, help_text="Kept with your review."
         )

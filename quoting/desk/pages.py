@@ -109,7 +109,7 @@ def detail_text(detail: dict) -> str:
     """Details of a deed as one line; fingerprints and whole inquiries are the audit log's, not this line's."""
     shown = {key: value for key, value in detail.items() if not key.endswith("digest") and not isinstance(value, dict)}
     return ", ".join(
-        f"{labels.said(key)} {plain_value(value)}" for key, value in shown.items() if value not in (None, "")
+        f"{labels.said(key)} {plain_value(value)}" for key, value in shown.items() if value not in (None, "", [])
     )
 
 

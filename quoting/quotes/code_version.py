@@ -23,8 +23,17 @@ def code_version() -> dict:
         "commit": commit(),
         "tables": tables(),
         "python": platform.python_version(),
-        "libraries": {name: version(name) for name in LIBRARIES},
+        "libraries": libraries(),
     }
+
+
+@cache
+def _versions() -> tuple[tuple[str, str], ...]:
+    return tuple((name, version(name)) for name in LIBRARIES)
+
+
+def libraries() -> dict[str, str]:
+    return dict(_versions())
 
 
 @cache

@@ -63,7 +63,8 @@ def _told(snapshot: dict) -> list[Item]:
 def _dates(snapshot: dict, request: dict) -> Item:
     breaks = ((snapshot.get("chosen") or {}).get("cost") or {}).get("breaks") or [{}]
     weeks = [one["lead_time_weeks"] for one in breaks if "lead_time_weeks" in one]
-    about = (f"lead time {min(weeks):g} to {max(weeks):g} weeks",) if weeks else ()
+    least, most = (f"{min(weeks):g}", f"{max(weeks):g}") if weeks else ("", "")
+    about = (f"lead time {least if least == most else f'{least} to {most}'} weeks",) if weeks else ()
     wanted = request.get("needed_by")
     about += (f"wanted by {wanted}",) if wanted else ("no date was asked for",)
     return Item("dates", "Lead time and date can be kept with the work already booked.", about)

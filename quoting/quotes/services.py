@@ -164,7 +164,7 @@ def quote_approve(
     items = what_to_confirm(inquiry)
     steps.require_confirmed(items, tuple(confirmed))
     reasons = why_a_manager(inquiry, on)
-    review = _review(inquiry, REVIEWED, by, note, [asdict(one) for one in items], reasons)
+    review = _review(inquiry, REVIEWED, by, note, [asdict(one) | {"about": list(one.about)} for one in items], reasons)
     if reasons:
         with transaction.atomic():
             locked = steps.locked(inquiry, "approve", inquiry.version)

@@ -94,7 +94,8 @@ def test_an_override_is_kept_with_reason_and_answers_again(estimator, kept):
     ],
 )
 def test_a_wrong_override_is_refused_beside_its_field_and_keeps_what_was_typed(estimator, kept, data, field):
-    response = estimator.post(reverse("override-add", args=[kept().number]), data)
+    inquiry = kept()
+    response = estimator.post(reverse("override-add", args=[inquiry.number]), data | {"version": inquiry.version})
 
     assert response.status_code == 422
     assert response.context["override_form"].errors[field]
@@ -110,22 +111,25 @@ def test_approval_shows_the_final_figures_before_it_freezes_them(estimator, kept
     assert f"${inquiry.snapshot['chosen']['cost']['breaks'][0]['unit_price']}" in review
     assert models.Quote.objects.count() == 0
 
-    estimator.post(address, {"version": inquiry.version})
+    estimator.post(address, {"version": inquiry.version, **dict.fromkeys(KEYS, "on")})
     assert models.Quote.objects.get().inquiry.state == models.APPROVED
 
 
 def test_approving_an_older_version_is_refused_and_says_why(estimator, kept):
     inquiry = kept()
-    response = estimator.post(reverse("approve", args=[inquiry.number]), {"version": inquiry.version - 1})
+    ticked = dict.fromkeys(KEYS, "on") | {"version": inquiry.version - 1, "note": "as agreed by telephone"}
+    response = estimator.post(reverse("approve", args=[inquiry.number]), ticked)
 
-    assert response.status_code == 409
-    assert "changed after you opened" in response.content.decode()
+    assert response.status_code == 422
+    assert "changed while this page was open" in response.content.decode()
+    assert "as agreed by telephone" in response.content.decode()
     assert models.Quote.objects.count() == 0
 
 
 def test_a_part_that_does_not_fit_is_declined_with_a_letter(estimator, kept):
     inquiry = kept(NOT_A_FIT)
-    estimator.post(reverse("decline", args=[inquiry.number]), {"reason": "too little draft"})
+    given = {"reason": "too little draft", "version": inquiry.version}
+    estimator.post(reverse("decline", args=[inquiry.number]), given)
 
     letter = models.Quote.objects.get()
     assert letter.kind == models.LETTER
@@ -136,7 +140,9 @@ def test_sending_shows_the_private_link_once(estimator, kept, people):
     inquiry = kept()
     services.quote_approve(inquiry=inquiry, confirmed=KEYS, by=people["estimator"])
 
-    first = estimator.post(reverse("send", args=[inquiry.number]), follow=True).content.decode()
+    inquiry.refresh_from_db()
+    told = {"version": inquiry.version}
+    first = estimator.post(reverse("send", args=[inquiry.number]), told, follow=True).content.decode()
     second = estimator.get(reverse("work", args=[inquiry.number])).content.decode()
 
     assert "/q/" in first
@@ -147,7 +153,8 @@ def test_winning_books_the_release_that_was_ordered(estimator, sent):
     quote, _ = sent
     release = quote.snapshot["chosen"]["cost"]["breaks"][0]["quantity"]
 
-    estimator.post(reverse("won", args=[quote.inquiry.number]), {"release": release, "reason": "PO 4711"})
+    given = {"release": release, "reason": "PO 4711", "version": quote.inquiry.version}
+    estimator.post(reverse("won", args=[quote.inquiry.number]), given)
 
     assert models.Inquiry.objects.get().state == models.WON
 
