@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('machines', '0001_initial'),
+        ('machines', '0002_hour_rates_by_date'),
     ]
 
     operations = [
