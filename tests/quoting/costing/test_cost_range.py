@@ -183,7 +183,9 @@ def test_a_release_at_the_least_price_keeps_it_while_its_cost_varies(planned, ca
 
 
 def test_a_dearer_draw_leaves_less_of_the_quoted_price(planned, catalog):
-    for one in found(planned, catalog, *ALL).releases:
+    # with an interleaf for each part a load of 300 stands at the edge of a freight step, where most draws are dearer
+    unseen = replace(planned.request, part=replace(planned.request.part, show_side="none"))
+    for one in found(replace(planned, request=unseen), catalog, *ALL).releases:
         assert one.margin.low < one.margin.likely < one.margin.high
 
 
