@@ -38,7 +38,7 @@ class Gate:
         """None lets the request through."""
         name = request.resolver_match.view_name
         right = request.right = rights.of(name)
-        if right and right.who not in (rights.ANYONE, rights.LINK) and not request.user.is_authenticated:
+        if right and right.who not in rights.STRANGERS and not request.user.is_authenticated:
             return redirect_to_login(request.get_full_path())
         if right is None or not rights.admitted(request.user, right):
             log.warning("refused: route %s, person %s", name, request.user.pk)
@@ -48,7 +48,7 @@ class Gate:
             return refusals.too_often(request)
         if _size(request) > right.largest:
             return refusals.too_large(request)
-        if right.who not in (rights.ANYONE, rights.LINK) and not right.before_second_factor:
+        if right.who not in rights.STRANGERS and not right.before_second_factor:
             return self._second_factor(request, name)
         return None
 

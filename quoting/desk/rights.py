@@ -7,15 +7,19 @@ A line names the policies of ``quotes.policies`` that the page rests on; who hol
 from dataclasses import dataclass
 
 from quoting.intake.model_file import LARGEST_FILE
+from quoting.intake.table_file import LARGEST_FILE as LARGEST_TABLE
 from quoting.quotes import policies
 from quoting.quotes.stock import EDITS, LOOKS
 
-ANYONE, LINK, PERSON, ROLE, STAFF = "anyone", "private link", "any person", "role", "staff"
+ANYONE, LINK, TOKEN = "anyone", "private link", "token of the environment"
+PERSON, ROLE, STAFF = "any person", "role", "staff"
+STRANGERS = (ANYONE, LINK, TOKEN)  # no log-in is asked for; of the last two the view asks for a secret
 READ, WRITE, BOTH = ("GET", "HEAD"), ("POST",), ("GET", "HEAD", "POST")
 ROLES = (*policies.GROUPS, policies.ADMINISTRATOR)
 
 FORM_BODY = 3 * 1024 * 1024  # the largest request [bytes]; forms are smaller still by DATA_UPLOAD_MAX_MEMORY_SIZE
 MODEL_BODY = LARGEST_FILE + FORM_BODY
+TABLE_BODY = LARGEST_TABLE + FORM_BODY
 
 
 @dataclass(frozen=True)
@@ -62,6 +66,7 @@ ROUTES: dict[str, Right] = {
     "send": role("send", methods=WRITE),
     "revoke": role("revoke_link", methods=WRITE),
     "document": role("see_document"),
+    "send-by-mail": role("send", methods=BOTH),
     "won": role("win", methods=BOTH),
     "lost": role("lose", methods=BOTH),
     "model-measure": role("measure_model", methods=WRITE),
@@ -73,12 +78,33 @@ ROUTES: dict[str, Right] = {
     "review": role("see_cost"),
     "work": role("see_cost"),
     "candidate": role("see_candidates"),
+    "candidates": role("see_candidates"),
+    "changes": role("see_cost"),
+    "history-export": role("read_audit", "see_inquiry"),
     "worksheet": role("see_cost"),
     "override-add": role("see_cost", "override", methods=WRITE),
     "override-withdraw": role("see_cost", "override", methods=WRITE),
     "answer-again": role("see_cost", "answer", methods=WRITE),
     "approve": role("see_cost", "approve", methods=BOTH),
     "decline": role("see_cost", "decline", methods=BOTH),
+    "second": role("see_cost", "second", methods=BOTH),
+    "waiting": role("second"),
+    "audit-period": role("export_audit"),
+    # rates
+    "rates": role("see_rates"),
+    "rates-history": role("see_rates"),
+    "rates-export": role("see_rates"),
+    "rates-import": role("edit_rates", methods=BOTH, largest=TABLE_BODY),
+    "rates-preview": role("edit_rates", methods=BOTH),
+    "rates-put-aside": role("edit_rates", methods=WRITE),
+    "rates-imports": role("see_rates"),
+    "rates-imported": role("see_rates"),
+    "repricing": role("see_repricing"),
+    "repricing-start": role("reprice", methods=BOTH),
+    "repricing-run": role("see_repricing"),
+    "repricing-cancel": role("reprice", methods=WRITE),
+    "repricing-resume": role("reprice", methods=WRITE),
+    "repricing-csv": role("see_repricing"),
     # loading
     "loading": role("see_loading"),
     "loading-week": role("see_loading"),
@@ -88,13 +114,18 @@ ROUTES: dict[str, Right] = {
     "customer-pdf": link(),
     "customer-accept": link(BOTH),
     "customer-change": link(BOTH),
+    "customer-decline": link(BOTH),
+    # machines that look after the service
+    "health": Right(ANYONE),
+    "ready": Right(ANYONE),
+    "metrics": Right(TOKEN, misses=(READ, 404)),
 }
 
 # Tables with pages of their own in the admin. Which group edits which stands in ``stock.EDITS``.
 ADMIN_TABLES = (
     "quotes_raterow", "quotes_auditentry", "quotes_quote", "machines_plant", "machines_machine", "machines_booking",
-    "materials_polymer", "materials_sheetoffer", "auth_user", "axes_accessattempt",
-    "django_tasks_database_dbtaskresult",
+    "machines_timewindow", "materials_polymer", "materials_sheetoffer", "quotes_outgoingmail", "auth_user",
+    "axes_accessattempt",    "django_tasks_database_dbtaskresult",
 )  # fmt: skip
 _ADMIN_PAGES = ("index", "login", "logout", "password_change", "password_change_done", "app_list", "jsi18n")
 _ADMIN_HELPERS = ("autocomplete", "view_on_site", "")
@@ -158,7 +189,7 @@ def edits(held: str, table: str, verb: str) -> bool:
 
 def admitted(person: object, right: Right) -> bool:
     """Whether one of a person's roles opens the route at all; whose inquiry it is, the view asks."""
-    if right.who in (ANYONE, LINK):
+    if right.who in STRANGERS:
         return True
     if right.who == PERSON:
         return bool(getattr(person, "is_active", False))

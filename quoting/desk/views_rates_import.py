@@ -7,7 +7,7 @@ from django import forms
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_POST
 
 from quoting.desk import pages
@@ -83,8 +83,7 @@ def preview(request: HttpRequest, token: str) -> HttpResponse:
     pages.demand(policies.may_edit_rates(request.user))
     sent = models.RateUpload.objects.filter(token=token, by=request.user).first()
     if sent is None:
-        messages.warning(request, "This table has been imported or put aside already. The imports are listed here.")
-        return redirect("rates-imports")
+        return gone(request)
     why, status = "", 200
     if request.method == "POST":
         try:
@@ -102,6 +101,11 @@ def preview(request: HttpRequest, token: str) -> HttpResponse:
             messages.success(request, f"{record.number}: the rates are imported.")
             return redirect("rates-imported", record.number)
     return render(request, "desk/rates_preview.html", preview_context(sent, why), status=status)
+
+
+def gone(request: HttpRequest) -> HttpResponse:
+    messages.warning(request, "This table has been imported or put aside already. The imports are listed here.")
+    return redirect("rates-imports")
 
 
 def preview_context(sent: models.RateUpload, why: str) -> dict:
@@ -131,7 +135,9 @@ def preview_context(sent: models.RateUpload, why: str) -> dict:
 def put_aside(request: HttpRequest, token: str) -> HttpResponse:
     """Forget a sent table without importing it."""
     pages.demand(policies.may_edit_rates(request.user))
-    sent = get_object_or_404(models.RateUpload, token=token, by=request.user)
+    sent = models.RateUpload.objects.filter(token=token, by=request.user).first()
+    if sent is None:
+        return gone(request)
     imports.upload_discard(upload=sent, by=request.user)
     messages.info(request, f"{sent.file_name} was put aside; nothing was imported.")
     return redirect("rates")

@@ -14,7 +14,7 @@ from django.db import connection
 from django.db.models import Count, Min
 from django.http import Http404, HttpRequest, HttpResponse
 from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 from django_tasks_db.models import DBTaskResult
 from prometheus_client import CONTENT_TYPE_LATEST, CollectorRegistry, Counter, Histogram, generate_latest
 from prometheus_client import REGISTRY as OWN_PROCESS
@@ -93,7 +93,7 @@ def has_token(request: HttpRequest) -> bool:
 
 @login_not_required
 @never_cache
-@require_GET
+@require_safe
 def metrics(request: HttpRequest) -> HttpResponse:
     """The figures; the same 404 without a token, with a wrong one, and where none is set."""
     if not has_token(request):

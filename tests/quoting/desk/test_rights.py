@@ -11,8 +11,8 @@ from quoting.quotes import policies, services, steps
 
 from . import walk, world
 
-# What a GET may write: its session, the time of a log-in, and the count of wrong links.
-READERS_WRITE = {"sessions_session", "quotes_misses"}
+# What a GET may write: its session, the time of a log-in, the count of wrong links, and who saw or took out what.
+READERS_WRITE = {"sessions_session", "quotes_misses", "quotes_auditentry"}
 
 
 @pytest.fixture(scope="module")
@@ -57,7 +57,10 @@ def test_each_visitor_gets_at_each_address_what_the_table_says(office, route):
 BY_HAND = {
     "inquiry-log": "Y-Y--", "inquiry-change": "Y-Y--", "inquiry": "Y-YY-", "model-file": "Y-YY-",
     "work": "--YY-", "candidate": "--YY-", "worksheet": "--YY-", "override-add": "--Y--", "answer-again": "--Y--",
-    "approve": "--Y--", "decline": "--Y--", "send": "Y-Y--", "revoke": "Y-Y-Y", "document": "Y-YY-", "won": "Y-Y--",
+    "approve": "--Y--", "decline": "--Y--", "second": "---Y-", "waiting": "---Y-", "audit-period": "---YY",
+    "history-export": "--YY-", "rates": "--YYY", "rates-import": "---YY", "repricing-start": "---YY",
+    "repricing": "--YYY", "candidates": "--YY-", "changes": "--YY-", "send-by-mail": "Y-Y--",
+    "send": "Y-Y--", "revoke": "Y-Y-Y", "document": "Y-YY-", "won": "Y-Y--",
     "lost": "Y-Y--", "loading": "--YY-", "review": "--YY-",
 }  # fmt: skip
 

@@ -39,6 +39,8 @@ def desk_routes() -> list[str]:
 def intended(route: str, method: str, visitor: str, whose: str) -> str:
     """What the table says. ``whose`` is "other" where the thing is neither the rep's nor the customer's."""
     right = rights.ROUTES[route]
+    if right.who == rights.TOKEN:
+        return HIDDEN if method in right.methods else WRONG_METHOD
     if right.who == rights.ANYONE or (right.who == rights.LINK and "token" in parameters(route)):
         outcome = OPEN
     elif right.who == rights.LINK:
@@ -90,7 +92,7 @@ def _outcome(response: HttpResponse) -> str:
 def walk(world: World, names: list[str] | None = None) -> Iterator[Step]:
     """Every route, method and visitor; at another's things too, where a route leads to somebody's."""
     for route in names or desk_routes():
-        is_somebodys = {"number", "token"} & set(parameters(route))
+        is_somebodys = {"number", "token"} & set(parameters(route)) and not route.startswith("rates-")
         for whose in ("own", "other") if is_somebodys else ("own",):
             for method in ("GET", "POST"):
                 for visitor in VISITORS:
