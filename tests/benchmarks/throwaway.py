@@ -20,6 +20,7 @@ def throwaway_office() -> Iterator[object]:
     from django.db import connection, transaction
     from django.test.utils import setup_test_environment, teardown_test_environment
 
+    from quoting.desk import views_estimator
     from quoting.quotes import services, steps
     from tests.quoting.desk.world import build
 
@@ -37,7 +38,14 @@ def throwaway_office() -> Iterator[object]:
         def said(raw: object, catalog: object, on: object) -> object:
             return world.answer
 
-        with patch.object(services, "outcome", said), patch.object(steps, "outcome", said):
+        def printed(*arguments: object, **named: object) -> bytes:
+            return b"%PDF"
+
+        with (
+            patch.object(services, "outcome", said),
+            patch.object(steps, "outcome", said),
+            patch.object(views_estimator, "render_worksheet", printed),
+        ):
             yield world
         transaction.set_rollback(True)
     connection.creation.destroy_test_db(name, verbosity=0)
