@@ -188,7 +188,7 @@ class AuditAdmin(admin.ModelAdmin):
 class MailAdmin(admin.ModelAdmin):
     """The outbox for the administrator: what waits, what failed, what may have arrived. Texts are secret."""
 
-    list_display = ["written_at", "to", "subject", "standing", "tries", "next_try", "sent_at", "reason", "inquiry"]
+    list_display = ["written_at", "standing", "to", "inquiry", "tries", "next_try", "sent_at", "reason"]
     list_filter = ["state"]
     search_fields = ["to", "subject"]
     exclude = ["text", "token"]

@@ -22,7 +22,7 @@ def text_of(quote: Quote, address: str, by: object) -> str:
     """The mail that carries the private link."""
     customer, name = quote.inquiry.customer, by.get_full_name() or by.get_username()
     greeting = f"Dear {customer.contact},\n\n" if customer else ""
-    what = "our answer to your inquiry" if quote.kind == LETTER else "our quote"
+    what = "Our answer to your inquiry" if quote.kind == LETTER else "Our quote"
     return (
         f"{greeting}{what} {quote.number} is ready. You can read it, and download it as PDF, on this private page:\n\n"
         f"{address}\n\n"

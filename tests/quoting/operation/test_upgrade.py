@@ -31,8 +31,9 @@ def empty_frozen_tables() -> None:
     with connection.constraint_checks_disabled(), connection.cursor() as cursor:
         cursor.execute("SELECT name, tbl_name, sql FROM sqlite_master WHERE type = 'trigger'")
         triggers = cursor.fetchall()
-        for name, table, _ in triggers:
+        for name, _, _ in triggers:
             cursor.execute(f'DROP TRIGGER "{name}"')
+        for table in {table for _, table, _ in triggers}:
             cursor.execute(f'DELETE FROM "{table}"')  # noqa: S608 - names of our own tables
         for _, _, statement in triggers:
             cursor.execute(statement)
