@@ -18,6 +18,7 @@ from machines.movable import Problem
 
 STAGES = ("lateness", "cost", "overtime")
 STAGE_SHARE = {"lateness": 0.5, "cost": 0.7, "overtime": 1.0}  # most that a stage takes of the time still left
+FEW_WEEKS = (0, 1, 2, 4, None)  # that any job may be late, tried one after another for a first plan
 COST_SLACK = 1e-3  # $ by which the cost reached may be exceeded, for the solver's rounding
 SHORT_SLACK = 1e-3  # h below which nothing is missing
 
@@ -166,10 +167,7 @@ def balanced(
     best, least_late = greedy_plan(problem), 0.0
     run.tell("lateness", best, 0.0)
     if best is None or best.weeks_late:
-        in_time, impossible = run.any_plan(0)
-        best, least_late = in_time or best, float(impossible)
-    if best is None:
-        best, _ = run.any_plan(None)
+        best, least_late = run.hardly_late(best)
         if best is None:
             return None
     stages: list[Stage] = []
@@ -217,8 +215,25 @@ class _Run:
         Its model has each job's last deadline alone, which makes it far smaller and rules no plan out.
         """
         model = model_of(self.problem, most_late, last_only=True)
-        found = solved(model, np.zeros(len(model.upper)), self.left() / 2, self.gap)
+        found = solved(model, np.zeros(len(model.upper)), self.left() / 3, self.gap)
         return None if found.values is None else plan_of(self.problem, model, found.values), found.impossible
+
+    def hardly_late(self, best: Plan | None) -> tuple[Plan | None, float]:
+        """The best plan so far or one in which no job is late by more than few weeks, and the least that must be late.
+
+        Such a plan is first made as little late as it can be in its own small model: the whole one, in which any job
+        may be late by all that the best plan is late in all, is larger the later that plan is.
+        """
+        least = 0.0
+        for most_late in FEW_WEEKS:
+            found, impossible = self.any_plan(most_late)
+            least = 1.0 if impossible and most_late == 0 else least
+            if found is not None:
+                best = found if best is None else _better(best, found)
+                if best.weeks_late > max(least, 1) and most_late:
+                    best, _ = self.stage(model_of(self.problem, most_late), "lateness", best)
+                break
+        return best, least
 
     def with_least_overtime(self, model: Model, best: Plan) -> Plan:
         """The same machines and deadlines with the least overtime that they can do with: quickly found, begins well."""

@@ -342,10 +342,10 @@ class Shift(models.Model):
     plant = models.ForeignKey(Plant, on_delete=models.CASCADE, related_name="shifts")
     days = models.JSONField(help_text="days of the week on which it starts, Monday 0 to Sunday 6")
     start = models.TimeField(help_text="on the clock of the plant")
-    length_hours = models.FloatField()
-    break_hours = models.FloatField(default=0)
-    first_day = models.DateField()
-    last_day = models.DateField(null=True, blank=True)
+    length_hours = models.FloatField("length in hours")
+    break_hours = models.FloatField("of it breaks, hours", default=0)
+    first_day = models.DateField("from day")
+    last_day = models.DateField("to day", null=True, blank=True)
 
     class Meta:
         ordering = ["plant", "first_day", "start"]
@@ -391,14 +391,16 @@ class TimeWindow(models.Model):
     KINDS = ("maintenance", "overtime")
 
     plant = models.ForeignKey(Plant, on_delete=models.CASCADE, related_name="windows")
-    machine = models.ForeignKey(Machine, on_delete=models.CASCADE, null=True, blank=True, related_name="windows")
+    machine = models.ForeignKey(Machine, on_delete=models.CASCADE, null=True, blank=True, related_name="windows",
+                                help_text="leave machine and trimmer empty for the whole plant")  # fmt: skip
     trimmer = models.ForeignKey(Trimmer, on_delete=models.CASCADE, null=True, blank=True, related_name="windows")
     kind = models.CharField(max_length=20, choices=choices(KINDS))
-    start = models.DateTimeField()
-    end = models.DateTimeField()
+    start = models.DateTimeField(help_text="in UTC, not on the clock of the plant")
+    end = models.DateTimeField(help_text="in UTC")
     reason = models.CharField(max_length=120, blank=True)
 
     class Meta:
+        verbose_name, verbose_name_plural = "maintenance or overtime", "maintenance and overtime"
         ordering = ["start", "pk"]
         constraints = [
             models.CheckConstraint(condition=Q(kind__in=("maintenance", "overtime")), name="window_kind_known"),

@@ -28,7 +28,10 @@ REFERENCE = Path(settings.BASE_DIR) / "fixtures" / "reference"
 
 # Which tables of the admin each group may add to, change and delete; it may look at all of them.
 EDITS = {
-    MANAGER: ("raterow", "plant", "hourrate", "trimmer", "machine", "station", "booking", "sheetoffer", "pricetier"),
+    MANAGER: (
+        *("raterow", "plant", "hourrate", "trimmer", "machine", "station", "booking", "sheetoffer", "pricetier"),
+        *("shift", "closedday", "timewindow"),
+    ),
     ESTIMATOR: ("polymer", "polymerproperty", "polymerneed", "sheetoffer", "pricetier", "machine", "station"),
 }
 LOOKS = ("auditentry",)
