@@ -6,6 +6,7 @@ from django.contrib import admin
 
 from machines import models as machine_tables
 from materials import models as material_tables
+from quoting.desk.admin_versions import VersionedAdmin
 from quoting.desk.unit_fields import PropertyForm, UnitsInForms
 from quoting.quotes.models import AuditEntry, RateRow
 
@@ -14,7 +15,7 @@ admin.site.index_title = "What the answers are computed from"
 
 
 @admin.register(RateRow)
-class RateAdmin(admin.ModelAdmin):
+class RateAdmin(VersionedAdmin, admin.ModelAdmin):
     list_display = ["key", "value", "valid_from", "source"]
     list_filter = ["valid_from"]
     search_fields = ["key", "source"]
@@ -26,7 +27,7 @@ class TrimmerInline(UnitsInForms, admin.StackedInline):
 
 
 @admin.register(machine_tables.Plant)
-class PlantAdmin(UnitsInForms, admin.ModelAdmin):
+class PlantAdmin(VersionedAdmin, UnitsInForms, admin.ModelAdmin):
     list_display = ["code", "name", "state", "labour_rate", "shifts_per_day"]
     inlines = [TrimmerInline]
 
@@ -37,14 +38,14 @@ class StationInline(admin.TabularInline):
 
 
 @admin.register(machine_tables.Machine)
-class MachineAdmin(UnitsInForms, admin.ModelAdmin):
+class MachineAdmin(VersionedAdmin, UnitsInForms, admin.ModelAdmin):
     list_display = ["code", "plant", "kind", "hour_rate", "efficiency"]
     list_filter = ["plant", "kind"]
     inlines = [StationInline]
 
 
 @admin.register(machine_tables.Booking)
-class BookingAdmin(UnitsInForms, admin.ModelAdmin):
+class BookingAdmin(VersionedAdmin, UnitsInForms, admin.ModelAdmin):
     list_display = ["week", "machine", "hours", "firm", "label", "quote"]
     list_filter = ["firm", "machine__plant"]
     date_hierarchy = "week"
@@ -62,7 +63,7 @@ class NeedInline(UnitsInForms, admin.TabularInline):
 
 
 @admin.register(material_tables.Polymer)
-class PolymerAdmin(admin.ModelAdmin):
+class PolymerAdmin(VersionedAdmin, admin.ModelAdmin):
     list_display = ["name", "description", "semicrystalline", "is_complete"]
     inlines = [PropertyInline, NeedInline]
 
@@ -77,7 +78,7 @@ class TierInline(UnitsInForms, admin.TabularInline):
 
 
 @admin.register(material_tables.SheetOffer)
-class OfferAdmin(UnitsInForms, admin.ModelAdmin):
+class OfferAdmin(VersionedAdmin, UnitsInForms, admin.ModelAdmin):
     list_display = ["name", "polymer", "colour", "valid_from", "valid_to"]
     list_filter = ["polymer", "colour"]
     inlines = [TierInline]
