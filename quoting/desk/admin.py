@@ -9,6 +9,7 @@ from django.contrib import admin
 from machines import models as machine_tables
 from materials import models as material_tables
 from quoting.desk import admin_links, admin_people  # noqa: F401  these register links and people
+from quoting.desk.admin_versions import VersionedAdmin
 from quoting.desk.unit_fields import PropertyForm, UnitsInForms
 from quoting.quotes import outbox, policies
 from quoting.quotes.models import AuditEntry, OutgoingMail, RateRow
@@ -18,7 +19,7 @@ admin.site.index_title = "What the answers are computed from"
 
 
 @admin.register(RateRow)
-class RateAdmin(admin.ModelAdmin):
+class RateAdmin(VersionedAdmin, admin.ModelAdmin):
     list_display = ["key", "value", "valid_from", "source"]
     list_filter = ["valid_from"]
     search_fields = ["key", "source"]
@@ -81,7 +82,7 @@ class ClosedDayInline(admin.TabularInline):
 
 
 @admin.register(machine_tables.Plant)
-class PlantAdmin(OwnPlantOnly, UnitsInForms, admin.ModelAdmin):
+class PlantAdmin(VersionedAdmin, OwnPlantOnly, UnitsInForms, admin.ModelAdmin):
     list_display = ["code", "name", "state", "labour_rate", "shifts_per_day"]
     inlines = [TrimmerInline, HourRateInline, ShiftInline, ClosedDayInline]
     offered = ("", "")
@@ -94,10 +95,14 @@ class PlantAdmin(OwnPlantOnly, UnitsInForms, admin.ModelAdmin):
 
 
 @admin.register(machine_tables.TimeWindow)
-class TimeWindowAdmin(admin.ModelAdmin):
+class TimeWindowAdmin(VersionedAdmin, OwnPlantOnly, admin.ModelAdmin):
     list_display = ["start", "end", "plant", "machine", "trimmer", "kind", "reason"]
     list_filter = ["kind", "plant"]
     date_hierarchy = "start"
+    offered = ("plant", "pk")
+
+    def plant_of(self, row: machine_tables.TimeWindow) -> machine_tables.Plant:
+        return row.plant
 
 
 class StationInline(admin.TabularInline):
@@ -106,7 +111,7 @@ class StationInline(admin.TabularInline):
 
 
 @admin.register(machine_tables.Machine)
-class MachineAdmin(OwnPlantOnly, UnitsInForms, admin.ModelAdmin):
+class MachineAdmin(VersionedAdmin, OwnPlantOnly, UnitsInForms, admin.ModelAdmin):
     list_display = ["code", "plant", "kind", "hour_rate", "efficiency"]
     list_filter = ["plant", "kind"]
     inlines = [StationInline]
@@ -117,7 +122,7 @@ class MachineAdmin(OwnPlantOnly, UnitsInForms, admin.ModelAdmin):
 
 
 @admin.register(machine_tables.Booking)
-class BookingAdmin(OwnPlantOnly, UnitsInForms, admin.ModelAdmin):
+class BookingAdmin(VersionedAdmin, OwnPlantOnly, UnitsInForms, admin.ModelAdmin):
     list_display = ["week", "machine", "hours", "firm", "label", "quote"]
     list_filter = ["firm", "machine__plant"]
     list_select_related = ["machine__plant"]
@@ -140,7 +145,7 @@ class NeedInline(UnitsInForms, admin.TabularInline):
 
 
 @admin.register(material_tables.Polymer)
-class PolymerAdmin(admin.ModelAdmin):
+class PolymerAdmin(VersionedAdmin, admin.ModelAdmin):
     list_display = ["name", "description", "semicrystalline", "is_complete"]
     inlines = [PropertyInline, NeedInline]
 
@@ -155,7 +160,7 @@ class TierInline(UnitsInForms, admin.TabularInline):
 
 
 @admin.register(material_tables.SheetOffer)
-class OfferAdmin(UnitsInForms, admin.ModelAdmin):
+class OfferAdmin(VersionedAdmin, UnitsInForms, admin.ModelAdmin):
     list_display = ["name", "polymer", "colour", "valid_from", "valid_to"]
     list_filter = ["polymer", "colour"]
     inlines = [TierInline]

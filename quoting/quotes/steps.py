@@ -1,7 +1,7 @@
 """The steps that the deeds share: lock and look, keep an answer, issue a document, book its hours."""
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from hashlib import sha256
 from typing import Any
@@ -214,21 +214,29 @@ class Issuing:
     def series(self) -> str:
         return "Q" if self.kind == QUOTE else "L"
 
-    def draft(self, number: str | None = None) -> Draft:
-        """The document under a number: the inquiry's own for a revision, else the given or the next expected one.
+    def draft(self) -> Draft:
+        """The document under its number: the inquiry's own for a revision, else the one that is expected next.
 
         Made outside the transaction that issues, since printing takes seconds and the number's counter waits meanwhile.
         """
         before = self.inquiry.quotes.filter(kind=self.kind).order_by("-revision").first()
-        own = before.number if before else number or expected_number(self.series, self.on.year)
+        number = before.number if before else expected_number(self.series, self.on.year)
         revision = before.revision + 1 if before else 1
-        heading = Heading(self.kind, own, revision, self.at, self.on, self.valid_until)
+        heading = Heading(self.kind, number, revision, self.at, self.on, self.valid_until)
         record = issue_record(
             self.inquiry, heading, catalog_digest=self.catalog_digest, by=self.by, prepared_by=self.prepared_by,
             before=before, reviews=self.reviews,
         )  # fmt: skip
+        return self._printed(heading, before, record)
+
+    def renumbered(self, draft: Draft, number: str) -> Draft:
+        """The same first revision under another number; nothing is read again, since the counter is locked."""
+        heading = replace(draft.heading, number=number)
+        return self._printed(heading, None, draft.record | {"number": number})
+
+    def _printed(self, heading: Heading, before: Quote | None, record: dict) -> Draft:
         record_digest = digest(record)
-        told = {"number": own, "revision": revision, "issued_on": self.on, "digest": record_digest}
+        told = {"number": heading.number, "revision": heading.revision, "issued_on": self.on, "digest": record_digest}
         told["prepared_by"] = self.prepared_by.get_full_name() or self.prepared_by.get_username()
         if self.kind == QUOTE:
             pdf = render_quote(self.inquiry.snapshot, **told, valid_until=self.valid_until)
@@ -246,7 +254,7 @@ def issue(locked_inquiry: Inquiry, issuing: Issuing, draft: Draft) -> Quote:
     if draft.before is None:
         number = next_number(issuing.series, issuing.on.year)
         if number != draft.heading.number:
-            draft = issuing.draft(number)
+            draft = issuing.renumbered(draft, number)
     quote = Quote(
         number=draft.heading.number, revision=draft.heading.revision, inquiry=locked_inquiry, kind=issuing.kind,
         snapshot=locked_inquiry.snapshot, digest=locked_inquiry.data_digest, pdf=draft.pdf,

@@ -5,7 +5,8 @@ import re
 from playwright.sync_api import expect
 
 from quoting.quotes import services
-from quoting.quotes.reviewing import KEYS
+from quoting.quotes.models import WAITS_FOR_MANAGER
+from tests.quoting.desk.conftest import issued
 
 from .conftest import overflow
 
@@ -33,21 +34,27 @@ def test_a_rep_corrects_a_size_and_gets_the_answer(browse, people):
     assert "margin" not in page.content()
 
 
-def test_an_estimator_opens_a_cost_line_and_approves(browse, answered):
+def test_an_estimator_opens_a_cost_line_and_approves(browse, answered, people):
     page = browse("estimator")
     page.get_by_role("link", name=answered.number).click()
     page.locator("section[aria-labelledby=costs] details.line summary", has_text=re.compile(r"^\s*sheet")).click()
     expect(page.get_by_text("blank mass", exact=True)).to_be_visible()
 
     page.get_by_role("link", name="Review and approve quote").click()
-    page.get_by_role("button", name="Approve quote").click()
-    expect(page.get_by_role("status")).to_contain_text("is approved")
+    for box in page.get_by_role("checkbox").all():
+        box.check()
+    page.get_by_role("button", name=re.compile("Confirm and")).click()
+    expect(page.get_by_role("status")).to_contain_text(re.compile("is approved|waits for a manager"))
+    answered.refresh_from_db()
+    if answered.state == WAITS_FOR_MANAGER:
+        services.quote_second(inquiry=answered, by=people["manager"])
+        page.reload()
     page.get_by_role("button", name="make private link").click()
     expect(page.get_by_label("Private link")).to_have_value(re.compile(r"/q/[\w-]{43}/"))
 
 
 def test_a_customer_accepts_after_seeing_the_final_figures(browse, answered, people):
-    quote = services.quote_approve(inquiry=answered, confirmed=KEYS, by=people["estimator"])
+    quote = issued(answered, people)
     token = services.quote_send(quote=quote, by=people["estimator"])
     page = browse()
     page.goto(f"/q/{token}/")
@@ -60,7 +67,7 @@ def test_a_customer_accepts_after_seeing_the_final_figures(browse, answered, peo
 
 
 def test_a_manager_finds_the_jobs_of_a_week(browse, answered, people):
-    services.quote_approve(inquiry=answered, confirmed=KEYS, by=people["estimator"])
+    issued(answered, people)
     page = browse("manager")
     expect(page.get_by_role("heading", name="Plant loading")).to_be_visible()
     week = page.locator("td a", has_text=re.compile(r"0\+[1-9]")).first

@@ -78,10 +78,19 @@ def kept(people):
     return make
 
 
+def issued(inquiry: models.Inquiry, people: dict[str, object]) -> models.Quote:
+    """Reviewed by the estimator and, where the answer asks for one, approved by the manager as the second person."""
+    quote = services.quote_approve(inquiry=inquiry, confirmed=KEYS, by=people["estimator"])
+    if quote is None:
+        inquiry.refresh_from_db()
+        quote = services.quote_second(inquiry=inquiry, by=people["manager"])
+    return quote
+
+
 @pytest.fixture
 def sent(kept, people):
     """A quote that was approved and sent, with the secret of its link."""
-    quote = services.quote_approve(inquiry=kept(), confirmed=KEYS, by=people["estimator"])
+    quote = issued(kept(), people)
     token = services.quote_send(quote=quote, by=people["estimator"])
     quote.refresh_from_db()
     return quote, token

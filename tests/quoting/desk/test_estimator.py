@@ -7,8 +7,9 @@ from django.urls import reverse
 
 from quoting.quotes import models, services
 from quoting.quotes.reviewing import KEYS
+from quoting.quotes.verifying import verified
 
-from .conftest import NOT_A_FIT
+from .conftest import NOT_A_FIT, issued
 
 
 @pytest.fixture
@@ -112,7 +113,51 @@ def test_approval_shows_the_final_figures_before_it_freezes_them(estimator, kept
     assert models.Quote.objects.count() == 0
 
     estimator.post(address, {"version": inquiry.version, **dict.fromkeys(KEYS, "on")})
+    inquiry.refresh_from_db()
+    assert inquiry.state == models.WAITS_FOR_MANAGER  # the low end of its margin lies below the floor
+    assert models.Quote.objects.count() == 0
+
+
+def test_the_manager_finds_what_waits_sees_why_and_approves_it(client, kept, people):
+    inquiry = kept()
+    services.quote_approve(inquiry=inquiry, confirmed=KEYS, by=people["estimator"])
+    client.force_login(people["manager"])
+    inquiry.refresh_from_db()
+
+    assert inquiry.number in client.get(reverse("waiting")).content.decode()
+    page = client.get(reverse("second", args=[inquiry.number])).content.decode()
+    assert "Why you are asked" in page
+    assert "Sizes, material, quantities and needs are those that the customer asked for." in page
+    client.post(
+        reverse("second", args=[inquiry.number]), {"version": inquiry.version, "decision": "approve", "note": ""}
+    )
     assert models.Quote.objects.get().inquiry.state == models.APPROVED
+
+
+def test_what_changed_since_the_answer_is_shown_rate_by_rate_with_the_new_price(estimator, kept, people):
+    inquiry = services.inquiry_answer(inquiry=kept(), on=services.today(), by=people["estimator"])
+    models.RateRow.objects.create(key="price.overhead", value="20 %", valid_from=services.today(), source="a test")
+
+    page = estimator.get(reverse("changes", args=[inquiry.number])).content.decode()
+
+    assert "price.overhead" in page
+    assert "0.20" in page
+    assert "landed price each" in page
+    before = inquiry.data_digest
+    inquiry.refresh_from_db()
+    assert inquiry.data_digest == before
+
+
+def test_an_issued_quote_comes_out_again_from_its_own_data_to_the_cent(kept, people):
+    inquiry = services.inquiry_answer(inquiry=kept(), on=services.today(), by=people["estimator"])
+    quote = issued(inquiry, people)
+    models.RateRow.objects.create(key="price.overhead", value="20 %", valid_from=services.today(), source="a test")
+
+    found = verified(models.Quote.objects.get(pk=quote.pk))
+
+    assert found.good
+    assert found.same_code
+    assert (found.faults, found.notes, found.differences) == ([], [], ())
 
 
 def test_approving_an_older_version_is_refused_and_says_why(estimator, kept):
@@ -138,7 +183,7 @@ def test_a_part_that_does_not_fit_is_declined_with_a_letter(estimator, kept):
 
 def test_sending_shows_the_private_link_once(estimator, kept, people):
     inquiry = kept()
-    services.quote_approve(inquiry=inquiry, confirmed=KEYS, by=people["estimator"])
+    issued(inquiry, people)
 
     inquiry.refresh_from_db()
     told = {"version": inquiry.version}

@@ -14,10 +14,9 @@ from quoting.documents import model_sheet
 from quoting.geometry.told_progress import PROGRESS_FILE
 from quoting.quotes import fine_maps, model_reports, models, services
 from quoting.quotes.drawings import drawing_keep
-from quoting.quotes.reviewing import KEYS
 from tests.quoting.geometry.files import box, joined, stl
 
-from .conftest import QUOTED, typed
+from .conftest import QUOTED, issued, typed
 from .test_rep import form_data, rep  # noqa: F401  the fixture of the person
 
 PNG = model_reports.PNG + b"picture"
@@ -417,7 +416,7 @@ def test_a_name_that_leads_elsewhere_saves_nothing(rep, measured, name):  # noqa
 
 def test_the_customer_never_sees_the_model(client, measured, people):
     inquiry = measured()
-    quote = services.quote_approve(inquiry=inquiry, confirmed=KEYS, by=people["estimator"])
+    quote = issued(inquiry, people)
     token = services.quote_send(quote=quote, by=people["estimator"])
     page = client.get(reverse("customer-link", args=[token]), follow=True).content.decode()
     assert "The model" not in page

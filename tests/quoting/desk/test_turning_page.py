@@ -7,10 +7,9 @@ from django.urls import reverse
 
 from quoting.quotes import model_reports, models, services
 from quoting.quotes.drawings import drawing_keep
-from quoting.quotes.reviewing import KEYS
 from tests.quoting.geometry.files import box, stl
 
-from .conftest import QUOTED, typed
+from .conftest import QUOTED, issued, typed
 
 GLTF = model_reports.GLTF + b"mesh"
 REPORT = {"kind": "stl", "unit_known": True, "scale": 0.001, "found": {}, "failed": {}, "pictures": {}}
@@ -65,7 +64,7 @@ def test_a_mesh_is_a_gltf_and_nothing_else_for_those_who_see_the_inquiry(client,
 
 def test_the_customer_gets_no_mesh(client, measured, people):
     inquiry = measured()
-    quote = services.quote_approve(inquiry=inquiry, confirmed=KEYS, by=people["estimator"])
+    quote = issued(inquiry, people)
     token = services.quote_send(quote=quote, by=people["estimator"])
     page = client.get(reverse("customer-link", args=[token]), follow=True).content.decode()
     assert "turning" not in page

@@ -154,3 +154,28 @@ def test_a_plant_is_saved_with_its_bench(client, people, machine):
     response = client.post(page, data)
     assert response.status_code == 302, response.context["adminform"].errors
     assert Plant.objects.get().shop_temperature == pytest.approx(294.2611, abs=1e-4)  # (70 + 459.67) x 5/9
+
+
+def test_a_form_opened_before_somebody_elses_change_is_refused_and_keeps_what_was_typed(estimator_client, machine):
+    early, late = (form_data(estimator_client.get(address(machine))) for _ in range(2))
+    estimator_client.post(address(machine), late | {"platen_length": "72 in"})
+
+    response = estimator_client.post(address(machine), early | {"platen_length": "80 in"})
+
+    text = response.content.decode()
+    assert response.status_code == 200
+    assert "changed while you typed, last by estimator" in text
+    assert 'value="80 in"' in text
+    assert "Stands there now: 1.8288" in text
+    assert Machine.objects.get().platen_length == pytest.approx(1.8288)  # 72 x 25.4 mm, exact by definition
+    again = form_data(response) | {"platen_length": "80 in"}
+    assert estimator_client.post(address(machine), again).status_code == 302
+    assert Machine.objects.get().platen_length == pytest.approx(2.032)  # 80 x 25.4 mm
+
+
+def test_a_change_of_a_row_below_makes_the_form_above_it_stale(estimator_client, machine):
+    data = form_data(estimator_client.get(address(machine)))
+    machine.stations.filter(position=2).update(name="forming")
+
+    assert estimator_client.post(address(machine), data | {"platen_length": "80 in"}).status_code == 200
+    assert Machine.objects.get().platen_length == 1.5
