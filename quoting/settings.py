@@ -162,6 +162,7 @@ STATIC_URL = "/static/"
 STATIC_ROOT = DATA_DIR / "static"
 STATIC_ROOT.mkdir(exist_ok=True)  # the static server warns at each start where it is not there
 WHITENOISE_USE_FINDERS = True
+WHITENOISE_ALLOW_ALL_ORIGINS = False
 MEDIA_ROOT = DATA_DIR / "media"
 MODEL_REPORTS = "apart"  # a process of its own for each CAD model; "at once" works it out in the request, for tests
 
