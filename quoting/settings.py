@@ -174,6 +174,7 @@ STORAGES = {
         else "django.contrib.staticfiles.storage.StaticFilesStorage"
     },
 }
+WHITENOISE_ALLOW_ALL_ORIGINS = False
 MEDIA_ROOT = DATA_DIR / "media"
 MODEL_REPORTS = "apart"  # a process of its own for each CAD model; "at once" works it out in the request, for tests
 

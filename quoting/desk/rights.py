@@ -132,7 +132,8 @@ _ADMIN_HELPERS = ("autocomplete", "view_on_site", "")
 STAFF_ROLES = (*EDITS, policies.ADMINISTRATOR)
 # Tables where less can be done than the rights of a role would say. People are switched off, never deleted.
 _ONLY = {
-    "quotes_auditentry": ("view",), "quotes_quote": ("view",), "django_tasks_database_dbtaskresult": ("view",),
+    "quotes_auditentry": ("view",), "quotes_quote": ("view",), "quotes_outgoingmail": ("view",),
+    "django_tasks_database_dbtaskresult": ("view",),
     "auth_user": ("view", "add", "change"), "axes_accessattempt": ("view", "delete"),
 }  # fmt: skip
 _VERBS = {

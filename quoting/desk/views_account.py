@@ -8,7 +8,7 @@ from django.contrib import messages
 from django.contrib.auth.views import PasswordChangeView
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import redirect, render
 from django.urls import reverse, reverse_lazy
 from django.utils.http import url_has_allowed_host_and_scheme
@@ -59,13 +59,13 @@ def ask(request: HttpRequest) -> HttpResponse:
     """Ask for the code, once a session."""
     onward = wanted_page(request)
     if request.user.is_verified() or not second_factor.is_on(request.user):
-        return redirect(onward)
+        return HttpResponseRedirect(onward)
     form = CodeForm(pages.posted(request))
     device = checked(form, lambda code: second_factor.code_check(by=request.user, code=code))
     if device is not None:
         django_otp.login(request, device)
         request.session.cycle_key()
-        return redirect(onward)
+        return HttpResponseRedirect(onward)
     context = {"form": form, "next": onward}
     return render(request, "account/ask.html", context, status=422 if form.errors else 200)
 
@@ -74,7 +74,7 @@ def wanted_page(request: HttpRequest) -> str:
     """Where the person was going, if that is a page of ours."""
     wanted = request.POST.get("next") or request.GET.get("next") or ""
     ours = url_has_allowed_host_and_scheme(wanted, {request.get_host()}, require_https=request.is_secure())
-    return wanted if ours else reverse("home")
+    return wanted if ours and wanted.startswith("/") else reverse("home")
 
 
 def checked(form: CodeForm, check: object) -> object | None:

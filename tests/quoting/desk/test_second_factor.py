@@ -170,7 +170,9 @@ def test_strange_codes_are_refused_in_words(later, code):
     assert answer(later, code).status_code == 422
 
 
-@pytest.mark.parametrize("onward", ["https://elsewhere.example/", "//elsewhere.example", "javascript:alert(1)", ""])
+@pytest.mark.parametrize(
+    "onward", ["https://elsewhere.example/", "//elsewhere.example", "javascript:alert(1)", "null", "(", ""]
+)
 def test_the_way_on_never_leads_elsewhere(later, emil, onward):
     assert answer(later, code_of(emil), onward).url == reverse("home")
 
