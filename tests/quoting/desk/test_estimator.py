@@ -74,7 +74,7 @@ def test_an_override_is_kept_with_reason_and_answers_again(estimator, kept):
     inquiry = kept()
     response = estimator.post(
         reverse("override-add", args=[inquiry.number]),
-        {"field": "part.holes", "value": "40", "reason": "the drawing shows 40"},
+        {"field": "part.holes", "value": "40", "reason": "the drawing shows 40", "version": inquiry.version},
         follow=True,
     )
 
