@@ -52,7 +52,7 @@ def render_quote(
         snapshot, kind="quote", number=number, revision=revision, issued_on=issued_on, valid_until=valid_until,
         digest=digest,
     )  # fmt: skip
-    return _written(_laid_out(_html("documents/quote.html", context | {"digest": digest})), data)
+    return _written(_laid_out(_html("documents/quote.html", context)), data)
 
 
 def render_letter(
@@ -153,5 +153,6 @@ def _html(template: str, context: dict) -> str:
         "address": settings.COMPANY_ADDRESS,
         "phone": settings.COMPANY_PHONE,
         "email": settings.COMPANY_EMAIL,
+        "zone": settings.TIME_ZONE,
     }
     return render_to_string(template, {"house": house, **context})

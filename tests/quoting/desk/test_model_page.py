@@ -365,10 +365,12 @@ def test_only_who_may_change_the_inquiry_confirms(client, drawn, people):
 def test_an_override_of_a_measured_fact_goes_before_the_model(client, drawn, people):
     client.force_login(people["estimator"])
     sent = {"field": "part.trim_length", "value": "3 m", "reason": "a flange that is not drawn"}
+    sent["version"] = drawn.version
     client.post(reverse("override-add", args=[drawn.number]), sent)
     drawn.refresh_from_db()
     assert drawn.snapshot["request"]["part"]["trim_length"] == pytest.approx(3.0)
-    client.post(reverse("override-withdraw", args=[drawn.number, drawn.overrides.get().pk]))
+    told = {"version": drawn.version}
+    client.post(reverse("override-withdraw", args=[drawn.number, drawn.overrides.get().pk]), told)
     drawn.refresh_from_db()
     assert drawn.snapshot["request"]["part"]["trim_length"] == pytest.approx(2.0, rel=1e-4)  # round 600 x 400 mm
 

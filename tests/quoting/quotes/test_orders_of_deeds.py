@@ -17,7 +17,7 @@ from quoting.quotes.reviewing import KEYS
 from tests.quoting.quotes.conftest import ON, TYPED, stored_answer
 from tests.quoting.quotes.test_policies import GRANTS, MOVES, ROLES
 
-SEQUENCES = int(os.environ.get("SEQUENCES", "12"))
+SEQUENCES = int(os.environ.get("SEQUENCES", "8"))
 LONGEST = 25
 ALLOWED = {
     action: {pair.partition(">")[0]: pair.partition(">")[2].split(",") for pair in text.split()}
