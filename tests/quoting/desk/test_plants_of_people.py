@@ -38,7 +38,9 @@ def manager(client, people):
 
 def posted(client, row, **changed):
     typed = {"machine": row.machine_id, "week": "2026-11-23", "hours": "12 h", "firm": "on", "label": "", "quote": ""}
-    return client.post(reverse("admin:machines_booking_change", args=[row.pk]), typed | changed)
+    address = reverse("admin:machines_booking_change", args=[row.pk])
+    shown = client.get(address).context["adminform"].form.initial.get("seen_version", "")
+    return client.post(address, typed | {"seen_version": shown} | changed)
 
 
 def test_who_is_tied_to_nothing_serves_every_plant(people, two_plants):

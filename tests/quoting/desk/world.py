@@ -21,6 +21,7 @@ from quoting.desk.views_customer import COOKIE
 from quoting.quotes import drawings, links, model_reports, models, policies, selectors, services
 from quoting.quotes.answers import Outcome, outcome
 from quoting.quotes.bookings import monday
+from quoting.quotes.rates.files import rates_file
 from quoting.quotes.repricing_models import CANCELLED, RepricingRun
 
 INQUIRY = Path(settings.BASE_DIR) / "fixtures" / "demo" / "inquiries" / "01-equipment-cover.json"
@@ -73,7 +74,9 @@ def build() -> World:
 def _rates(manager: object) -> None:
     """A rate table that waits for its confirmation, an import, and a re-pricing that was cancelled."""
     at, told = datetime.now(UTC), {"table": "labour", "file_name": "labour.csv", "by": manager}
-    models.RateUpload.objects.create(token=secrets.token_hex(16), content=b"Plant\n", at=at, **told)
+    models.RateUpload.objects.create(
+        token=secrets.token_hex(16), content=rates_file("labour", services.today(), "csv"), at=at, **told
+    )
     models.RateImport.objects.create(number="R-1999-0001", file_digest="0" * 64, counts={}, at=at, **told)
     RepricingRun.objects.create(
         on=services.today(), by=manager, at=at, state=CANCELLED, total=1, catalog_digest="0" * 64
@@ -130,18 +133,20 @@ def _inquiry(rep: object, typed: dict, found: Outcome, state: str) -> models.Inq
 
 def address_of(name: str, things: SimpleNamespace, inquiry: models.Inquiry) -> str:
     """The address of a route, with each of its parameters taken from the things by its name."""
+    machine = Machine.objects.order_by("code").first()
     given = {
         "number": things.quote.number if name.startswith("customer-") else inquiry.number,
         "revision": 1, "token": things.token, "place": 0, "name": "wall",
         "kind": "csv", "table": "labour", "form": "csv", "run": RepricingRun.objects.get().pk,
         "override": inquiry.overrides.first().pk,
-        "machine": Machine.objects.order_by("code").first().code, "week": monday(services.today()),
+        "machine": machine.code, "week": monday(services.today()),
     }  # fmt: skip
     if name.startswith("rates-"):
         given |= {"number": models.RateImport.objects.get().number, "token": models.RateUpload.objects.get().token}
     wanted = parameters(name)
     assert set(wanted) <= set(given), f"say in {__name__}.address_of what {set(wanted) - set(given)} of {name} is"
-    return reverse(name, kwargs={one: given[one] for one in wanted})
+    asked = f"?table=labour&of={machine.plant.code}+labour" if name == "rates-history" else ""
+    return reverse(name, kwargs={one: given[one] for one in wanted}) + asked
 
 
 def parameters(name: str) -> tuple[str, ...]:

@@ -15,7 +15,7 @@ GRANTS = {
     "revise": "-y--", "win": "oy--", "lose": "oy--", "revoke_link": "oy-y", "log_inquiry": "oy--",
     "see_inquiry": "oyy-", "see_price": "oyy-", "see_document": "oyy-", "export": "oyy-", "see_cost": "-yy-",
     "see_candidates": "-yy-", "see_loading": "-yy-", "move_work": "--y-", "read_audit": "-yyy", "edit_rates": "--yy",
-    "see_rates": "-yyy",
+    "see_rates": "-yyy", "reprice": "--yy", "see_repricing": "-yyy", "manage_mail": "---y",
     "manage_people": "---y", "export_audit": "--yy", "measure_model": "oy--", "second": "--y-", "send_back": "--y-",
 }  # fmt: skip
 # From which state each deed leads to which; every pair that is not here is refused.
@@ -138,3 +138,30 @@ def test_a_rep_finds_only_own_inquiries_by_list_number_and_document(office):
         selectors.inquiry_get(person=office.other_rep, number=number)
     with pytest.raises(Quote.DoesNotExist):
         selectors.quote_get(person=office.other_rep, number=quote.number, revision=1)
+
+
+def test_counts_that_are_kept_follow_the_next_deed(office, monkeypatch):
+    monkeypatch.setattr(selectors, "MANY", 1)
+    monkeypatch.setattr(selectors, "monotonic", lambda: 0.0)
+    monkeypatch.setattr(selectors, "_counted", {})
+    answered(office)
+    first = [selectors.state_counts(person=office.estimator)["answered"] for _ in range(3)]
+
+    answered(office)
+
+    assert first == [1, 1, 1]
+    assert selectors.state_counts(person=office.estimator)["answered"] == 2
+    assert selectors.state_counts(person=office.other_rep)["answered"] == 0
+
+
+def test_counts_that_are_kept_ask_only_for_the_last_deed(office, monkeypatch, django_assert_num_queries):
+    monkeypatch.setattr(selectors, "MANY", 1)
+    monkeypatch.setattr(selectors, "monotonic", lambda: 0.0)
+    monkeypatch.setattr(selectors, "_counted", {})
+    answered(office)
+    for _ in range(2):
+        selectors.state_counts(person=office.estimator)
+
+    with django_assert_num_queries(1) as asked:
+        selectors.state_counts(person=office.estimator)
+    assert "MAX" in asked.captured_queries[0]["sql"]
