@@ -145,7 +145,7 @@ def address_of(name: str, things: SimpleNamespace, inquiry: models.Inquiry) -> s
         given |= {"number": models.RateImport.objects.get().number, "token": models.RateUpload.objects.get().token}
     wanted = parameters(name)
     assert set(wanted) <= set(given), f"say in {__name__}.address_of what {set(wanted) - set(given)} of {name} is"
-    asked = f"?table=labour&of={machine.plant.code}+labour" if name == "rates-history" else ""
+    asked = f"?table=labour&of={machine.plant.code}%2C+labour" if name == "rates-history" else ""
     return reverse(name, kwargs={one: given[one] for one in wanted}) + asked
 
 
