@@ -37,7 +37,7 @@ register_converter(Day, "day")
 
 urlpatterns = [
     path("", views_rep.home, name="home"),
-    path("login/second-factor/", views_account.ask, name="second-factor-ask"),
+    path("second-factor/", views_account.ask, name="second-factor-ask"),
     path("account/", views_account.account, name="account"),
     path("account/password/", views_account.Password.as_view(), name="password"),
     path("account/second-factor/", views_account.factor, name="second-factor"),
