@@ -6,6 +6,7 @@ An estimate from placeholder rates until a carrier's own rate replaces them.
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from functools import lru_cache
 from math import ceil, floor
 
 from geographiclib.geodesic import Geodesic
@@ -128,8 +129,12 @@ def road_distance(start: tuple[float, float], end: tuple[float, float], circuity
     >>> round(road_distance((40.7128, -74.0060), (41.8781, -87.6298), 1.0, 0.0) / 1609.344, 0)
     713.0
     """
-    geodesic = Geodesic.WGS84.Inverse(*start, *end, Geodesic.DISTANCE)["s12"]
-    return max(least, geodesic * circuity)
+    return max(least, _geodesic(*start, *end) * circuity)
+
+
+@lru_cache(maxsize=4096)  # plants by customers; new rates move neither
+def _geodesic(*places: float) -> float:
+    return Geodesic.WGS84.Inverse(*places, Geodesic.DISTANCE)["s12"]
 
 
 def shipment_of(pallets: tuple[LoadedPallet, ...]) -> Shipment:

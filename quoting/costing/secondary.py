@@ -158,6 +158,21 @@ def secondary_line(
         [$]
     """
     every = worked(quantity, pieces, asked, rates)
+    basis = (
+        "sum of pieces x count x standard time x learning / efficiency x labour, and of pieces x count x material; "
+        "learning = mean of (n / standard's repetition)^b over the repetitions n of the release, 1 from the standard's "
+        "repetition on; b = log2 of the learning rate"
+    )
+    total = bench_cost(sum((one.seconds for one in every), Decimal(0)), bench)
+    total += sum((one.material for one in every), Decimal(0))
+
+    def inputs() -> tuple[Input, ...]:
+        return _inputs_of_work(every, bench, rates, sources)
+
+    return line(quantity, "secondary operations", total, basis, inputs)
+
+
+def _inputs_of_work(every: tuple[Worked, ...], bench: BenchInputs, rates: Rates, sources: Sources) -> tuple[Input, ...]:
     inputs = [
         given("labour rate", bench.labour_rate, "$/h", PLANT_DATA),
         given("efficiency", bench.efficiency, "-", PLANT_DATA),
@@ -167,14 +182,7 @@ def secondary_line(
     if any(one.rate.learning != 1 for one in every):
         standard_at = sources.of("secondary.standard_at")
         inputs.append(given("repetitions after which a standard holds", rates.secondary.standard_at, "-", standard_at))
-    basis = (
-        "sum of pieces x count x standard time x learning / efficiency x labour, and of pieces x count x material; "
-        "learning = mean of (n / standard's repetition)^b over the repetitions n of the release, 1 from the standard's "
-        "repetition on; b = log2 of the learning rate"
-    )
-    total = bench_cost(sum((one.seconds for one in every), Decimal(0)), bench)
-    total += sum((one.material for one in every), Decimal(0))
-    return line(quantity, "secondary operations", total, basis, tuple(inputs))
+    return tuple(inputs)
 
 
 def _inputs_of(one: Worked, sources: Sources) -> list[Input]:

@@ -10,7 +10,7 @@ from materials.sheet import SheetOffer
 from quoting.catalog import FormingRates, Rates
 from quoting.costing.formulas import order_mass, regrind_credit
 from quoting.costing.lines import CostLine, Excess, line
-from quoting.costing.money import POUND, Sources, exact, given, pounds
+from quoting.costing.money import POUND, Input, Sources, exact, given, pounds
 
 # Needs whose certificate limits the regrind in a sheet; each has its share among the rates.
 LIMITS_REGRIND = ("food_contact", "flame_v0")
@@ -200,6 +200,11 @@ def excess_of(quantity: int, need: Need, offer: SheetOffer) -> Excess | None:
     return Excess(quantity, float(need.order_mass), offer.minimum_order, cost)
 
 
+def source_of(offer: SheetOffer) -> str:
+    """Where the prices of an offer came from; its name where that was not recorded."""
+    return offer.source or f"offer {offer.name}"
+
+
 def sheet_line(quantity: int, process: str, sheet: SheetInputs, need: Need, rates: Rates, sources: Sources) -> CostLine:
     """Sheet: billed pounds times the tier price.
 
@@ -213,20 +218,23 @@ def sheet_line(quantity: int, process: str, sheet: SheetInputs, need: Need, rate
     line : CostLine
         [$]
     """
-    inputs = (
-        given("pieces to trim", need.pieces, "-"),
-        given("shots", need.shots, "-"),
-        given("form scrap", form_scrap(process, rates.forming), "-", sources.of(f"forming.scrap_{process}")),
-        given("trim scrap", rates.trim.scrap, "-", sources.of("trim.scrap")),
-        given(
-            "start-up shots", startup_shots(process, rates.forming), "-", sources.of(f"forming.startup_shots_{process}")
-        ),
-        given("sheets", need.sheets, "-"),
-        given("blank mass", sheet.blank_mass, "kg"),
-        given("billed weight factor", rates.sheet.billed_weight_factor, "-", sources.of("sheet.billed_weight_factor")),
-        given("billed mass", need.order_mass, "kg"),
-        given("price of sheet", need.price_per_pound, "$/lb", sheet.offer.source or f"offer {sheet.offer.name}"),
-    )
+
+    def inputs() -> tuple[Input, ...]:
+        scrap, startup = form_scrap(process, rates.forming), startup_shots(process, rates.forming)
+        billed = rates.sheet.billed_weight_factor
+        return (
+            given("pieces to trim", need.pieces, "-"),
+            given("shots", need.shots, "-"),
+            given("form scrap", scrap, "-", sources.of(f"forming.scrap_{process}")),
+            given("trim scrap", rates.trim.scrap, "-", sources.of("trim.scrap")),
+            given("start-up shots", startup, "-", sources.of(f"forming.startup_shots_{process}")),
+            given("sheets", need.sheets, "-"),
+            given("blank mass", sheet.blank_mass, "kg"),
+            given("billed weight factor", billed, "-", sources.of("sheet.billed_weight_factor")),
+            given("billed mass", need.order_mass, "kg"),
+            given("price of sheet", need.price_per_pound, "$/lb", source_of(sheet.offer)),
+        )
+
     basis = (
         "shots = parts / (1 - trim scrap) / (1 - form scrap) / cavities + start-up, rounded up; "
         "sheets x blank mass x billed weight factor x price at the tier of that order"
@@ -249,7 +257,10 @@ def colour_line(quantity: int, offer: SheetOffer) -> CostLine:
     line : CostLine
         [$]
     """
-    inputs = (given("colour charge", offer.colour_charge, "$", offer.source or f"offer {offer.name}"),)
+
+    def inputs() -> tuple[Input, ...]:
+        return (given("colour charge", offer.colour_charge, "$", source_of(offer)),)
+
     return line(quantity, "colour charge", offer.colour_charge, "the mill's colour charge, once per order", inputs)
 
 
@@ -328,15 +339,35 @@ def regrind_line(quantity: int, sheet: SheetInputs, need: Need, rates: Rates, so
     """
     regrind = regrind_of(quantity, sheet, need, rates)
     value = sheet.offer.regrind_value_per_pound
+    basis = "- (sheet bought - parts shipped x part mass) x recovery x value of clean regrind"
+    if regrind.share is not None:
+        basis = (
+            "- least of (sheet bought - parts shipped x part mass) x recovery and most regrind in such sheet x sheet "
+            "bought, x value of clean regrind"
+        )
+
+    def inputs() -> tuple[Input, ...]:
+        return _inputs_of_regrind(regrind, sheet, need, rates, sources)
+
+    return line(quantity, "regrind credit", regrind_credit(regrind.returned, value), basis, inputs)
+
+
+def _inputs_of_regrind(
+    regrind: Regrind, sheet: SheetInputs, need: Need, rates: Rates, sources: Sources
+) -> tuple[Input, ...]:
     inputs = [
         given("billed mass", need.order_mass, "kg"),
         given("part mass", sheet.part_mass, "kg"),
         given("selvedge and scrap", regrind.left * POUND, "kg"),
         given("recovery", rates.sheet.regrind_recovery, "-", sources.of("sheet.regrind_recovery")),
         given("recovered mass", regrind.recovered * POUND, "kg"),
-        given("value of regrind", value, "$/lb", sheet.offer.source or f"offer {sheet.offer.name}"),
+        given(
+            "value of regrind",
+            sheet.offer.regrind_value_per_pound,
+            "$/lb",
+            source_of(sheet.offer),
+        ),
     ]
-    basis = "- (sheet bought - parts shipped x part mass) x recovery x value of clean regrind"
     if regrind.share is not None:
         source = sources.of(f"sheet.regrind_share_{regrind.of_need}")
         inputs += [
@@ -344,8 +375,4 @@ def regrind_line(quantity: int, sheet: SheetInputs, need: Need, rates: Rates, so
             given("returned to the extruder", regrind.returned * POUND, "kg"),
             given("beyond that share, without credit", regrind.beyond * POUND, "kg"),
         ]
-        basis = (
-            "- least of (sheet bought - parts shipped x part mass) x recovery and most regrind in such sheet x sheet "
-            "bought, x value of clean regrind"
-        )
-    return line(quantity, "regrind credit", regrind_credit(regrind.returned, value), basis, tuple(inputs))
+    return tuple(inputs)

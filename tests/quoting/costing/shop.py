@@ -79,7 +79,9 @@ def some_rates() -> Rates:
         ),
         tool_work=ToolWorkRates(d(275), d(2000), 1.0, d(2750), 50, 1000),
         transfer=TransferRates(10, d("0.03"), d("0.15")),
-        price=PriceRates(d("0.12"), d("0.12"), d(3), d(1500), 30, 0.6, 1.0, d(750), 2.0, d("0.08")),
+        price=PriceRates(
+            d("0.12"), d("0.12"), d(3), d(1500), 30, 0.6, 1.0, d(750), 2.0, d("0.08"), d("0.08"), d(1000000),
+        ),
         margin=MarginRates(
             d("0.03"), d("0.02"), d("0.02"), d("0.02"), d("0.01"), d("0.01"), d("0.85"), d("0.20"),
         ),

@@ -139,7 +139,7 @@ def verdicts(process: str) -> tuple[Verdict, ...]:
 
 def cost(quantities=(100, 300, 1200)) -> LandedCost:
     line = CostLine(100, "margin secret-line", Decimal(SECRET), Decimal(SECRET), "secret-basis",
-                    (Input("hour rate", Decimal(SECRET), "$/h", "secret-source"),))  # fmt: skip
+                    lambda: (Input("hour rate", Decimal(SECRET), "$/h", "secret-source"),))  # fmt: skip
     breaks = tuple(
         PriceBreak(quantity, Decimal("68.11") - number, Decimal("6.35"), Decimal("74.46") - number, Decimal("7.96"),
                    12.0 + number, 9.9, 5.8)
@@ -152,7 +152,7 @@ def cost(quantities=(100, 300, 1200)) -> LandedCost:
         ToolingLine("trim_fixture", Decimal("3200.00"), 2.0, "secret-basis"),
         ToolingLine("check_fixture", Decimal("900.00"), 0.0, "secret-basis"),
     )
-    return LandedCost((line,), breaks, tooling, packing, (packing,) * len(breaks), ())
+    return LandedCost(lambda: (line,), breaks, tooling, packing, (packing,) * len(breaks), ())
 
 
 def priced(process: str, asked: PartRequest, landed: LandedCost | None) -> PricedCandidate:
