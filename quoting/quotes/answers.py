@@ -9,6 +9,7 @@ from quoting.catalog import Catalog
 from quoting.contract import digest, to_plain
 from quoting.intake.reading import read_inquiry
 from quoting.intake.reading_result import InputErrors, Reading
+from quoting.quotes.collecting import collector_at_rest
 from quoting.quotes.drawings import drawings_folder
 from quoting.quotes.model_memory import remembered
 
@@ -31,10 +32,12 @@ def outcome(raw: object, catalog: Catalog, on: date) -> Outcome:
     data = catalog_digest(catalog)
     names = tuple(polymer.name for polymer in catalog.polymers)
     try:
-        answer = answered(read_kept(raw, on=on, polymer_names=names), catalog, on)
+        reading = read_kept(raw, on=on, polymer_names=names)
     except InputErrors as errors:
         return Outcome(BAD_INPUT, None, "", data, tuple(_error(error) for error in errors.errors))
-    snapshot = to_plain(answer)
+    with collector_at_rest():
+        answer = answered(reading, catalog, on)
+        snapshot = to_plain(answer)
     return Outcome(answer.decision, snapshot, digest(snapshot), data)
 
 
