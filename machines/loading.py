@@ -134,10 +134,57 @@ def queue_weeks(free_hours: tuple[float, ...], job_hours: float) -> int:
     raise ValueError(f"{len(free_hours)} weeks hold {reached} free hours; the job takes {job_hours}")
 
 
+@dataclass(frozen=True)
+class WorkAhead:
+    """Free hours of a machine in each week until its bookings are worked off; after these every week is free."""
+
+    free_hours: tuple[float, ...]  # h
+    available: float  # h a week
+
+    def weeks_until_through(self, job_hours: float) -> int:
+        """Weeks until a job of so many hours [h] is through [count], looking as far ahead as needed."""
+        return queue_weeks(self.free_hours + (self.available,) * ceil(job_hours / self.available), job_hours)
+
+
+def work_ahead(plant: Plant, machine: Machine, bookings: tuple[Booking, ...], day: date) -> WorkAhead:
+    """What a machine has to do before a new job.
+
+    Parameters
+    ----------
+    plant : Plant
+        Shifts, hours and days [-].
+    machine : Machine
+        The machine [-].
+    bookings : tuple of Booking
+        Hours promised [h].
+    day : date
+        Day of the answer; weeks are counted from the Monday on or after it [-].
+
+    Returns
+    -------
+    ahead : WorkAhead
+        [h]
+
+    Raises
+    ------
+    ValueError
+        The plant works no hours.
+    """
+    available = hours_available(plant, machine)
+    if not available > 0:
+        raise ValueError(f"plant {plant.code} works no hours on {machine.code}")
+    own = tuple(each for each in bookings if each.machine == machine.code and each.firm)
+    monday = monday_on_or_after(day)
+    last = max((each.week for each in own), default=monday)
+    booked = sum(each.hours for each in own if each.week >= monday)
+    weeks = max(0, (last - monday).days // 7) + 2 + ceil(booked / available)
+    return WorkAhead(free_hours_by_week(plant, machine, own, monday, weeks), available)
+
+
 def weeks_until_through(
     plant: Plant, machine: Machine, bookings: tuple[Booking, ...], day: date, job_hours: float
 ) -> int:
-    """Weeks until the job is through the machine, looking as far ahead as needed.
+    """Weeks until one job is through the machine; see ``work_ahead`` for many.
 
     Parameters
     ----------
@@ -162,15 +209,7 @@ def weeks_until_through(
     ValueError
         The plant works no hours.
     """
-    available = hours_available(plant, machine)
-    if not available > 0:
-        raise ValueError(f"plant {plant.code} works no hours on {machine.code}")
-    own = tuple(each for each in bookings if each.machine == machine.code and each.firm)
-    monday = monday_on_or_after(day)
-    last = max((each.week for each in own), default=monday)
-    booked = sum(each.hours for each in own if each.week >= monday)
-    weeks = max(0, (last - monday).days // 7) + 2 + ceil((booked + job_hours) / available)
-    return queue_weeks(free_hours_by_week(plant, machine, own, monday, weeks), job_hours)
+    return work_ahead(plant, machine, bookings, day).weeks_until_through(job_hours)
 
 
 def lead_time(sheet_weeks: float, tool_weeks: float, queue: int, trim_and_pack_weeks: float) -> LeadTime:

@@ -2,11 +2,14 @@
 
 from dataclasses import replace
 from datetime import date
+from decimal import Decimal
 
 from quoting.answer import PricedCandidate
 from quoting.catalog import Catalog
-from quoting.costing.landed import joined, landed_cost
-from quoting.routing.candidate import JudgedCandidate
+from quoting.costing.landed import joined, landed_cost, priced_release, tooling_of
+from quoting.costing.lines import ToolingLine
+from quoting.intake.part import PartRequest
+from quoting.routing.candidate import JudgedCandidate, PlannedCandidate
 from quoting.routing.recalled import Recalled
 
 
@@ -51,11 +54,10 @@ def cheapest_layout(
     cheapest : PricedCandidate
         [$]
     """
-    largest = group[0].planned.request.releases[-1:]
-    priced = [
-        PricedCandidate(one, landed_cost(one.planned, catalog, on, largest, recalled), len(group)) for one in group
-    ]
-    return min(priced, key=lambda one: programme_cost(one, catalog) + (one.judged.planned.candidate.layout.turned,))
+    largest, best = group[0].planned.request.releases[-1], group[0]
+    if len(group) > 1:
+        best = min(group, key=lambda one: _layout_key(one.planned, largest, catalog, recalled))
+    return PricedCandidate(best, landed_cost(best.planned, catalog, on, (largest,), recalled), len(group))
 
 
 def at_all_releases(best: PricedCandidate, catalog: Catalog, on: date, recalled: Recalled) -> PricedCandidate:
@@ -80,6 +82,14 @@ def at_all_releases(best: PricedCandidate, catalog: Catalog, on: date, recalled:
     return replace(best, cost=joined(others, best.cost))
 
 
+def _layout_key(planned: PlannedCandidate, largest: int, catalog: Catalog, recalled: Recalled) -> tuple:
+    """As ``programme_cost``, from the price alone, and of two that cost the same the one that is not turned."""
+    price = priced_release(planned, largest, catalog, recalled).landed_unit_price
+    tooling = tooling_of(planned, catalog.rates, recalled)
+    layout = planned.candidate.layout
+    return _whole(price, tooling, planned.request, catalog), layout.cavities, layout.turned
+
+
 def programme_cost(priced: PricedCandidate, catalog: Catalog) -> tuple:
     """What the parts and tools of the whole programme cost: by this the number of cavities is chosen.
 
@@ -95,9 +105,13 @@ def programme_cost(priced: PricedCandidate, catalog: Catalog) -> tuple:
     key : tuple
         (landed cost of all parts plus tooling [$], cavities [-]); tooling that is paid in the part price counts once
     """
-    request = priced.judged.planned.request
-    years = catalog.rates.price.programme_years
-    tooling = sum(line.price for line in priced.cost.tooling)
-    in_price = priced.cost.amortised.per_part if priced.cost.amortised else 0
-    parts = (priced.cost.ranking_price - in_price) * request.annual * years
-    return (parts + tooling, priced.judged.planned.candidate.layout.cavities)
+    planned, cost = priced.judged.planned, priced.cost
+    in_price = cost.amortised.per_part if cost.amortised else 0
+    whole = _whole(cost.ranking_price - in_price, cost.tooling, planned.request, catalog)
+    return (whole, planned.candidate.layout.cavities)
+
+
+def _whole(price: Decimal, tooling: tuple[ToolingLine, ...], request: PartRequest, catalog: Catalog) -> Decimal:
+    """Landed parts of all years of the programme, at a price without tooling, and their tools [$]."""
+    parts = price * request.annual * catalog.rates.price.programme_years
+    return parts + sum([line.price for line in tooling])

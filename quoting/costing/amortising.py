@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from quoting.catalog import Rates
 from quoting.costing.lines import Amortised, ToolingLine, line
-from quoting.costing.money import INQUIRY, Sources, given, up_to_cent
+from quoting.costing.money import INQUIRY, Input, Sources, given, up_to_cent
 from quoting.costing.price_breaks import AMORTISED, Release
 from quoting.intake.part import PartRequest
 
@@ -59,16 +59,20 @@ def with_tooling(release: Release, amortised: Amortised | None, sources: Sources
     """
     if amortised is None:
         return release
-    inputs = (
-        given("tooling", amortised.tooling, "$"),
-        given("parts", amortised.parts, "-", INQUIRY),
-        given("years that they take", amortised.years, "-"),
-        given("carrying rate a year", amortised.rate, "-", sources.of("price.tooling_carrying_rate")),
-        given("carrying charge", amortised.carrying, "$"),
-    )
+
+    def inputs() -> tuple[Input, ...]:
+        return (
+            given("tooling", amortised.tooling, "$"),
+            given("parts", amortised.parts, "-", INQUIRY),
+            given("years that they take", amortised.years, "-"),
+            given("carrying rate a year", amortised.rate, "-", sources.of("price.tooling_carrying_rate")),
+            given("carrying charge", amortised.carrying, "$"),
+        )
+
     basis = (
         "tooling x (1 + carrying rate x years / 2) / parts, up to the next cent: half of it is outstanding on average; "
         "tooling and carrying charge are paid off after exactly these parts"
     )
     added = line(release.quantity, AMORTISED, release.quantity * amortised.per_part, basis, inputs)
-    return replace(release, lines=(*release.lines, added), unit_price=release.unit_price + amortised.per_part)
+    unit_price = release.unit_price + amortised.per_part
+    return replace(release, unit_price=unit_price, written=lambda: (*release.lines, added))

@@ -7,7 +7,7 @@ from machines.trim import TrimTime
 from quoting.catalog import Rates
 from quoting.costing.formulas import hourly, setup_cost, work_cost
 from quoting.costing.lines import CostLine, line
-from quoting.costing.money import PLANT_DATA, SECONDS_PER_HOUR, Sources, exact, given
+from quoting.costing.money import PLANT_DATA, SECONDS_PER_HOUR, Input, Sources, exact, given
 
 TRIM_STANDARDS = (
     ("hole_time", "time of a hole", "s"),
@@ -108,23 +108,44 @@ def setup_line(quantity: int, press: SetupInputs, trim: TrimInputs, rates: Rates
         [$]
     """
     inspection = rates.forming.setup_inspection
-    inputs = (
-        given("press set-up", press.hours, "h", PLANT_DATA),
-        given("press rate", press.hour_rate, "$/h", PLANT_DATA),
-        given("set-up crew", press.crew, "people", PLANT_DATA),
-        given("labour rate at the press", press.labour_rate, "$/h", PLANT_DATA),
-        given("trim set-up", trim.setup_hours, "h", PLANT_DATA),
-        given("trimmer rate", trim.hour_rate, "$/h", PLANT_DATA),
-        given("trim crew", trim.crew, "people", PLANT_DATA),
-        given("labour rate at the trimmer", trim.labour_rate, "$/h", PLANT_DATA),
-        given("set-up inspection", inspection, "$", sources.of("forming.setup_inspection")),
-    )
+
+    def inputs() -> tuple[Input, ...]:
+        return (
+            given("press set-up", press.hours, "h", PLANT_DATA),
+            given("press rate", press.hour_rate, "$/h", PLANT_DATA),
+            given("set-up crew", press.crew, "people", PLANT_DATA),
+            given("labour rate at the press", press.labour_rate, "$/h", PLANT_DATA),
+            given("trim set-up", trim.setup_hours, "h", PLANT_DATA),
+            given("trimmer rate", trim.hour_rate, "$/h", PLANT_DATA),
+            given("trim crew", trim.crew, "people", PLANT_DATA),
+            given("labour rate at the trimmer", trim.labour_rate, "$/h", PLANT_DATA),
+            given("set-up inspection", inspection, "$", sources.of("forming.setup_inspection")),
+        )
+
     basis = "press set-up x (press + crew x labour) + trim set-up x (trimmer + crew x labour) + set-up inspection"
     return line(quantity, "set-up", setup_cost(press.cost, trim.setup, inspection), basis, inputs)
 
 
+def forming_cost(shots: int, press: PressInputs) -> Decimal:
+    """Forming of a release: ``shots x (machine rate + crew x labour) / shots per hour``.
+
+    Parameters
+    ----------
+    shots : int
+        Shots with scrap and start-up [count].
+    press : PressInputs
+        The forming machine [$/h, 1/h].
+
+    Returns
+    -------
+    cost : Decimal
+        [$]
+    """
+    return work_cost(shots, press.hourly, press.shots_per_hour)
+
+
 def forming_line(quantity: int, shots: int, press: PressInputs) -> CostLine:
-    """Forming: ``shots x (machine rate + crew x labour) / shots per hour``.
+    """Forming, as in ``forming_cost``.
 
     Parameters
     ----------
@@ -140,16 +161,18 @@ def forming_line(quantity: int, shots: int, press: PressInputs) -> CostLine:
     line : CostLine
         [$]
     """
-    shots_per_hour = press.shots_per_hour
-    inputs = (
-        given("shots", shots, "-"),
-        given("shots per hour", shots_per_hour, "1/h"),
-        given("press rate", press.hour_rate, "$/h", PLANT_DATA),
-        given("crew", press.crew, "people", PLANT_DATA),
-        given("labour rate", press.labour_rate, "$/h", PLANT_DATA),
-    )
+
+    def inputs() -> tuple[Input, ...]:
+        return (
+            given("shots", shots, "-"),
+            given("shots per hour", press.shots_per_hour, "1/h"),
+            given("press rate", press.hour_rate, "$/h", PLANT_DATA),
+            given("crew", press.crew, "people", PLANT_DATA),
+            given("labour rate", press.labour_rate, "$/h", PLANT_DATA),
+        )
+
     basis = "shots x (press + crew x labour) / shots per hour at the machine's efficiency"
-    return line(quantity, "forming", work_cost(shots, press.hourly, shots_per_hour), basis, inputs)
+    return line(quantity, "forming", forming_cost(shots, press), basis, inputs)
 
 
 def trim_line(quantity: int, pieces: int, trim: TrimInputs, rates: Rates, sources: Sources) -> CostLine:
@@ -173,25 +196,28 @@ def trim_line(quantity: int, pieces: int, trim: TrimInputs, rates: Rates, source
     line : CostLine
         [$]
     """
-    inputs = (
-        given("pieces trimmed", pieces, "-"),
-        given("path", trim.time.path, "s"),
-        given("openings", trim.time.openings, "s"),
-        given("holes", trim.time.holes, "s"),
-        given("tool changes", trim.time.tool_changes, "s"),
-        given("rapid moves", trim.time.rapid, "s"),
-        given("time at the cutter", trim.time.cutting, "s"),
-        given("time of the operator", trim.time.operator, "s"),
-        given("piece-to-piece time", trim.time.cycle, "s"),
-        given("efficiency", trim.efficiency, "-", PLANT_DATA),
-        given("trimmer rate", trim.hour_rate, "$/h", PLANT_DATA),
-        given("crew", trim.crew, "people", PLANT_DATA),
-        given("labour rate", trim.labour_rate, "$/h", PLANT_DATA),
-        *(
-            given(f"standard {name}", getattr(rates.trim, key), unit, sources.of(f"trim.{key}"))
-            for key, name, unit in TRIM_STANDARDS
-        ),
-    )
+
+    def inputs() -> tuple[Input, ...]:
+        return (
+            given("pieces trimmed", pieces, "-"),
+            given("path", trim.time.path, "s"),
+            given("openings", trim.time.openings, "s"),
+            given("holes", trim.time.holes, "s"),
+            given("tool changes", trim.time.tool_changes, "s"),
+            given("rapid moves", trim.time.rapid, "s"),
+            given("time at the cutter", trim.time.cutting, "s"),
+            given("time of the operator", trim.time.operator, "s"),
+            given("piece-to-piece time", trim.time.cycle, "s"),
+            given("efficiency", trim.efficiency, "-", PLANT_DATA),
+            given("trimmer rate", trim.hour_rate, "$/h", PLANT_DATA),
+            given("crew", trim.crew, "people", PLANT_DATA),
+            given("labour rate", trim.labour_rate, "$/h", PLANT_DATA),
+            *(
+                given(f"standard {name}", getattr(rates.trim, key), unit, sources.of(f"trim.{key}"))
+                for key, name, unit in TRIM_STANDARDS
+            ),
+        )
+
     basis = "pieces x piece-to-piece time / efficiency x (trimmer + crew x labour)"
     return line(quantity, "trimming", work_cost(pieces, trim.hourly, trim.pieces_per_hour), basis, inputs)
 

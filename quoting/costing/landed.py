@@ -1,17 +1,17 @@
 """From a planned candidate to what its parts cost on the customer's dock, at every release size asked for."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
-from machines.loading import lead_time, weeks_until_through
+from machines.loading import lead_time, work_ahead
 from machines.machine import Booking, Plant, Trimmer
 from machines.trim import TrimPace, TrimWork, trim_time
 from materials.sheet import SheetOffer
 from quoting.catalog import Catalog, Rates, TrimRates
 from quoting.costing.amortising import amortised_over, with_tooling
 from quoting.costing.labour import PressInputs, TrimInputs
-from quoting.costing.lines import LandedCost, Packing, PriceBreak, ToolingLine, ToolingOption
+from quoting.costing.lines import LandedCost, Packing, PriceBreak, Risk, ToolingLine, ToolingOption
 from quoting.costing.money import CannotPriceError, Sources, sources_of, to_cent
 from quoting.costing.packing import PackInputs, pack, parts_to_interleaf
 from quoting.costing.price_breaks import Release, ReleaseInputs, price_release
@@ -59,18 +59,16 @@ def landed_cost(
     CannotPriceError
         No sheet offer, no trimmer, or a rate that the part needs is missing.
     """
-    recalled = recalled or Recalled()
-    inputs = tuple(
-        release_inputs(planned, quantity, catalog, recalled) for quantity in releases or planned.request.releases
-    )
-    tooling = _tooling(planned, catalog.rates, recalled)
-    amortised = amortised_over(planned.request, tooling, catalog.rates)
-    sources = recalled.of(sources_of, catalog.rates)
-    priced = tuple(with_tooling(price_release(each, catalog.rates, recalled), amortised, sources) for each, _ in inputs)
-    packings = tuple(packing for _, packing in inputs)
+    recalled, rates = recalled or Recalled(), catalog.rates
+    sizes = releases or planned.request.releases
+    offered = tuple(priced_release(planned, quantity, catalog, recalled) for quantity in sizes)
+    tooling, sources = tooling_of(planned, rates, recalled), recalled.of(sources_of, rates)
+    amortised = amortised_over(planned.request, tooling, rates)
+    priced = tuple(with_tooling(each.release, amortised, sources) for each in offered)
+    packings = tuple(each.packing for each in offered)
     excess = tuple(excess_of(each.quantity, each.need, _offer(planned)) for each in priced)
     return LandedCost(
-        lines=tuple(line for each in priced for line in each.lines),
+        written=lambda: tuple(line for each in priced for line in each.lines),
         breaks=tuple(
             _price_break(planned, each, packing, tooling, catalog, on, recalled)
             for each, packing in zip(priced, packings, strict=True)
@@ -80,13 +78,77 @@ def landed_cost(
         packings=packings,
         excess=tuple(each for each in excess if each is not None),
         amortised=amortised,
-        options=_options(planned, catalog.rates, sources),
-        risks=inputs[0][0].risks,
+        options=_options(planned, rates, sources),
+        risks=offered[0].risks,
     )
 
 
-def _tooling(planned: PlannedCandidate, rates: Rates, recalled: Recalled) -> tuple[ToolingLine, ...]:
-    """Tools and fixtures; before those of a transfer its inspection and sampling."""
+@dataclass(frozen=True)
+class PricedRelease:
+    """One release of a candidate, priced without tooling; how it is packed and shipped; what adds to its margin."""
+
+    release: Release
+    packing: Packing
+    risks: tuple[Risk, ...]
+
+    @property
+    def freight_per_part(self) -> Decimal:
+        return to_cent(self.packing.freight_total / self.release.quantity)
+
+    @property
+    def landed_unit_price(self) -> Decimal:
+        return self.release.unit_price + self.freight_per_part
+
+
+def priced_release(planned: PlannedCandidate, quantity: int, catalog: Catalog, recalled: Recalled) -> PricedRelease:
+    """The price of one release, without what else is told of it: enough to compare layouts.
+
+    Parameters
+    ----------
+    planned : PlannedCandidate
+        Candidate, plan and request [-].
+    quantity : int
+        Good parts [count].
+    catalog : Catalog
+        Rates and plants [-].
+    recalled : Recalled
+        What the answer worked out already [-].
+
+    Returns
+    -------
+    priced : PricedRelease
+        [$]
+
+    Raises
+    ------
+    CannotPriceError
+        As in ``landed_cost``.
+    """
+    return recalled.by((planned, quantity, catalog), _priced_release, planned, quantity, catalog, recalled)
+
+
+def _priced_release(planned: PlannedCandidate, quantity: int, catalog: Catalog, recalled: Recalled) -> PricedRelease:
+    inputs, packing = release_inputs(planned, quantity, catalog, recalled)
+    return PricedRelease(price_release(inputs, catalog.rates, recalled), packing, inputs.risks)
+
+
+def tooling_of(planned: PlannedCandidate, rates: Rates, recalled: Recalled) -> tuple[ToolingLine, ...]:
+    """Tools and fixtures; before those of a transfer its inspection and sampling.
+
+    Parameters
+    ----------
+    planned : PlannedCandidate
+        Candidate, plan and request [-].
+    rates : Rates
+        Rates in force [-].
+    recalled : Recalled
+        What the answer worked out already [-].
+
+    Returns
+    -------
+    lines : tuple of ToolingLine
+        [$, weeks]
+    """
     tools = tooling_lines(planned, rates, recalled)
     if planned.request.tooling != "transfer":
         return tools
@@ -115,7 +177,7 @@ def joined(smaller: LandedCost, larger: LandedCost) -> LandedCost:
     """
     return replace(
         larger,
-        lines=smaller.lines + larger.lines,
+        written=lambda: smaller.lines + larger.lines,
         breaks=smaller.breaks + larger.breaks,
         packings=smaller.packings + larger.packings,
         excess=smaller.excess + larger.excess,
@@ -143,11 +205,13 @@ def release_inputs(
     inputs : tuple
         ReleaseInputs and Packing [-]
     """
-    same = (recalled or Recalled()).of
+    recalled = recalled or Recalled()
+    same = recalled.of
     rates, request, plan = catalog.rates, planned.request, planned.plan
     plant, trimmer = plant_that_trims(planned, catalog), _trimmer(planned)
     through = planned.candidate.gauge * plan.cycle.blanks_per_part
     trim, pack_inputs, packing = same(_finished, request, quantity, *as_packed(planned), through, trimmer, plant, rates)
+    risky = request, planned.candidate.process, planned.candidate.polymer, plan.thinning, rates
     inputs = ReleaseInputs(
         quantity=quantity,
         process=planned.candidate.process,
@@ -156,7 +220,7 @@ def release_inputs(
         trim=trim,
         secondary=request.secondary,
         pack=pack_inputs,
-        risks=risks_of(planned, rates.margin),
+        risks=recalled.by(risky, risks_of, planned, rates.margin),
         transport=same(transport_cost, *as_formed(planned), quantity, plant, rates) if plan.trim.moves else Decimal(0),
     )
     return inputs, packing
@@ -315,7 +379,7 @@ def _price_break(
     candidate, rates = planned.candidate, catalog.rates
     hours = float(release.press_hours)
     booked = recalled.of(bookings_by_machine, catalog.workload).get(candidate.machine.code, ())
-    queue = weeks_until_through(candidate.plant, candidate.machine, booked, on, hours)
+    queue = recalled.of(work_ahead, candidate.plant, candidate.machine, booked, on).weeks_until_through(hours)
     ready = tool_weeks(planned, tooling, rates)
     lead = lead_time(_offer(planned).lead_time_weeks, ready, queue, rates.price.trim_and_pack_weeks)
     freight = to_cent(packing.freight_total / release.quantity)
@@ -324,7 +388,7 @@ def _price_break(
         unit_price=release.unit_price,
         freight_per_part=freight,
         landed_unit_price=release.unit_price + freight,
-        setup_per_part=release.named("set-up").per_part,
+        setup_per_part=release.setup_per_part,
         lead_time_weeks=lead.weeks,
         press_hours=hours,
         trim_hours=float(release.trim_hours),

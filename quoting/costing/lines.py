@@ -1,25 +1,48 @@
 """What a price consists of. Money is Decimal; a line keeps its inputs so that it can be opened."""
 
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
 from decimal import ROUND_HALF_UP, Decimal
+from functools import cached_property
 
 from quoting.costing.money import LINE_STEP, Input
 from quoting.words import Words
 
 
+def nothing() -> tuple[Input, ...]:
+    """The inputs of a line that has none."""
+    return ()
+
+
 @dataclass(frozen=True)
 class CostLine:
-    """``total`` for the release, exact; ``per_part`` rounded to 0.0001. ``basis`` is the formula in words."""
+    """``total`` for the release, exact; ``per_part`` rounded to 0.0001. ``basis`` is the formula in words.
+
+    Most layouts of an answer are only compared by price and their lines never opened, so the inputs are put together
+    when they are asked for.
+    """
 
     quantity: int
     name: str
     total: Decimal
     per_part: Decimal
     basis: str
-    inputs: tuple[Input, ...] = ()
+    opened: Callable[[], tuple[Input, ...]] = field(default=nothing, compare=False)
+
+    # What is shown and stored of a line.
+    SHOWN = ("quantity", "name", "total", "per_part", "basis", "inputs")
+
+    @cached_property
+    def inputs(self) -> tuple[Input, ...]:
+        return self.opened()
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, CostLine) and all(getattr(self, one) == getattr(other, one) for one in self.SHOWN)
 
 
-def line(quantity: int, name: str, total: Decimal, basis: str, inputs: tuple[Input, ...] = ()) -> CostLine:
+def line(
+    quantity: int, name: str, total: Decimal, basis: str, opened: Callable[[], tuple[Input, ...]] = nothing
+) -> CostLine:
     """A cost line of a release: ``total`` exact, per part rounded to 0.0001.
 
     Parameters
@@ -32,15 +55,33 @@ def line(quantity: int, name: str, total: Decimal, basis: str, inputs: tuple[Inp
         For the whole release [$].
     basis : str
         The formula in words [-].
-    inputs : tuple of Input
-        What went in [-].
+    opened : callable
+        Gives what went in, as a tuple of Input [-].
 
     Returns
     -------
     line : CostLine
         [$]
     """
-    return CostLine(quantity, name, total, (total / quantity).quantize(LINE_STEP, ROUND_HALF_UP), basis, inputs)
+    return CostLine(quantity, name, total, (total / quantity).quantize(LINE_STEP, ROUND_HALF_UP), basis, opened)
+
+
+def total_of(lines: Iterable[CostLine], start: Decimal = Decimal(0)) -> Decimal:
+    """Sum of the totals of lines, exact to the digits of a Decimal.
+
+    Parameters
+    ----------
+    lines : iterable of CostLine
+        In the order in which they are added [$].
+    start : Decimal
+        What they are added to [$].
+
+    Returns
+    -------
+    total : Decimal
+        [$]
+    """
+    return sum([each.total for each in lines], start)
 
 
 @dataclass(frozen=True)
@@ -129,7 +170,9 @@ class Risk:
 
 @dataclass(frozen=True)
 class LandedCost:
-    lines: tuple[CostLine, ...]  # of every release, release by release; they add up to its unit price
+    """What a candidate's parts cost at every release; ``written`` gives its lines when they are first asked for."""
+
+    written: Callable[[], tuple[CostLine, ...]] = field(repr=False, compare=False)
     breaks: tuple[PriceBreak, ...]  # ascending by quantity
     tooling: tuple[ToolingLine, ...]
     packing: Packing  # at the ranking release
@@ -138,6 +181,17 @@ class LandedCost:
     amortised: Amortised | None = None  # None: the tooling is billed by itself
     options: tuple[ToolingOption, ...] = ()
     risks: tuple[Risk, ...] = ()  # what adds to the margin
+
+    # What is shown and stored of it.
+    SHOWN = ("lines", "breaks", "tooling", "packing", "packings", "excess", "amortised", "options", "risks")
+
+    @cached_property
+    def lines(self) -> tuple[CostLine, ...]:
+        """Of every release, release by release; they add up to its unit price."""
+        return self.written()
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, LandedCost) and all(getattr(self, one) == getattr(other, one) for one in self.SHOWN)
 
     @property
     def ranking_price(self) -> Decimal:

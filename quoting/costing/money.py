@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
+from functools import lru_cache
 
 from quoting.catalog import Rates
 
@@ -21,6 +22,7 @@ class CannotPriceError(ValueError):
     """Something without which no price can be worked out is absent: a sheet offer, a trimmer, a rate."""
 
 
+@lru_cache(maxsize=16384)  # wages, masses and tiers come back for every layout
 def exact(number: float) -> Decimal:
     """A float as the Decimal that its shortest text names: ``Decimal(repr(float(x)))``.
 

@@ -11,7 +11,7 @@ from math import floor, inf, sin
 from quoting.catalog import PackingRates, Rates
 from quoting.costing.formulas import per_release
 from quoting.costing.lines import CostLine, line
-from quoting.costing.money import Sources, exact, given
+from quoting.costing.money import Input, Sources, exact, given
 from quoting.costing.secondary import BenchInputs, bench_cost
 
 SLACK = 1e-9  # -, so that 90.5 in of height hold what adds up to 90.5 in; float rounding only
@@ -307,6 +307,17 @@ def packing_line(quantity: int, pack_inputs: PackInputs, rates: Rates, sources: 
         [$]
     """
     packing = rates.packing
+    basis = "parts x (pack time / efficiency x labour + interleaf / parts on it + (pallet, wrap, label) / parts on it"
+    basis += " + foam, because it rides LTL)" if pack_inputs.foam else ")"
+    work, material = bench_cost(packing.pack_time, pack_inputs.bench), material_of_packing(pack_inputs, packing)
+
+    def inputs() -> tuple[Input, ...]:
+        return _inputs_of_packing(pack_inputs, packing, sources)
+
+    return line(quantity, "packing", per_release(quantity, work, material), basis, inputs)
+
+
+def _inputs_of_packing(pack_inputs: PackInputs, packing: PackingRates, sources: Sources) -> tuple[Input, ...]:
     inputs = [
         given("pack time", packing.pack_time, "s", sources.of("packing.pack_time")),
         given("labour rate", pack_inputs.bench.labour_rate, "$/h", "plant data"),
@@ -320,7 +331,4 @@ def packing_line(quantity: int, pack_inputs: PackInputs, rates: Rates, sources: 
     ]
     if pack_inputs.foam:
         inputs.append(given("foam for LTL", packing.ltl_foam_cost, "$", sources.of("packing.ltl_foam_cost")))
-    basis = "parts x (pack time / efficiency x labour + interleaf / parts on it + (pallet, wrap, label) / parts on it"
-    basis += " + foam, because it rides LTL)" if pack_inputs.foam else ")"
-    work, material = bench_cost(packing.pack_time, pack_inputs.bench), material_of_packing(pack_inputs, packing)
-    return line(quantity, "packing", per_release(quantity, work, material), basis, tuple(inputs))
+    return tuple(inputs)

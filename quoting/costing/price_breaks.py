@@ -1,7 +1,9 @@
 """The cost lines of one release, from sheet to margin, and the price they add up to."""
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, field
 from decimal import ROUND_HALF_UP, Decimal
+from functools import cached_property
 
 from quoting.catalog import Rates
 from quoting.costing.formulas import handling_cost, overhead_on, price_of
@@ -9,14 +11,15 @@ from quoting.costing.labour import (
     PressInputs,
     SetupInputs,
     TrimInputs,
+    forming_cost,
     forming_line,
     press_hours,
     setup_line,
     trim_hours,
     trim_line,
 )
-from quoting.costing.lines import CostLine, Risk, line
-from quoting.costing.money import LINE_STEP, Sources, given, sources_of, to_cent, up_to_cent
+from quoting.costing.lines import CostLine, Risk, line, total_of
+from quoting.costing.money import LINE_STEP, Input, Sources, given, sources_of, to_cent, up_to_cent
 from quoting.costing.packing import PackInputs, material_of_packing, packing_line
 from quoting.costing.regrind import regrind_line
 from quoting.costing.risk import margin_share
@@ -48,14 +51,22 @@ class ReleaseInputs:
 
 @dataclass(frozen=True)
 class Release:
-    """A priced release. The ``per_part`` of its lines add up to ``unit_price`` exactly."""
+    """A priced release. The ``per_part`` of its lines add up to ``unit_price`` exactly.
+
+    Most layouts of an answer are only compared by price, so the lines are written when they are asked for.
+    """
 
     quantity: int
     need: Need
-    lines: tuple[CostLine, ...]
     unit_price: Decimal
+    setup_per_part: Decimal
     press_hours: Decimal
     trim_hours: Decimal
+    written: Callable[[], tuple[CostLine, ...]] = field(repr=False)
+
+    @cached_property
+    def lines(self) -> tuple[CostLine, ...]:
+        return self.written()
 
     def named(self, name: str) -> CostLine:
         """The line of that name; StopIteration where there is none."""
@@ -64,16 +75,18 @@ class Release:
     @property
     def exact_price(self) -> Decimal:
         """Price of one part before it is rounded to the cent, without tooling that is paid in it [$]."""
-        sold = (each.total for each in self.lines if each.name not in (ROUNDING, AMORTISED))
-        return sum(sold, Decimal(0)) / self.quantity
+        return total_of(each for each in self.lines if each.name not in (ROUNDING, AMORTISED)) / self.quantity
 
     @property
     def manufacturing_cost(self) -> Decimal:
-        return sum((each.total for each in self.lines if each.name not in NOT_MANUFACTURING), Decimal(0))
+        return total_of(each for each in self.lines if each.name not in NOT_MANUFACTURING)
 
 
 def price_release(inputs: ReleaseInputs, rates: Rates, recalled: Recalled | None = None) -> Release:
     """Price one release: its lines, the unit price they add up to, and the hours it takes.
+
+    ``price = manufacturing x (1 + overhead) / (1 - margin)``, at least the minimum release price;
+    the margin is the base and an adder for each risk.
 
     Parameters
     ----------
@@ -90,14 +103,22 @@ def price_release(inputs: ReleaseInputs, rates: Rates, recalled: Recalled | None
         [$, h]
     """
     recalled = recalled or Recalled()
-    quantity, sources = inputs.quantity, recalled.of(sources_of, rates)
+    quantity, press, sources = inputs.quantity, inputs.press, recalled.of(sources_of, rates)
     handled = inputs.secondary, inputs.pack, rates, sources
+    at_press = press.setup_hours, press.hour_rate, press.setup_crew, press.labour_rate
     bought = recalled.of(_bought, quantity, inputs.process, inputs.sheet, *handled)
     finished = recalled.of(_finished, quantity, bought.need.pieces, inputs.trim, *handled)
-    lines = release_lines(inputs, bought, finished, rates, sources, recalled)
-    unit_price = sum((each.per_part for each in lines), Decimal(0)).quantize(Decimal("0.01"))
-    hours = press_hours(bought.need.shots, inputs.press)
-    return Release(quantity, bought.need, lines, unit_price, hours, finished.trim_hours)
+    setup = recalled.of(_setup, quantity, *at_press, inputs.trim, rates, sources)
+    costs = _Costs(inputs, bought, setup, finished)
+    return Release(
+        quantity,
+        bought.need,
+        _unit_price(quantity, _price(costs.total, inputs.risks, rates), rates),
+        setup.per_part,
+        press_hours(bought.need.shots, press),
+        finished.trim_hours,
+        lambda: _lines(costs, rates, sources),
+    )
 
 
 @dataclass(frozen=True)
@@ -106,6 +127,7 @@ class Bought:
 
     need: Need
     lines: tuple[CostLine, ...]
+    total: Decimal
 
 
 @dataclass(frozen=True)
@@ -132,7 +154,8 @@ def _bought(
     credit = regrind_line(quantity, sheet, need, rates, sources)
     handled = _handling_line(quantity, need.pieces, secondary, pack, bought, rates, sources)
     surplus = surplus_line(quantity, sheet, need)
-    return Bought(need, (bought, *((surplus,) if surplus else ()), *colour, credit, handled))
+    lines = (bought, *((surplus,) if surplus else ()), *colour, credit, handled)
+    return Bought(need, lines, total_of(lines))
 
 
 def _finished(
@@ -152,52 +175,57 @@ def _finished(
     )
 
 
-def release_lines(
-    inputs: ReleaseInputs, bought: Bought, finished: Finished, rates: Rates, sources: Sources, recalled: Recalled
-) -> tuple[CostLine, ...]:
-    """Every line of one release, closed so that they add up to a price in whole cents.
+@dataclass(frozen=True)
+class _Costs:
+    """Manufacturing cost of a release: lines that it shares with others, and what forming it takes beside them."""
 
-    ``price = manufacturing x (1 + overhead) / (1 - margin)``, at least the minimum release price;
-    the margin is the base and an adder for each risk.
+    inputs: ReleaseInputs
+    bought: Bought
+    setup: CostLine
+    finished: Finished
 
-    Parameters
-    ----------
-    inputs : ReleaseInputs
-        As in ``price_release`` [-].
-    bought : Bought
-        Its sheet [$].
-    finished : Finished
-        Its trimming to packing [$].
-    rates : Rates
-        Rates in force [-].
-    sources : Sources
-        Where rates came from [-].
-    recalled : Recalled
-        What the answer worked out already [-].
+    @property
+    def total(self) -> Decimal:
+        """The sum of ``lines``, in their order, without writing them [$]."""
+        formed = forming_cost(self.bought.need.shots, self.inputs.press)
+        before = self.bought.total + self.setup.total + formed
+        return total_of(self.finished.lines, before) + self.inputs.transport + self.finished.packed.total
 
-    Returns
-    -------
-    lines : tuple of CostLine
-        [$]
-    """
-    made = _manufacturing_lines(inputs, bought, finished, rates, sources, recalled)
-    sold = made + _price_lines(inputs.quantity, made, inputs.risks, rates, sources)
-    return _closed(inputs.quantity, sold, rates, sources)
+    @property
+    def lines(self) -> tuple[CostLine, ...]:
+        """Sheet to packing, in the order in which the part comes into being."""
+        quantity, transport, moved = self.inputs.quantity, self.inputs.transport, ()
+        formed = forming_line(quantity, self.bought.need.shots, self.inputs.press)
+        if transport:
+            basis = "the cheaper of LTL and truckload from the forming plant to the plant that trims, an estimate"
+            moved = (line(quantity, "transport between plants", transport, basis),)
+        return (*self.bought.lines, self.setup, formed, *self.finished.lines, *moved, self.finished.packed)
 
 
-def _manufacturing_lines(
-    inputs: ReleaseInputs, bought: Bought, finished: Finished, rates: Rates, sources: Sources, recalled: Recalled
-) -> tuple[CostLine, ...]:
-    """Sheet to packing, in the order in which the part comes into being."""
-    quantity, press = inputs.quantity, inputs.press
-    at_press = press.setup_hours, press.hour_rate, press.setup_crew, press.labour_rate
-    setup = recalled.of(_setup, quantity, *at_press, inputs.trim, rates, sources)
-    formed = forming_line(quantity, bought.need.shots, press)
-    moved = ()
-    if inputs.transport:
-        basis = "the cheaper of LTL and truckload from the forming plant to the plant that trims, an estimate"
-        moved = (line(quantity, "transport between plants", inputs.transport, basis),)
-    return (*bought.lines, setup, formed, *finished.lines, *moved, finished.packed)
+def _added(cost: Decimal, risks: tuple[Risk, ...], rates: Rates) -> tuple[Decimal, Decimal]:
+    """Overhead as a share of manufacturing cost, margin as a share of the price [$]."""
+    overhead = overhead_on(cost, rates.price.overhead)
+    full = cost + overhead
+    return overhead, price_of(full, margin_share(risks, rates.price, rates.margin)) - full
+
+
+def _price(cost: Decimal, risks: tuple[Risk, ...], rates: Rates) -> Decimal:
+    """What a release is sold at by its cost [$]."""
+    overhead, margin = _added(cost, risks, rates)
+    return cost + overhead + margin
+
+
+def _unit_price(quantity: int, price: Decimal, rates: Rates) -> Decimal:
+    """The exact price of a release over its quantity, rounded once; at least the least that a release must bring."""
+    by_cost, floor = to_cent(price / quantity), rates.price.minimum_release_price
+    return by_cost if quantity * by_cost >= floor else up_to_cent(floor / quantity)
+
+
+def _lines(costs: _Costs, rates: Rates, sources: Sources) -> tuple[CostLine, ...]:
+    """Every line of one release, closed so that they add up to a price in whole cents."""
+    quantity, risks, made = costs.inputs.quantity, costs.inputs.risks, costs.lines
+    sold = made + _price_lines(quantity, total_of(made), risks, rates, sources)
+    return _closed(quantity, sold, rates, sources)
 
 
 def _setup(
@@ -226,62 +254,61 @@ def _handling_line(
     share = rates.sheet.material_handling
     operations = sum((one.material for one in worked(quantity, pieces, secondary, rates)), Decimal(0))
     packing = quantity * material_of_packing(pack, rates.packing)
-    records = (
-        given("sheet", bought.total, "$"),
-        given("material of operations", operations, "$"),
-        given("packing material", packing, "$"),
-        given("material handling", share, "-", sources.of("sheet.material_handling")),
-    )
+
+    def inputs() -> tuple[Input, ...]:
+        return (
+            given("sheet", bought.total, "$"),
+            given("material of operations", operations, "$"),
+            given("packing material", packing, "$"),
+            given("material handling", share, "-", sources.of("sheet.material_handling")),
+        )
+
     basis = "(sheet + material of operations + packing material) x handling share"
-    return line(quantity, "material handling", handling_cost(share, bought.total, operations, packing), basis, records)
+    return line(quantity, "material handling", handling_cost(share, bought.total, operations, packing), basis, inputs)
 
 
 def _price_lines(
-    quantity: int, made: tuple[CostLine, ...], risks: tuple[Risk, ...], rates: Rates, sources: Sources
+    quantity: int, cost: Decimal, risks: tuple[Risk, ...], rates: Rates, sources: Sources
 ) -> tuple[CostLine, ...]:
-    """Overhead as a share of manufacturing cost, margin as a share of the price."""
-    cost = sum((each.total for each in made), Decimal(0))
-    overhead = overhead_on(cost, rates.price.overhead)
-    margin = margin_share(risks, rates.price, rates.margin)
-    full = cost + overhead
-    on_cost = (
-        given("manufacturing cost", cost, "$"),
-        given("overhead", rates.price.overhead, "-", sources.of("price.overhead")),
-    )
-    on_price = (
-        given("total cost", full, "$"),
-        given("base margin", rates.price.margin, "-", sources.of("price.margin")),
-        *(given(f"added for risk: {each.name}", each.adder, "-", sources.of(each.key)) for each in risks),
-        *(
-            (given("most that base and risks come to", rates.margin.most, "-", sources.of("margin.most")),)
-            * bool(risks)
-        ),
-        given("margin", margin, "-"),
-    )
+    overhead, margin = _added(cost, risks, rates)
+
+    def on_cost() -> tuple[Input, ...]:
+        return (
+            given("manufacturing cost", cost, "$"),
+            given("overhead", rates.price.overhead, "-", sources.of("price.overhead")),
+        )
+
+    def on_price() -> tuple[Input, ...]:
+        most = given("most that base and risks come to", rates.margin.most, "-", sources.of("margin.most"))
+        return (
+            given("total cost", cost + overhead, "$"),
+            given("base margin", rates.price.margin, "-", sources.of("price.margin")),
+            *(given(f"added for risk: {each.name}", each.adder, "-", sources.of(each.key)) for each in risks),
+            *((most,) if risks else ()),
+            given("margin", margin_share(risks, rates.price, rates.margin), "-"),
+        )
+
     return (
         line(quantity, "overhead", overhead, "manufacturing cost x overhead share", on_cost),
-        line(quantity, "margin", price_of(full, margin) - full, "total cost / (1 - margin) - total cost", on_price),
+        line(quantity, "margin", margin, "total cost / (1 - margin) - total cost", on_price),
     )
 
 
 def _closed(quantity: int, sold: tuple[CostLine, ...], rates: Rates, sources: Sources) -> tuple[CostLine, ...]:
     """The lines with the minimum release, where it binds, and the rounding to the cent.
 
-    The price is the exact total over the quantity, rounded once. The closing line takes up, per part, what whole
-    cents and the rounding of each line leave over and, in its total, what whole cents make of the release.
+    The closing line takes up, per part, what whole cents and the rounding of each line leave over and, in its total,
+    what whole cents make of the release.
     """
-    floor = rates.price.minimum_release_price
-    total = sum((each.total for each in sold), Decimal(0))
-    unit_price = to_cent(total / quantity)
-    if quantity * unit_price < floor:
-        unit_price = up_to_cent(floor / quantity)
-        record = given("minimum release price", floor, "$", sources.of("price.minimum_release_price"))
-        extra = line(
-            quantity, "minimum release", floor - total, "minimum price of a release - price by cost", (record,)
-        )
-        sold += (extra,) if extra.total > 0 else ()
-    total = sum((each.total for each in sold), Decimal(0))
-    per_part = sum((each.per_part for each in sold), Decimal(0))
+    total, floor = total_of(sold), rates.price.minimum_release_price
+    unit_price = _unit_price(quantity, total, rates)
+    if total < floor and quantity * to_cent(total / quantity) < floor:
+
+        def inputs() -> tuple[Input, ...]:
+            return (given("minimum release price", floor, "$", sources.of("price.minimum_release_price")),)
+
+        extra = line(quantity, "minimum release", floor - total, "minimum price of a release - price by cost", inputs)
+        sold, total = (*sold, extra), total + extra.total
     basis = "what a price in whole cents adds to or takes from the lines above"
-    left = (unit_price - per_part).quantize(LINE_STEP, ROUND_HALF_UP)
+    left = (unit_price - sum([each.per_part for each in sold], Decimal(0))).quantize(LINE_STEP, ROUND_HALF_UP)
     return (*sold, CostLine(quantity, ROUNDING, quantity * unit_price - total, left, basis))

@@ -6,8 +6,8 @@ from decimal import Decimal
 from quoting.catalog import Rates
 from quoting.costing.formulas import regrind_credit
 from quoting.costing.lines import CostLine, line
-from quoting.costing.money import POUND, Sources, exact, given, pounds
-from quoting.costing.sheet import Need, SheetInputs
+from quoting.costing.money import POUND, Input, Sources, exact, given, pounds
+from quoting.costing.sheet import Need, SheetInputs, source_of
 
 # Needs whose certificate limits the regrind in a sheet; each has its share among the rates.
 LIMITS_REGRIND = ("food_contact", "flame_v0")
@@ -88,15 +88,30 @@ def regrind_line(quantity: int, sheet: SheetInputs, need: Need, rates: Rates, so
     """
     regrind = regrind_of(quantity, sheet, need, rates)
     value = sheet.offer.regrind_value_per_pound
+    basis = "- (sheet bought - parts shipped x part mass) x recovery x value of clean regrind"
+    if regrind.share is not None:
+        basis = (
+            "- least of (sheet bought - parts shipped x part mass) x recovery and most regrind in such sheet x sheet "
+            "bought, x value of clean regrind"
+        )
+
+    def inputs() -> tuple[Input, ...]:
+        return _inputs_of_regrind(regrind, sheet, need, rates, sources)
+
+    return line(quantity, "regrind credit", regrind_credit(regrind.returned, value), basis, inputs)
+
+
+def _inputs_of_regrind(
+    regrind: Regrind, sheet: SheetInputs, need: Need, rates: Rates, sources: Sources
+) -> tuple[Input, ...]:
     inputs = [
         given("billed mass", need.order_mass, "kg"),
         given("part mass", sheet.part_mass, "kg"),
         given("selvedge and scrap", regrind.left * POUND, "kg"),
         given("recovery", rates.sheet.regrind_recovery, "-", sources.of("sheet.regrind_recovery")),
         given("recovered mass", regrind.recovered * POUND, "kg"),
-        given("value of regrind", value, "$/lb", sheet.offer.source or f"offer {sheet.offer.name}"),
+        given("value of regrind", sheet.offer.regrind_value_per_pound, "$/lb", source_of(sheet.offer)),
     ]
-    basis = "- (sheet bought - parts shipped x part mass) x recovery x value of clean regrind"
     if regrind.share is not None:
         source = sources.of(f"sheet.regrind_share_{regrind.of_need}")
         inputs += [
@@ -104,8 +119,4 @@ def regrind_line(quantity: int, sheet: SheetInputs, need: Need, rates: Rates, so
             given("returned to the extruder", regrind.returned * POUND, "kg"),
             given("beyond that share, without credit", regrind.beyond * POUND, "kg"),
         ]
-        basis = (
-            "- least of (sheet bought - parts shipped x part mass) x recovery and most regrind in such sheet x sheet "
-            "bought, x value of clean regrind"
-        )
-    return line(quantity, "regrind credit", regrind_credit(regrind.returned, value), basis, tuple(inputs))
+    return tuple(inputs)

@@ -169,15 +169,6 @@ def secondary_line(
         [$]
     """
     every = worked(quantity, pieces, asked, rates)
-    inputs = [
-        given("labour rate", bench.labour_rate, "$/h", PLANT_DATA),
-        given("efficiency", bench.efficiency, "-", PLANT_DATA),
-    ]
-    for one, each in zip(every, asked, strict=True):
-        inputs += [*_inputs_of(one, sources), *coat_inputs(each, rates, sources)]
-    if any(one.rate.learning != 1 for one in every):
-        standard_at = sources.of("secondary.standard_at")
-        inputs.append(given("repetitions after which a standard holds", rates.secondary.standard_at, "-", standard_at))
     basis = (
         "sum of pieces x count x standard time x learning / efficiency x labour, and of pieces x count x material; "
         "learning = mean of (n / standard's repetition)^b over the repetitions n of the release, 1 from the standard's "
@@ -187,7 +178,26 @@ def secondary_line(
     total += sum((one.material + one.drying for one in every), Decimal(0))
     if any(each.coat for each in asked):
         basis += COATS
-    return line(quantity, "secondary operations", total, basis, tuple(inputs))
+
+    def inputs() -> tuple[Input, ...]:
+        return _inputs_of_work(every, asked, bench, rates, sources)
+
+    return line(quantity, "secondary operations", total, basis, inputs)
+
+
+def _inputs_of_work(
+    every: tuple[Worked, ...], asked: tuple[Secondary, ...], bench: BenchInputs, rates: Rates, sources: Sources
+) -> tuple[Input, ...]:
+    inputs = [
+        given("labour rate", bench.labour_rate, "$/h", PLANT_DATA),
+        given("efficiency", bench.efficiency, "-", PLANT_DATA),
+    ]
+    for one, each in zip(every, asked, strict=True):
+        inputs += [*_inputs_of(one, sources), *coat_inputs(each, rates, sources)]
+    if any(one.rate.learning != 1 for one in every):
+        standard_at = sources.of("secondary.standard_at")
+        inputs.append(given("repetitions after which a standard holds", rates.secondary.standard_at, "-", standard_at))
+    return tuple(inputs)
 
 
 def _inputs_of(one: Worked, sources: Sources) -> list[Input]:

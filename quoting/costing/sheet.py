@@ -175,6 +175,11 @@ def need_of(quantity: int, process: str, sheet: SheetInputs, rates: Rates) -> Ne
     return Need(pieces, shots, sheets, billed, tier_price(sheet.offer, billed))
 
 
+def source_of(offer: SheetOffer) -> str:
+    """Where the prices of an offer came from; its name where that was not recorded."""
+    return offer.source or f"offer {offer.name}"
+
+
 def sheet_line(quantity: int, process: str, sheet: SheetInputs, need: Need, rates: Rates, sources: Sources) -> CostLine:
     """Sheet: billed pounds times the tier price.
 
@@ -188,7 +193,20 @@ def sheet_line(quantity: int, process: str, sheet: SheetInputs, need: Need, rate
     line : CostLine
         [$]
     """
-    inputs = (
+
+    def inputs() -> tuple[Input, ...]:
+        return _inputs_of_sheet(process, sheet, need, rates, sources)
+
+    basis = (
+        "shots = parts / (1 - trim scrap) / (1 - form scrap) / cavities + start-up, rounded up; "
+        "sheets x blank mass at the gauge ordered x billed weight factor x price at the tier of that order, wherever "
+        "in its tolerance the gauge runs"
+    )
+    return line(quantity, "sheet", pounds(need.order_mass) * need.price_per_pound, basis, inputs)
+
+
+def _inputs_of_sheet(process: str, sheet: SheetInputs, need: Need, rates: Rates, sources: Sources) -> tuple[Input, ...]:
+    return (
         given("pieces to trim", need.pieces, "-"),
         given("shots", need.shots, "-"),
         given("form scrap", form_scrap(process, rates.forming), "-", sources.of(f"forming.scrap_{process}")),
@@ -200,21 +218,15 @@ def sheet_line(quantity: int, process: str, sheet: SheetInputs, need: Need, rate
         given("blank mass", sheet.blank_mass, "kg"),
         given("billed weight factor", rates.sheet.billed_weight_factor, "-", sources.of("sheet.billed_weight_factor")),
         given("billed mass", need.order_mass, "kg"),
-        given("price of sheet", need.price_per_pound, "$/lb", sheet.offer.source or f"offer {sheet.offer.name}"),
+        given("price of sheet", need.price_per_pound, "$/lb", source_of(sheet.offer)),
         *_as_the_mill_makes_it(sheet),
     )
-    basis = (
-        "shots = parts / (1 - trim scrap) / (1 - form scrap) / cavities + start-up, rounded up; "
-        "sheets x blank mass at the gauge ordered x billed weight factor x price at the tier of that order, wherever "
-        "in its tolerance the gauge runs"
-    )
-    return line(quantity, "sheet", pounds(need.order_mass) * need.price_per_pound, basis, inputs)
 
 
 def _as_the_mill_makes_it(sheet: SheetInputs) -> tuple[Input, ...]:
     """What lies behind the mass of a blank, for a reader who checks the mill's bill; none of it moves the price."""
     offer = sheet.offer
-    source, tolerance = offer.source or f"offer {offer.name}", offer.gauge_tolerance
+    source, tolerance = source_of(offer), offer.gauge_tolerance
     told = ()
     if tolerance:
         told = (
@@ -250,5 +262,8 @@ def colour_line(quantity: int, offer: SheetOffer) -> CostLine:
     line : CostLine
         [$]
     """
-    inputs = (given("colour charge", offer.colour_charge, "$", offer.source or f"offer {offer.name}"),)
+
+    def inputs() -> tuple[Input, ...]:
+        return (given("colour charge", offer.colour_charge, "$", source_of(offer)),)
+
     return line(quantity, "colour charge", offer.colour_charge, "the mill's colour charge, once per order", inputs)

@@ -5,8 +5,8 @@ from decimal import Decimal
 from materials.sheet import SheetOffer
 from quoting.costing.formulas import surplus_cost
 from quoting.costing.lines import CostLine, Excess, line
-from quoting.costing.money import exact, given, pounds
-from quoting.costing.sheet import Need, SheetInputs
+from quoting.costing.money import Input, exact, given, pounds
+from quoting.costing.sheet import Need, SheetInputs, source_of
 
 NAME = "surplus of the minimum order"
 
@@ -59,12 +59,15 @@ def surplus_line(quantity: int, sheet: SheetInputs, need: Need) -> CostLine | No
     """
     if not sheet.shares_minimum or excess_of(quantity, need, sheet.offer) is None:
         return None
-    source = sheet.offer.source or f"offer {sheet.offer.name}"
-    inputs = (
-        given("billed mass", need.order_mass, "kg"),
-        given("minimum order of the mill", sheet.offer.minimum_order, "kg", source),
-        given("price of sheet", need.price_per_pound, "$/lb", source),
-    )
+
+    def inputs() -> tuple[Input, ...]:
+        source = source_of(sheet.offer)
+        return (
+            given("billed mass", need.order_mass, "kg"),
+            given("minimum order of the mill", sheet.offer.minimum_order, "kg", source),
+            given("price of sheet", need.price_per_pound, "$/lb", source),
+        )
+
     basis = "(minimum order - billed mass) x price at the tier of the release; kept for the customer's next release"
     beyond = pounds(exact(sheet.offer.minimum_order) - need.order_mass)
     return line(quantity, NAME, surplus_cost(beyond, need.price_per_pound, Decimal(0)), basis, inputs)

@@ -153,8 +153,13 @@ def tooling_lines(planned: PlannedCandidate, rates: Rates, recalled: Recalled | 
     lines : tuple of ToolingLine
         [$, weeks]
     """
-    recalled, request, cavities = recalled or Recalled(), planned.request, planned.candidate.layout.cavities
-    sources = recalled.of(sources_of, rates)
+    recalled, candidate, plan = recalled or Recalled(), planned.candidate, planned.plan
+    about = planned.request, candidate.process, candidate.polymer.semicrystalline, candidate.layout.cavities
+    return recalled.by((*about, plan.trim.trimmer, plan.thinning.plug, rates), _tooling_lines, planned, rates, recalled)
+
+
+def _tooling_lines(planned: PlannedCandidate, rates: Rates, recalled: Recalled) -> tuple[ToolingLine, ...]:
+    request, cavities, sources = planned.request, planned.candidate.layout.cavities, recalled.of(sources_of, rates)
     lines = tuple(
         recalled.of(_tool_line, request, cavities, tooling_rate(kind, rates), sources)
         for kind in kinds_needed(planned, rates)

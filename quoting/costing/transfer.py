@@ -4,7 +4,7 @@ from quoting.catalog import Rates
 from quoting.costing.labour import PressInputs
 from quoting.costing.lines import ToolingLine, ToolingOption
 from quoting.costing.money import PLANT_DATA, Sources, exact, given, pounds, to_dollar
-from quoting.costing.sheet import SheetInputs, tier_price
+from quoting.costing.sheet import SheetInputs, source_of, tier_price
 from quoting.costing.tooling import forming_tool, tool_price, tooling_rate
 from quoting.routing.candidate import PlannedCandidate
 
@@ -47,7 +47,7 @@ def transfer_lines(rates: Rates, sheet: SheetInputs, press: PressInputs, sources
     inputs = (
         given("sample shots", shots, "-", sources.of("transfer.sampling_shots")),
         given("sheet for them", mass, "kg"),
-        given("price of sheet", per_pound, "$/lb", sheet.offer.source or f"offer {sheet.offer.name}"),
+        given("price of sheet", per_pound, "$/lb", source_of(sheet.offer)),
         given("press set-up", press.setup_hours, "h", PLANT_DATA),
         given("hours at the press", hours, "h"),
         given("press rate", press.hour_rate, "$/h", PLANT_DATA),

@@ -11,6 +11,7 @@ from quoting.contract import digest, to_plain
 from quoting.intake.reading import read_inquiry
 from quoting.intake.reading_result import InputErrors, Reading
 from quoting.quotes.bases import kept_candidates, physics_of
+from quoting.quotes.collecting import collector_at_rest
 from quoting.quotes.drawings import drawings_folder
 from quoting.quotes.model_memory import remembered
 
@@ -38,13 +39,14 @@ def outcome(raw: object, catalog: Catalog, on: date) -> Outcome:
         reading = read_kept(raw, on=on, polymer_names=names)
     except InputErrors as errors:
         return Outcome(BAD_INPUT, None, "", data, tuple(_error(error) for error in errors.errors))
-    if reading.request is None:
-        return _outcome(answered(reading, catalog, on), data)
-    groups = judged_groups(reading.request, catalog, on)
-    found = _outcome(answered_of(reading, groups, catalog, on), data)
-    if found.decision != "quote":
-        return found
-    return replace(found, candidates=kept_candidates(reading.request, groups), physics=physics_of(catalog, on))
+    with collector_at_rest():
+        if reading.request is None:
+            return _outcome(answered(reading, catalog, on), data)
+        groups = judged_groups(reading.request, catalog, on)
+        found = _outcome(answered_of(reading, groups, catalog, on), data)
+        if found.decision != "quote":
+            return found
+        return replace(found, candidates=kept_candidates(reading.request, groups), physics=physics_of(catalog, on))
 
 
 def _outcome(answer: Answer, data: str) -> Outcome:

@@ -37,7 +37,11 @@ class Recalled:
 
     def of(self, function: Callable, *arguments: Any) -> Any:
         """``function(*arguments)``, or what it gave before."""
-        asked = (function, *arguments)
+        return self.by(arguments, function, *arguments)
+
+    def by(self, parts: tuple, function: Callable, *arguments: Any) -> Any:
+        """``function(*arguments)``, or what it gave before for the same parts: all of the arguments that it reads."""
+        asked = (function, *parts)
         key = mark(asked)
         found = self._known.get(key)
         if found is None:

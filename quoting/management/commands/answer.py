@@ -20,6 +20,7 @@ from quoting.intake.reading import read_inquiry
 from quoting.intake.reading_result import InputError, InputErrors
 from quoting.management.readable import readable
 from quoting.quotes import selectors
+from quoting.quotes.collecting import collector_at_rest
 from quoting.quotes.records import today
 from quoting.quotes.stock import catalog_ensure
 
@@ -55,7 +56,9 @@ class Command(BaseCommand):
         catalog = self._catalog(options, on)
         base_dir = Path.cwd() if options["file"] == "-" else Path(options["file"]).resolve().parent
         names = tuple(polymer.name for polymer in catalog.polymers)
-        return answered(read_inquiry(raw, on=on, polymer_names=names, base_dir=base_dir), catalog, on)
+        reading = read_inquiry(raw, on=on, polymer_names=names, base_dir=base_dir)
+        with collector_at_rest():
+            return answered(reading, catalog, on)
 
     def _catalog(self, options: dict, on: date) -> Catalog:
         if not connection.introspection.table_names():
