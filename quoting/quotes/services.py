@@ -154,6 +154,7 @@ def quote_approve(
     ``confirmed`` names every item of ``what_to_confirm``. None where a manager must decide: then it waits.
     """
     policies.require(by, "approve", inquiry)
+    steps.require_state(inquiry, "approve")
     on = on or today()
     steps.require_decision(inquiry, "quote")
     seen = steps.require_same_answer(inquiry, on)
@@ -178,6 +179,7 @@ def quote_approve(
 def quote_second(*, inquiry: Inquiry, by: object, note: str = "", on: date | None = None) -> Quote:
     """The manager's approval of an answer that an estimator reviewed: it is issued as by ``quote_approve``."""
     policies.require(by, "second", inquiry)
+    steps.require_state(inquiry, "second")
     on = on or today()
     first = inquiry.reviews.filter(kind=REVIEWED).select_related("by").last()
     if not policies.is_second_person(by, inquiry, first.by_id if first else None):
@@ -213,7 +215,7 @@ def _issue(
     """Print first, then commit everything at once; nobody waits while it is printed."""
     valid_until = on + timedelta(days=selectors.rates(on).price.validity_days)
     issuing = steps.Issuing(inquiry, QUOTE, by, prepared_by, on, valid_until, seen, now(), (review,))
-    draft = issuing.draft() if inquiry.state in policies.ACTS[action].moves else None  # ``locked`` refuses it
+    draft = issuing.draft()
     with transaction.atomic():
         locked = steps.locked(inquiry, action, inquiry.version)
         steps.require_same_data(on, seen)

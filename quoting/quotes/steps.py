@@ -99,12 +99,17 @@ def locked(inquiry: Inquiry, action: str, version: int | None = None) -> Inquiry
         last = selectors.changes(kept).first()
         who = (last.by.get_full_name() or last.by.get_username()) if last and last.by else "someone else"
         raise ConflictError(f"{kept.number} was changed by {who} in the meantime; load it again and look.")
-    moves = policies.ACTS[action].moves
-    if kept.state not in moves:
-        standing, needed = kept.get_state_display(), " or ".join(state.replace("_", " ") for state in moves)
-        words = policies.ACTS[action].words
-        raise StateError(f"{kept.number} is {standing}; to {words} this inquiry, it must be {needed}.")
+    require_state(kept, action)
     return kept
+
+
+def require_state(inquiry: Inquiry, action: str) -> None:
+    """The inquiry must stand where the table of deeds lets this be done."""
+    moves = policies.ACTS[action].moves
+    if inquiry.state not in moves:
+        standing, needed = inquiry.get_state_display(), " or ".join(state.replace("_", " ") for state in moves)
+        words = policies.ACTS[action].words
+        raise StateError(f"{inquiry.number} is {standing}; to {words} this inquiry, it must be {needed}.")
 
 
 def read_heading(inquiry: Inquiry) -> None:
