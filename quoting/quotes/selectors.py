@@ -158,7 +158,8 @@ def quote_by_link_hash(link_hash: str) -> Quote:
 
 def history(inquiry: Inquiry) -> QuerySet[AuditEntry]:
     """What happened to an inquiry and its quotes, newest first."""
-    found = AuditEntry.objects.filter(Q(inquiry=inquiry) | Q(quote__inquiry=inquiry)).select_related("by", "quote")
+    issued = list(inquiry.quotes.values_list("pk", flat=True))  # with numbers PostgreSQL takes both indexes, no scan
+    found = AuditEntry.objects.filter(Q(inquiry=inquiry) | Q(quote__in=issued)).select_related("by", "quote")
     return found.defer("quote__snapshot", "quote__pdf")
 
 
