@@ -22,9 +22,9 @@ from quoting.desk import (
 
 
 class Day:
-    """A date in an address, as 2026-11-23."""
+    """A date in an address, as 2026-11-23, of a century in which calendars can reckon."""
 
-    regex = r"\d{4}-\d{2}-\d{2}"
+    regex = r"20\d{2}-\d{2}-\d{2}"
 
     def to_python(self, text: str) -> date:
         return date.fromisoformat(text)

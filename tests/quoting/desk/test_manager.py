@@ -68,7 +68,7 @@ def test_the_board_teaches_where_there_are_no_plants(manager, monkeypatch):
 
 
 def test_the_board_needs_few_queries(manager, django_assert_max_num_queries):
-    with django_assert_max_num_queries(10):
+    with django_assert_max_num_queries(11):
         manager.get(reverse("loading"))
 
 

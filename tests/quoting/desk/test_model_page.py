@@ -251,7 +251,7 @@ def test_the_estimators_page_has_the_section_and_never_reloads_by_itself(client,
 
 def test_a_picture_is_a_png_and_nothing_else_for_those_who_see_the_inquiry(client, measured, people):
     inquiry = measured()
-    for name, status in (("rep", 200), ("estimator", 200), ("manager", 200), ("other_rep", 404), ("nobody", 404)):
+    for name, status in (("rep", 200), ("estimator", 200), ("manager", 200), ("other_rep", 404), ("nobody", 403)):
         client.force_login(people[name])
         assert picture(client, inquiry).status_code == status, name
     client.force_login(people["rep"])
@@ -356,7 +356,7 @@ def test_a_page_that_is_older_than_the_inquiry_confirms_nothing(rep, drawn):  # 
 
 
 def test_only_who_may_change_the_inquiry_confirms(client, drawn, people):
-    for name, status in (("other_rep", 404), ("manager", 403), ("nobody", 404)):
+    for name, status in (("other_rep", 404), ("manager", 403), ("nobody", 403)):
         client.force_login(people[name])
         assert confirm(client, drawn, "model_unit", "in").status_code == status, name
     assert client.get(reverse("model-choose", args=[drawn.number])).status_code == 405

@@ -121,7 +121,7 @@ def test_a_change_made_by_another_is_told_and_nothing_is_lost(rep, kept):
 
     assert response.status_code == 422
     page = response.content.decode()
-    assert "changed while you typed" in page
+    assert "changed while this page was open" in page
     assert 'value="new name"' in page
     assert models.Inquiry.objects.get().part_name != "new name"
 

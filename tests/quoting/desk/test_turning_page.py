@@ -47,7 +47,7 @@ def mesh(client, inquiry: models.Inquiry, name: str = "turning"):
 
 def test_a_mesh_is_a_gltf_and_nothing_else_for_those_who_see_the_inquiry(client, measured, people):
     inquiry = measured()
-    for name, status in (("rep", 200), ("estimator", 200), ("manager", 200), ("other_rep", 404), ("nobody", 404)):
+    for name, status in (("rep", 200), ("estimator", 200), ("manager", 200), ("other_rep", 404), ("nobody", 403)):
         client.force_login(people[name])
         assert mesh(client, inquiry).status_code == status, name
     client.force_login(people["rep"])
