@@ -43,7 +43,7 @@ def customer_data(
     data : dict
         Lengths in metres, temperatures in kelvin, money in US dollars as text [SI].
     """
-    known = legible(snapshot)
+    known = legible({name: value for name, value in snapshot.items() if name != "candidates"})
     return {
         "format": FORMAT,
         "kind": kind,

@@ -42,7 +42,9 @@ def legible(value: object, longest: int = LONGEST_TEXT) -> object:
 
 
 def _one_line(text: str, longest: int) -> str:
-    seen = " ".join("".join(_printable(letter) for letter in text[: 4 * longest]).split())
+    begun = text[: 4 * longest]
+    plain = begun if begun.isascii() and begun.isprintable() else "".join(_printable(letter) for letter in begun)
+    seen = " ".join(plain.split())
     return seen if len(seen) <= longest else seen[: longest - 1] + "…"
 
 

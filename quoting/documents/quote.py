@@ -54,7 +54,7 @@ def quote_document(
     """
     if not snapshot.get("chosen") or not snapshot["chosen"].get("cost"):
         raise ValueError(f"quote {number}: the snapshot decides {snapshot.get('decision')!r} and holds no price")
-    known = legible(snapshot)
+    known = legible({name: value for name, value in snapshot.items() if name != "candidates"})
     planned, cost = known["chosen"]["judged"]["planned"], known["chosen"]["cost"]
     request = planned["request"]
     return {

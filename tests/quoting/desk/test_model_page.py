@@ -359,6 +359,7 @@ def test_only_who_may_change_the_inquiry_confirms(client, drawn, people):
     for name, status in (("other_rep", 404), ("manager", 403), ("nobody", 403)):
         client.force_login(people[name])
         assert confirm(client, drawn, "model_unit", "in").status_code == status, name
+    client.force_login(people["rep"])
     assert client.get(reverse("model-choose", args=[drawn.number])).status_code == 405
 
 
