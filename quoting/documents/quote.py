@@ -70,7 +70,7 @@ def quote_document(
         "tooling": tooling_table(cost["tooling"], request["annual"], cost.get("amortised"), cost.get("options", ())),
         "route": route_rows(planned),
         "why": why_this_way(known),
-        "others": other_ways(known),
+        "others": legible(other_ways(snapshot)),
         "material": material_rows(planned),
         "drawing": blank_drawing(planned["candidate"], planned["plan"]),
         "packing": packing_rows(cost),
