@@ -10,6 +10,7 @@ from django_otp.plugins.otp_totp.models import TOTPDevice
 from playwright.sync_api import expect
 
 from quoting.quotes import models, services
+from quoting.quotes.reviewing import KEYS
 
 from .conftest import PASSWORD
 
@@ -22,7 +23,7 @@ def walk(page, *addresses: str) -> None:
 
 def test_every_page_of_each_role_keeps_to_the_policy(browse, answered, people):
     number = answered.number
-    quote = services.quote_approve(inquiry=answered, by=people["estimator"])
+    quote = services.quote_approve(inquiry=answered, confirmed=KEYS, by=people["estimator"])
     token = services.quote_send(quote=quote, by=people["estimator"])
     walk(browse("rep"), *map(reverse, ("inquiries", "inquiry-log", "account", "password", "second-factor")))
     review = [reverse(name, args=[number]) for name in ("inquiry", "work")]
