@@ -11,7 +11,7 @@ from quoting.intake.table_file import LARGEST_FILE as LARGEST_TABLE
 from quoting.quotes import policies
 from quoting.quotes.stock import EDITS, LOOKS
 
-ANYONE, LINK, TOKEN = "anyone", "private link", "token of the environment"
+ANYONE, LINK, TOKEN = "anyone", "private link", "token"
 PERSON, ROLE, STAFF = "any person", "role", "staff"
 STRANGERS = (ANYONE, LINK, TOKEN)  # no log-in is asked for; of the last two the view asks for a secret
 READ, WRITE, BOTH = ("GET", "HEAD"), ("POST",), ("GET", "HEAD", "POST")

@@ -67,7 +67,8 @@ def inquiry_list(*, person: object, state: str = "", text: str = "") -> QuerySet
     found = found.defer("snapshot", "front", "errors", "search_text")
     if state in STATES:
         found = found.filter(state=state)
-    return found.filter(_holding(text.lower().split())) if text else found
+    words = text.replace("\x00", " ").encode("utf-8", "ignore").decode().lower().split()  # no database takes the others
+    return found.filter(_holding(words)) if words else found
 
 
 def _holding(words: list[str]) -> Q:

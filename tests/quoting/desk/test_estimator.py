@@ -104,6 +104,13 @@ def test_a_wrong_override_is_refused_beside_its_field_and_keeps_what_was_typed(e
     assert not models.Override.objects.exists()
 
 
+@pytest.fixture
+def strict(loaded, db):
+    """A margin floor that the low end of the demo's first quote does not reach."""
+    models.RateRow.objects.filter(key="price.margin_floor").update(value="8 %")
+
+
+@pytest.mark.usefixtures("strict")
 def test_approval_shows_the_final_figures_before_it_freezes_them(estimator, kept):
     inquiry = kept()
     address = reverse("approve", args=[inquiry.number])
@@ -118,6 +125,7 @@ def test_approval_shows_the_final_figures_before_it_freezes_them(estimator, kept
     assert models.Quote.objects.count() == 0
 
 
+@pytest.mark.usefixtures("strict")
 def test_the_manager_finds_what_waits_sees_why_and_approves_it(client, kept, people):
     inquiry = kept()
     services.quote_approve(inquiry=inquiry, confirmed=KEYS, by=people["estimator"])
