@@ -14,7 +14,7 @@ from quoting.desk.unit_fields import PropertyForm, UnitsInForms
 from quoting.quotes import outbox, policies
 from quoting.quotes.models import AuditEntry, OutgoingMail, RateRow
 
-admin.site.site_header = admin.site.site_title = "Rates and data"
+admin.site.site_header = admin.site.site_title = "Plants and data"
 admin.site.index_title = "What the answers are computed from"
 
 

@@ -4,8 +4,8 @@ import logging
 import re
 from collections.abc import Mapping
 
-# The secret of a link is the one part after /q/ that is this long; numbers of quotes are short.
-_SECRET = re.compile(r"(/q/)[\w-]{20,}")
+# The part after /q/ that is too long for the number of a quote, and 43 characters of URL-safe base64 anywhere.
+_SECRET = re.compile(r"(/q/)[^/?#\s\"']{20,}|(?<![\w/-])[A-Za-z0-9_-]{43}(?![\w-])")
 
 
 def masked(text: str) -> str:
@@ -15,7 +15,7 @@ def masked(text: str) -> str:
     >>> masked("GET /q/Q-2026-0001/1/")
     'GET /q/Q-2026-0001/1/'
     """
-    return _SECRET.sub(r"\1***", text)
+    return _SECRET.sub(lambda found: f"{found.group(1) or ''}***", text)
 
 
 def _one_line(value: object) -> object:

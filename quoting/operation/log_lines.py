@@ -2,24 +2,12 @@
 
 import json
 import logging
-import re
 from datetime import UTC, datetime
 from typing import Any
 
-# The secret in a private link's address, and whatever looks like it elsewhere: 43 characters of URL-safe base64.
-SECRET = re.compile(r"(/q/)[^/?#\s\"']{20,}|(?<![\w/-])[A-Za-z0-9_-]{43}(?![\w-])")
+from quoting.desk.masking import masked
+
 OWN = frozenset(logging.makeLogRecord({}).__dict__) | {"message", "asctime", "taskName"}
-
-
-def masked(text: str) -> str:
-    """The text without secrets of private links.
-
-    >>> masked("/q/AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA/?x=1")
-    '/q/***/?x=1'
-    >>> masked("/q/Q-2026-0001/1/")
-    '/q/Q-2026-0001/1/'
-    """
-    return SECRET.sub(lambda found: f"{found.group(1) or ''}***", text)
 
 
 class JsonLines(logging.Formatter):

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from time import perf_counter, process_time
 from urllib.parse import quote
 
+from django.conf import settings
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import transaction
 from django.http import HttpResponse
@@ -22,7 +23,16 @@ PATHS = (
     "/inquiries/{}/", "/review/{}/", "/loading/{}/2026-11-23/", "/q/{}/", "/q/{}/1/", "/inquiries/{}/model/{}.png",
     "/review/{}/candidate/{}/", "/q/Q-1/{}/",
 )  # fmt: skip
-LEAKS = ("Traceback (most", "site-packages", "SELECT ", "django.", "psycopg", "sqlite3", "/work/", "SECRET_KEY")
+LEAKS = (
+    "Traceback (most",
+    "site-packages",
+    "SELECT ",
+    "django.",
+    "psycopg",
+    "sqlite3",
+    str(settings.BASE_DIR),
+    "SECRET_KEY",
+)
 RUNS = ("<script>alert(1)", "<img src=x onerror", "k49k")  # a text that became markup or was computed
 
 

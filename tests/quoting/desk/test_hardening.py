@@ -15,7 +15,8 @@ from django.urls import reverse
 from quoting.desk import masking, refusals, rights, views_rep
 from quoting.quotes import links
 
-INSIDES = ("Traceback", "django", "SELECT ", "/work", "site-packages", "sqlite", "psycopg", "Exception", "settings")
+INSIDES = ("Traceback", "django", "SELECT ", "site-packages", "sqlite", "psycopg", "Exception", "settings")
+INSIDES += (str(its_settings.BASE_DIR),)
 MUST_SAY = ("object-src 'none'", "base-uri 'none'", "frame-ancestors 'none'", "script-src 'self'", "style-src 'self'")
 
 

@@ -11,8 +11,9 @@ from django.utils import timezone
 from django_tasks_db.models import DBTaskResult
 from prometheus_client.parser import text_string_to_metric_families
 
+from quoting.desk.masking import masked
 from quoting.operation import health
-from quoting.operation.log_lines import JsonLines, masked
+from quoting.operation.log_lines import JsonLines
 from quoting.quotes.links import fresh_token
 from quoting.quotes.outbox import mail_deliver
 
