@@ -12,6 +12,7 @@ from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import DatabaseError, connection, transaction
 from django.utils import timezone
 
+from quoting import cells
 from quoting.quotes import audit_export, records, replies, services
 from quoting.quotes.models import APPROVED, AuditEntry, CustomerReply, Inquiry, MasterData, Quote, Review
 from quoting.quotes.reviewing import KEYS, least_margin, manager_reasons, review_items
@@ -207,4 +208,4 @@ def test_an_export_holds_every_entry_and_no_cell_is_a_formula(office):
     assert len(table) - 1 == len(lines) == AuditEntry.objects.count()
     assert table[-1][3] == "'=cmd()"
     assert lines[-1]["detail"] == {"text": "-1+1"}
-    assert all(not cell.startswith(audit_export.FORMULA_STARTS) for row in table for cell in row)
+    assert all(not cell.startswith(cells.STARTS) for row in table for cell in row)
