@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from datetime import date, timedelta
+from decimal import Decimal
 from difflib import get_close_matches
 
 from materials.amounts import trimmed
@@ -12,7 +13,7 @@ from quoting.quotes.rates.changes import Kept, Preview
 from quoting.units import shortened
 
 DAY = timedelta(days=1)
-HIGHEST_PRICE = 1000  # $ a pound, as the table's own limit
+LOWEST_PRICE, HIGHEST_PRICE = Decimal("0.0001"), Decimal(1000)  # $ a pound, as the table's own limits
 _COLUMNS = {COLOUR: "colour_charge", LEAST_ORDER: "minimum_order", REGRIND: "regrind_value_per_pound"}
 
 
@@ -91,7 +92,7 @@ def _kept(offer: SheetOffer) -> Kept:
 
 def _beyond(entry: Entry, figure: Figure) -> WrongCell | None:
     column = _COLUMNS.get(figure.name)
-    least, most = OFFER_RANGES[column] if column else (0.0001, HIGHEST_PRICE)
+    least, most = OFFER_RANGES[column] if column else (LOWEST_PRICE, HIGHEST_PRICE)
     if least <= figure.value <= most:
         return None
     unit = "kg" if column == "minimum_order" else "$"

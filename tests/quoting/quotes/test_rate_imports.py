@@ -10,7 +10,7 @@ from django.contrib.auth import get_user_model
 from django.contrib.auth.models import Group
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import DatabaseError, connection, transaction
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from machines.models import HourRate, Machine, Plant
@@ -109,6 +109,7 @@ STARTS = st.sampled_from(["", "=", "+", "-", "@", "'", "'=", "''", "="])
     ),
     form=st.sampled_from([CSV, XLSX]),
 )
+@example(["0", "0"], [Decimal("0.99")] * 2, Decimal("1"), {Decimal("0.001"): Decimal("0.0001")}, CSV)  # the lowest
 @settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_whatever_figures_and_sources_there_are_come_back_the_same(manager, sources, shares, hourly, amounts, form):
     tiers = [("0 lb", "1.5"), *((f"{weight:f} lb", f"{price:f}") for weight, price in amounts.items())]
