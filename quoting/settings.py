@@ -67,6 +67,7 @@ INSTALLED_APPS = [
     "materials",
     "machines",
     "quoting",
+    "quoting.planning",
     "quoting.quotes",
     "quoting.desk",
 ]

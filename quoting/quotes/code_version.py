@@ -13,7 +13,7 @@ from django.db.migrations.recorder import MigrationRecorder
 
 PACKAGES = ("materials", "machines", "quoting")
 LIBRARIES = ("django", "numpy", "scipy", "pint", "weasyprint")  # what figures or bytes may depend on
-TABLES = ("materials", "machines", "quotes")
+TABLES = ("materials", "machines", "planning", "quotes")
 
 
 def code_version() -> dict:

@@ -129,6 +129,6 @@ def ensure_groups() -> dict[str, Group]:
         edits = EDITS.get(name, ())
         codes = [f"{verb}_{table}" for table in edits for verb in ("add", "change", "delete")]
         codes += [f"view_{table}" for table in everything] if edits else []
-        ours = Permission.objects.filter(content_type__app_label__in=("materials", "machines", "quotes"))
+        ours = Permission.objects.filter(content_type__app_label__in=("materials", "machines", "planning", "quotes"))
         groups[name].permissions.set(ours.filter(codename__in=codes))
     return groups

@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class PlanningConfig(AppConfig):
+    name = "quoting.planning"
+    verbose_name = "Plant loading"
