@@ -2,7 +2,6 @@
 
 from hashlib import sha256
 
-from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import Q
@@ -12,17 +11,16 @@ from quoting.intake.catalog_values import RefusedError, read_value
 from quoting.intake.rates_file import rate_kind
 from quoting.quotes.fronts import front_of
 from quoting.quotes.mail_model import OutgoingMail
+from quoting.quotes.people_models import Misses, PersonPlant
+from quoting.quotes.rate_import_models import RateImport, RateImportChange, RateUpload
+from quoting.quotes.record_models import AppendOnly, FrozenError, person
 from quoting.quotes.repricing_models import AnswerBasis, RepricingPart, RepricingResult, RepricingRun, WorkerBeat
 from quoting.quotes.snapshots import CanonicalField, SnapshotField
 
 __all__ = [
-    "AnswerBasis",
-    "OutgoingMail",
-    "RepricingPart",
-    "RepricingResult",
-    "RepricingRun",
-    "WorkerBeat",
-]  # beside those below
+    "AnswerBasis", "AppendOnly", "FrozenError", "Misses", "OutgoingMail", "PersonPlant", "RateImport",
+    "RateImportChange", "RateUpload", "RepricingPart", "RepricingResult", "RepricingRun", "WorkerBeat", "person",
+]  # fmt: skip
 
 RECEIVED, NEEDS_INFORMATION, ANSWERED, APPROVED = "received", "needs_information", "answered", "approved"
 WAITS_FOR_MANAGER = "waits_for_manager"
@@ -36,29 +34,8 @@ REVIEWS = (REVIEWED, SECONDED, SENT_BACK)
 WAITING, READY, REFUSED = "waiting", "ready", "refused"
 
 
-class FrozenError(ValidationError):
-    """Someone tried to change or delete what has been issued or recorded."""
-
-
 def _choices(names: tuple[str, ...]) -> list[tuple[str, str]]:
     return [(name, name.replace("_", " ")) for name in names]
-
-
-def _person(related_name: str = "+", **options: object) -> models.ForeignKey:
-    return models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name=related_name, **options)
-
-
-class _AppendOnly(models.Model):
-    class Meta:
-        abstract = True
-
-    def save(self, *args: object, **kwargs: object) -> None:
-        if self.pk is not None:
-            raise FrozenError("A record of what happened is never changed.")
-        super().save(*args, **kwargs)
-
-    def delete(self, *args: object, **kwargs: object) -> None:
-        raise FrozenError("A record of what happened is never deleted.")
 
 
 class RateRow(models.Model):
@@ -130,7 +107,7 @@ class Inquiry(models.Model):
     typed = models.JSONField()
     state = models.CharField(max_length=20, choices=_choices(STATES), default=RECEIVED, db_index=True)
     version = models.PositiveIntegerField(default=1)
-    created_by = _person("inquiries")
+    created_by = person("inquiries")
     created_at = models.DateTimeField()
     snapshot = SnapshotField(null=True, blank=True)
     decision = models.CharField(max_length=20, blank=True)
@@ -182,7 +159,7 @@ class Inquiry(models.Model):
         super().save(*args, **kwargs)
 
 
-class MasterData(_AppendOnly):
+class MasterData(AppendOnly):
     """Plants, machines, polymers, sheet, rates and won work behind answers, kept once under its digest.
 
     ``content`` is the canonical JSON, packed by zlib: some 13 kB, and as many answers share it as were given on it.
@@ -200,7 +177,7 @@ class MasterData(_AppendOnly):
         return self.digest[:12]
 
 
-class Review(_AppendOnly):
+class Review(AppendOnly):
     """What somebody confirmed before an answer was committed to, or why it was sent back.
 
     ``confirmed`` lists what was ticked, each with its key and the words that stood beside it. ``data_digest`` and
@@ -214,7 +191,7 @@ class Review(_AppendOnly):
     confirmed = models.JSONField(default=list, blank=True)
     reasons = models.JSONField(default=list, blank=True)
     note = models.CharField(max_length=500, blank=True)
-    by = _person("reviews")
+    by = person("reviews")
     at = models.DateTimeField()
 
     class Meta:
@@ -274,9 +251,9 @@ class Override(models.Model):
     old = models.JSONField(null=True, blank=True)  # nothing where nothing was typed
     new = models.JSONField(null=True, blank=True)  # empty text takes the value away
     reason = models.CharField(max_length=500)
-    by = _person()
+    by = person()
     at = models.DateTimeField()
-    withdrawn_by = _person(null=True, blank=True)
+    withdrawn_by = person(null=True, blank=True)
     withdrawn_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
@@ -307,7 +284,7 @@ class Quote(models.Model):
     digest = models.CharField(max_length=64)
     pdf = models.BinaryField()
     pdf_digest = models.CharField(max_length=64)
-    issued_by = _person("issued_quotes")
+    issued_by = person("issued_quotes")
     issued_at = models.DateTimeField()
     valid_until = models.DateField()
     record = CanonicalField(null=True, blank=True)
@@ -367,7 +344,7 @@ def _plain(value: object) -> object:
     return bytes(value) if isinstance(value, memoryview) else value
 
 
-class CustomerReply(_AppendOnly):
+class CustomerReply(AppendOnly):
     """What the customer did on the private page. ``release`` is the order quantity an acceptance names.
 
     ``key`` is that of the form: the same form posted twice is one reply. ``address`` and ``agent`` say from where.
@@ -398,11 +375,11 @@ class CustomerReply(_AppendOnly):
         return f"{self.quote_id} {self.kind}"
 
 
-class AuditEntry(_AppendOnly):
+class AuditEntry(AppendOnly):
     """Who did what, when, to which inquiry or quote. ``by`` is empty where the customer acted by the private link."""
 
     at = models.DateTimeField(db_index=True)
-    by = _person(null=True, blank=True)
+    by = person(null=True, blank=True)
     action = models.CharField(max_length=40, db_index=True)
     inquiry = models.ForeignKey(Inquiry, on_delete=models.PROTECT, null=True, blank=True, related_name="audit")
     quote = models.ForeignKey(Quote, on_delete=models.PROTECT, null=True, blank=True, related_name="audit")
@@ -414,92 +391,3 @@ class AuditEntry(_AppendOnly):
 
     def __str__(self) -> str:
         return f"{self.at:%Y-%m-%d %H:%M} {self.action}"
-
-
-class RateUpload(models.Model):
-    """A rate table that somebody sent and has not confirmed yet; gone once it is imported, or after a day."""
-
-    token = models.CharField(max_length=32, unique=True)
-    table = models.CharField(max_length=20)
-    file_name = models.CharField(max_length=200)
-    content = models.BinaryField()
-    effective = models.DateField(null=True, blank=True)
-    by = _person()
-    at = models.DateTimeField()
-
-    class Meta:
-        ordering = ["-at"]
-
-    def __str__(self) -> str:
-        return f"{self.table} {self.file_name}"
-
-
-class RateImport(_AppendOnly):
-    """One import of a rate table. ``by`` is empty where it came from the command line; ``effective`` where the file
-    named its days itself. ``counts``: rates added, changed, corrected, unchanged, and wrong rows left out.
-    """
-
-    number = models.CharField(max_length=20, unique=True)
-    table = models.CharField(max_length=20)
-    file_name = models.CharField(max_length=200)
-    file_digest = models.CharField(max_length=64)
-    effective = models.DateField(null=True, blank=True)
-    counts = models.JSONField()
-    by = _person(null=True, blank=True)
-    at = models.DateTimeField(db_index=True)
-
-    class Meta:
-        ordering = ["-at", "-pk"]
-
-    def __str__(self) -> str:
-        return self.number
-
-
-class RateImportChange(_AppendOnly):
-    """One figure that an import changed, before and after, as it was written."""
-
-    record = models.ForeignKey(RateImport, on_delete=models.PROTECT, related_name="changes")
-    subject = models.CharField(max_length=120, db_index=True)
-    valid_from = models.DateField()
-    status = models.CharField(max_length=10)
-    figure = models.CharField(max_length=80)
-    old = models.CharField(max_length=300, blank=True)
-    new = models.CharField(max_length=300, blank=True)
-    percent = models.CharField(max_length=30, blank=True)
-
-    class Meta:
-        ordering = ["pk"]
-
-    def __str__(self) -> str:
-        return f"{self.subject} from {self.valid_from}: {self.old} to {self.new}"
-
-
-class PersonPlant(models.Model):
-    """Ties a person to a plant: what is booked and recorded at the others is then for reading only."""
-
-    person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="plant_ties")
-    plant = models.ForeignKey("machines.Plant", on_delete=models.CASCADE, related_name="+")
-
-    class Meta:
-        verbose_name = "plant of a person"
-        verbose_name_plural = "plants of a person"
-        ordering = ["plant__code"]
-        constraints = [models.UniqueConstraint(fields=["person", "plant"], name="person_plant_once")]
-
-    def __str__(self) -> str:
-        return f"{self.person_id} {self.plant_id}"
-
-
-class Misses(models.Model):
-    """How often one address guessed wrongly in one minute. ``address`` is a keyed hash; rows of old minutes go."""
-
-    kind = models.CharField(max_length=20)
-    address = models.CharField(max_length=64)
-    minute = models.DateTimeField(db_index=True)
-    count = models.PositiveIntegerField(default=0)
-
-    class Meta:
-        constraints = [models.UniqueConstraint(fields=["kind", "address", "minute"], name="misses_once_a_minute")]
-
-    def __str__(self) -> str:
-        return f"{self.kind} {self.minute:%H:%M} {self.count}"
