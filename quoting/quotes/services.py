@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
 
-from quoting.quotes import outbox, policies, selectors, steps
+from quoting.quotes import mail_texts, outbox, policies, selectors, steps
 from quoting.quotes.answers import outcome, value_at
 from quoting.quotes.links import fresh_token, hashed
 from quoting.quotes.models import (
@@ -172,6 +172,7 @@ def quote_approve(
             steps.save(review)
             steps.move(locked, WAITS_FOR_MANAGER)
             audit("quote_wait", by=by, inquiry=locked, reasons=list(reasons), note=note)
+            mail_texts.waiting_told(review)
         return None
     return _issue("approve", inquiry, by, by, on, seen, review)
 
@@ -181,7 +182,7 @@ def quote_second(*, inquiry: Inquiry, by: object, note: str = "", on: date | Non
     policies.require(by, "second", inquiry)
     steps.require_state(inquiry, "second")
     on = on or today()
-    first = inquiry.reviews.filter(kind=REVIEWED).select_related("by").last()
+    first = _first_review(inquiry)
     if not policies.is_second_person(by, inquiry, first.by_id if first else None):
         raise ValidationError("Who logged or reviewed this inquiry cannot also be the second person; ask another.")
     seen = steps.require_same_answer(inquiry, on)
@@ -196,10 +197,18 @@ def quote_send_back(*, inquiry: Inquiry, by: object, note: str, version: int | N
     if not note.strip():
         raise ValidationError({"reason": "say what must change before you would approve it"})
     locked = steps.locked(inquiry, "send_back", version)
-    steps.save(_review(locked, SENT_BACK, by, note, [], ()))
+    review, first = _review(locked, SENT_BACK, by, note, [], ()), _first_review(locked)
+    steps.save(review)
     steps.move(locked, ANSWERED)
     audit("quote_send_back", by=by, inquiry=locked, reason=note.strip())
+    if first:
+        mail_texts.decision_told(review, first.by)
     return locked
+
+
+def _first_review(inquiry: Inquiry) -> Review | None:
+    """The estimator's review because of which the inquiry waits."""
+    return inquiry.reviews.filter(kind=REVIEWED).select_related("by").last()
 
 
 def _review(inquiry: Inquiry, kind: str, by: object, note: str, confirmed: list, reasons: tuple[str, ...]) -> Review:
@@ -227,6 +236,8 @@ def _issue(
             f"quote_{action}", by=by, inquiry=locked, quote=quote, digest=quote.digest, pdf_digest=quote.pdf_digest,
             record_digest=quote.record_digest, confirmed=[one["key"] for one in review.confirmed], note=review.note,
         )  # fmt: skip
+        if review.kind == SECONDED:
+            mail_texts.decision_told(review, prepared_by, quote)
     return quote
 
 
