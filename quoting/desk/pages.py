@@ -8,10 +8,10 @@ from django.conf import settings
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 
 from quoting import units
-from quoting.desk import form_fields, inquiry_text, labels, navigation
+from quoting.desk import form_fields, inquiry_text, labels, navigation, repeats
 from quoting.desk.templatetags.desk import plain_value
 from quoting.intake.fields import BY_KEY
 from quoting.quotes import models, policies, selectors, services
@@ -193,8 +193,13 @@ def changed_meanwhile(request: HttpRequest, inquiry: models.Inquiry, *, typed: b
 
 
 def conflict(request: HttpRequest, inquiry: models.Inquiry, why: str) -> HttpResponse:
-    """The page that says why a deed was not carried out and how the inquiry stands now."""
+    """The page that says why a deed was not carried out and how the inquiry stands now.
+
+    A form that was carried out already and came again leads to what it did.
+    """
     inquiry.refresh_from_db()
+    if repeats.is_repeat(request, inquiry):
+        return redirect(navigation.page_of(request.user, inquiry))
     rows = history_rows(inquiry, request.user, looks=False)
     context = {
         "inquiry": inquiry,

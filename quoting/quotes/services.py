@@ -49,15 +49,16 @@ LETTER_LINK_DAYS = 60  # how long a not-a-fit letter can be opened; common pract
 
 
 @transaction.atomic
-def inquiry_log(*, typed: dict, by: object) -> Inquiry:
-    """Keep a new inquiry exactly as typed, good or bad, under a number of its own."""
+def inquiry_log(*, typed: dict, by: object, form_digest: str = "") -> Inquiry:
+    """Keep a new inquiry exactly as typed, good or bad, under a number of its own; ``once`` knows forms again."""
     policies.require(by, "log_inquiry")
     steps.require_storable(typed)
     at = now()
     inquiry = Inquiry(number=next_number("I", today().year), typed=typed, created_by=by, created_at=at)
     steps.read_heading(inquiry)
     steps.save(inquiry)
-    audit("inquiry_log", by=by, inquiry=inquiry, typed=typed)
+    told = {"form_digest": form_digest} if form_digest else {}
+    audit("inquiry_log", by=by, inquiry=inquiry, typed=typed, **told)
     return inquiry
 
 

@@ -33,9 +33,8 @@ def another_manager(office, name: str, **more: object) -> object:
 
 def waiting(office, note: str = "") -> Inquiry:
     office.core.snapshot = stored_answer(landed=DEAR)
-    assert (
-        services.quote_approve(inquiry=answered(office), confirmed=KEYS, by=office.estimator, note=note, on=ON) is None
-    )
+    inquiry = answered(office)
+    assert services.quote_approve(inquiry=inquiry, confirmed=KEYS, by=office.estimator, note=note, on=ON) is None
     return Inquiry.objects.get()
 
 
