@@ -32,12 +32,12 @@ from quoting.quotes.models import (
 from quoting.quotes.records import audit, next_number, now, today
 from quoting.quotes.replies import Origin, customer_reply
 from quoting.quotes.reviewing import Item, manager_reasons, review_items, value_a_year
-from quoting.quotes.steps import ConflictError, StateError, effective
+from quoting.quotes.steps import ConflictError, DataChangedError, StateError, effective
 from quoting.quotes.stock import catalog_ensure, catalog_load, ensure_groups
 
 __all__ = [
-    "ConflictError", "Origin", "StateError", "catalog_ensure", "catalog_load", "customer_reply", "effective",
-    "ensure_groups", "inquiry_answer", "inquiry_change", "inquiry_decline", "inquiry_log", "link_revoke",
+    "ConflictError", "DataChangedError", "Origin", "StateError", "catalog_ensure", "catalog_load", "customer_reply",
+    "effective", "ensure_groups", "inquiry_answer", "inquiry_change", "inquiry_decline", "inquiry_log", "link_revoke",
     "override_add", "override_withdraw", "quote_approve", "quote_lost", "quote_second", "quote_send",
     "quote_send_back", "quote_won", "today", "what_to_confirm", "why_a_manager",
 ]  # fmt: skip
@@ -245,15 +245,17 @@ def _issue(
 def inquiry_decline(
     *, inquiry: Inquiry, by: object, reason: str = "", on: date | None = None, version: int | None = None
 ) -> Quote:
-    """Issue the not-a-fit letter. ``reason`` is for our file only."""
+    """Issue the not-a-fit letter, if it is still what today's data say. ``reason`` is for our file only."""
     policies.require(by, "decline", inquiry)
     on = on or today()
     steps.require_decision(inquiry, "not_a_fit")
     valid_until = on + timedelta(days=LETTER_LINK_DAYS)
-    issuing = steps.Issuing(inquiry, LETTER, by, by, on, valid_until, inquiry.catalog_digest, now())
+    seen = steps.require_same_answer(inquiry, on)
+    issuing = steps.Issuing(inquiry, LETTER, by, by, on, valid_until, seen, now())
     draft = issuing.draft() if inquiry.state in policies.ACTS["decline"].moves else None
     with transaction.atomic():
         locked = steps.locked(inquiry, "decline", inquiry.version if version is None else version)
+        steps.require_same_data(on, seen)
         letter = steps.issue(locked, issuing, draft)
         steps.move(locked, DECLINED)
         audit("inquiry_decline", by=by, inquiry=locked, quote=letter, digest=letter.digest, reason=reason)
