@@ -74,7 +74,12 @@ def upload_control(field: Field) -> forms.Field:
 
 
 class InquiryForm(forms.Form):
-    """The inquiry, drawn from intake's table of fields. ``raw()`` gives it in the shape of the contract."""
+    """The inquiry, drawn from intake's table of fields. ``raw()`` gives it in the shape of the contract.
+
+    ``is_spent``: its key has logged another inquiry already, so that it needs a new one.
+    """
+
+    is_spent = False
 
     def __init__(self, *arguments: Any, polymers: tuple[str, ...] = (), **more: Any):
         super().__init__(*arguments, **more)

@@ -8,13 +8,14 @@ from django.conf import settings
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 
 from quoting import units
-from quoting.desk import form_fields, inquiry_text, labels, navigation
+from quoting.desk import differences_shown, form_fields, inquiry_text, labels, navigation, repeats
 from quoting.desk.templatetags.desk import plain_value
 from quoting.intake.fields import BY_KEY
-from quoting.quotes import models, policies, selectors, services
+from quoting.quotes import models, policies, records, selectors, services
+from quoting.quotes.differences import what_changed
 from quoting.quotes.records import SAW
 
 MAILS_SHOWN = 5
@@ -192,14 +193,20 @@ def changed_meanwhile(request: HttpRequest, inquiry: models.Inquiry, *, typed: b
     )
 
 
-def conflict(request: HttpRequest, inquiry: models.Inquiry, why: str) -> HttpResponse:
-    """The page that says why a deed was not carried out and how the inquiry stands now."""
+def conflict(request: HttpRequest, inquiry: models.Inquiry, why: str, *, data_changed: bool = False) -> HttpResponse:
+    """The page that says why a deed was not carried out, how the inquiry stands now, and which data changed.
+
+    A form that was carried out already and came again leads to what it did.
+    """
     inquiry.refresh_from_db()
+    if repeats.is_repeat(request, inquiry):
+        return redirect(navigation.page_of(request.user, inquiry))
     rows = history_rows(inquiry, request.user, looks=False)
     context = {
         "inquiry": inquiry,
         "why": why,
         "last": rows[0] if rows else None,
+        "changed": differences_shown.shown(what_changed(inquiry, records.today())) if data_changed else None,
         "back": navigation.page_of(request.user, inquiry),
     }
     return render(request, "desk/conflict.html", context, status=409)
@@ -213,7 +220,10 @@ def refusals_told(view: Callable[..., HttpResponse]) -> Callable[..., HttpRespon
         try:
             return view(request, number, **more)
         except ValidationError as refused:
-            return conflict(request, inquiry_for(request, number), " ".join(refused.messages))
+            data_changed = isinstance(refused, services.DataChangedError)
+            inquiry = inquiry_for(request, number)
+            data_changed = data_changed and policies.may_see_cost(request.user, inquiry)
+            return conflict(request, inquiry, " ".join(refused.messages), data_changed=data_changed)
 
     return guarded
 

@@ -32,6 +32,7 @@ from quoting.units import show
 _UNITS = {
     "length": "m", "mass": "kg", "temperature": "K", "temperature_difference": "delta_K", "pressure": "Pa",
     "force": "N", "time": "s", "speed": "m/s", "density": "kg/m3", "share": "share", "hours": "h", "weeks": "weeks",
+    "area": "m2", "volume": "m3", "pcf": "pcf",
 }  # fmt: skip
 # Kinds that are written in SI with as many digits as they have.
 _PLAIN = {
@@ -79,6 +80,16 @@ def written(value: float, kind: str) -> str:
     if measure in _PLAIN:
         return f"{Decimal(f'{value:.6g}'):f} {_PLAIN[measure]}"
     return show(value, _UNITS[measure])
+
+
+def shown_in_both(value: float, kind: str) -> str:
+    """An SI value in both unit systems, for reading.
+
+    >>> shown_in_both(1.8288, "size"), shown_in_both(0.92, "part_of_one")
+    ('72.0 in (1829 mm)', '92 %')
+    """
+    measure = MEASURES[kind].kind
+    return written(value, kind) if measure in _PLAIN else show(value, _UNITS[measure], "both")
 
 
 def read(text: str, kind: str) -> float:

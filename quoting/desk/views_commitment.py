@@ -6,7 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods
 
-from quoting.desk import navigation, pages
+from quoting.desk import differences_shown, navigation, pages
 from quoting.desk.forms import ReviewForm, SecondForm
 from quoting.desk.views_rep import inquiry_page
 from quoting.quotes import models, policies, records, selectors, services
@@ -118,7 +118,7 @@ def changes(request: HttpRequest, number: str) -> HttpResponse:
         return pages.conflict(request, inquiry, "It has no answer yet, so nothing can have changed since.")
     context = {
         "inquiry": inquiry,
-        "changed": what_changed(inquiry, records.today()),
+        "changed": differences_shown.shown(what_changed(inquiry, records.today())),
         "can": pages.granted(request.user, inquiry, pages.latest_document(inquiry)),
         "back": navigation.page_of(request.user, inquiry),
     }

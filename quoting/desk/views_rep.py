@@ -1,5 +1,7 @@
 """Screens of the sales rep: my inquiries, the inquiry form, the answer without cost."""
 
+import secrets
+
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
@@ -14,7 +16,7 @@ from quoting.desk.forms import UPLOAD, InquiryForm
 from quoting.desk.model_page import model_section
 from quoting.intake.model_asking import CHOICES
 from quoting.intake.reading_result import InputErrors
-from quoting.quotes import model_reports, models, policies, records, selectors, services
+from quoting.quotes import model_reports, models, once, policies, records, selectors, services
 from quoting.quotes.answers import read_kept
 from quoting.quotes.drawings import drawing_keep
 
@@ -82,11 +84,28 @@ def inquiry_log(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and (is_readable(form, names, refused_model(request)) or only_model_refused(form)):
         if form.errors:
             messages.warning(request, f"The inquiry is kept without its CAD model. {form.errors[UPLOAD][0]}")
-        kept = services.inquiry_log(typed=form.raw(), by=request.user)
+        kept = logged(request, form)
+        if kept is not None:
+            return redirect(reverse("inquiry", args=[kept.number]))
+    return form_page(request, form, heading="Log inquiry")
+
+
+def logged(request: HttpRequest, form: InquiryForm) -> models.Inquiry | None:
+    """The inquiry that this form logs, answered; a form that comes again leads to the one that it logged before.
+
+    None where it comes again with other values: then the form says so, under a new key.
+    """
+    key = request.POST.get("form", "")[:64]
+    try:
+        kept, is_new = once.inquiry_log_once(typed=form.raw(), by=request.user, form=key)
+    except once.OtherWordsError as refused:
+        form.add_error(None, refused.messages)
+        form.is_spent = True
+        return None
+    if is_new:
         services.inquiry_answer(inquiry=kept, on=records.today(), by=request.user)
         model_reports.report_ask_once(inquiry=kept, by=request.user)
-        return redirect(reverse("inquiry", args=[kept.number]))
-    return form_page(request, form, heading="Log inquiry")
+    return kept
 
 
 @require_http_methods(["GET", "POST"])
@@ -168,6 +187,7 @@ def form_page(
     request: HttpRequest, form: InquiryForm, heading: str, kept: models.Inquiry | None = None
 ) -> HttpResponse:
     context = {"form": form, "heading": heading, "inquiry": kept, "summary": form.summary() if form.is_bound else []}
+    context["form_key"] = (not form.is_spent and request.POST.get("form")) or secrets.token_hex(16)
     return render(request, "desk/inquiry_form.html", context, status=422 if context["summary"] else 200)
 
 

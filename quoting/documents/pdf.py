@@ -1,6 +1,7 @@
 """From a context to PDF bytes. The only module that knows the renderer, and it lets nothing be fetched."""
 
 import json
+import threading
 from datetime import UTC, date, datetime
 
 from django.conf import settings
@@ -144,7 +145,19 @@ def _laid_out(html: str):
     from weasyprint.urls import URLFetcher
 
     fetcher = URLFetcher(allowed_protocols=("data",), allow_redirects=False, fail_on_errors=True)
-    return HTML(string=html, url_fetcher=fetcher).render(pdf_variant=VARIANT)
+    return HTML(string=html, url_fetcher=fetcher).render(pdf_variant=VARIANT, font_config=_fonts())
+
+
+_kept = threading.local()  # Pango's table of fonts is not for two threads at once
+
+
+def _fonts():
+    """The fonts of this thread, opened once: no document brings any of its own, so nothing goes from one to another."""
+    from weasyprint.text.fonts import FontConfiguration
+
+    if not hasattr(_kept, "fonts"):
+        _kept.fonts = FontConfiguration()
+    return _kept.fonts
 
 
 def _html(template: str, context: dict) -> str:

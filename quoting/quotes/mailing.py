@@ -9,6 +9,7 @@ from quoting.quotes.mail_model import OutgoingMail
 from quoting.quotes.mail_texts import subject_of, text_of
 from quoting.quotes.models import Quote
 from quoting.quotes.records import audit
+from quoting.quotes.steps import StateError
 
 
 @transaction.atomic
@@ -23,6 +24,8 @@ def quote_mail(*, quote: Quote, to: str, form: str, by: object, address: Callabl
     key = f"quote {kept.number}-{kept.revision} {form}"
     before = OutgoingMail.objects.filter(key=key).first()
     if before is not None:
+        if before.to != to:
+            raise StateError(f"This form was sent already, to {before.to}; open it anew to send another e-mail.")
         return before
     token = services.quote_send(quote=kept, by=by)
     mail = outbox.mail_put(

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from time import monotonic
 
+from django.contrib.auth import get_user_model
 from django.db import connection
 from django.db.models import Count, Max, Q, QuerySet, Sum
 
@@ -172,6 +173,16 @@ def waiting_for_manager() -> list[tuple[Inquiry, Review | None]]:
         last[review.inquiry_id] = review
     rows = [(one, last.get(one.pk)) for one in found]
     return sorted(rows, key=lambda row: row[1].at if row[1] else row[0].created_at)
+
+
+def second_persons(inquiry: Inquiry, reviewer_id: int) -> list:
+    """Those who may approve an answer that this person reviewed, by name of account."""
+    people = get_user_model().objects.filter(is_active=True, groups__name=policies.MANAGER).order_by("username")
+    return [
+        one
+        for one in people
+        if policies.permitted(one, "second", inquiry) and policies.is_second_person(one, inquiry, reviewer_id)
+    ]
 
 
 def changes(inquiry: Inquiry) -> QuerySet[AuditEntry]:

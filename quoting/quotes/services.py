@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
 
-from quoting.quotes import outbox, policies, selectors, steps
+from quoting.quotes import mail_texts, outbox, policies, selectors, steps
 from quoting.quotes.answers import outcome, value_at
 from quoting.quotes.links import fresh_token, hashed
 from quoting.quotes.models import (
@@ -32,12 +32,12 @@ from quoting.quotes.models import (
 from quoting.quotes.records import audit, next_number, now, today
 from quoting.quotes.replies import Origin, customer_reply
 from quoting.quotes.reviewing import Item, manager_reasons, review_items, value_a_year
-from quoting.quotes.steps import ConflictError, StateError, effective
+from quoting.quotes.steps import ConflictError, DataChangedError, StateError, effective
 from quoting.quotes.stock import catalog_ensure, catalog_load, ensure_groups
 
 __all__ = [
-    "ConflictError", "Origin", "StateError", "catalog_ensure", "catalog_load", "customer_reply", "effective",
-    "ensure_groups", "inquiry_answer", "inquiry_change", "inquiry_decline", "inquiry_log", "link_revoke",
+    "ConflictError", "DataChangedError", "Origin", "StateError", "catalog_ensure", "catalog_load", "customer_reply",
+    "effective", "ensure_groups", "inquiry_answer", "inquiry_change", "inquiry_decline", "inquiry_log", "link_revoke",
     "override_add", "override_withdraw", "quote_approve", "quote_lost", "quote_second", "quote_send",
     "quote_send_back", "quote_won", "today", "what_to_confirm", "why_a_manager",
 ]  # fmt: skip
@@ -49,15 +49,16 @@ LETTER_LINK_DAYS = 60  # how long a not-a-fit letter can be opened; common pract
 
 
 @transaction.atomic
-def inquiry_log(*, typed: dict, by: object) -> Inquiry:
-    """Keep a new inquiry exactly as typed, good or bad, under a number of its own."""
+def inquiry_log(*, typed: dict, by: object, form_digest: str = "") -> Inquiry:
+    """Keep a new inquiry exactly as typed, good or bad, under a number of its own; ``once`` knows forms again."""
     policies.require(by, "log_inquiry")
     steps.require_storable(typed)
     at = now()
     inquiry = Inquiry(number=next_number("I", today().year), typed=typed, created_by=by, created_at=at)
     steps.read_heading(inquiry)
     steps.save(inquiry)
-    audit("inquiry_log", by=by, inquiry=inquiry, typed=typed)
+    told = {"form_digest": form_digest} if form_digest else {}
+    audit("inquiry_log", by=by, inquiry=inquiry, typed=typed, **told)
     return inquiry
 
 
@@ -172,6 +173,7 @@ def quote_approve(
             steps.save(review)
             steps.move(locked, WAITS_FOR_MANAGER)
             audit("quote_wait", by=by, inquiry=locked, reasons=list(reasons), note=note)
+            mail_texts.waiting_told(review)
         return None
     return _issue("approve", inquiry, by, by, on, seen, review)
 
@@ -181,7 +183,7 @@ def quote_second(*, inquiry: Inquiry, by: object, note: str = "", on: date | Non
     policies.require(by, "second", inquiry)
     steps.require_state(inquiry, "second")
     on = on or today()
-    first = inquiry.reviews.filter(kind=REVIEWED).select_related("by").last()
+    first = _first_review(inquiry)
     if not policies.is_second_person(by, inquiry, first.by_id if first else None):
         raise ValidationError("Who logged or reviewed this inquiry cannot also be the second person; ask another.")
     seen = steps.require_same_answer(inquiry, on)
@@ -196,10 +198,18 @@ def quote_send_back(*, inquiry: Inquiry, by: object, note: str, version: int | N
     if not note.strip():
         raise ValidationError({"reason": "say what must change before you would approve it"})
     locked = steps.locked(inquiry, "send_back", version)
-    steps.save(_review(locked, SENT_BACK, by, note, [], ()))
+    review, first = _review(locked, SENT_BACK, by, note, [], ()), _first_review(locked)
+    steps.save(review)
     steps.move(locked, ANSWERED)
     audit("quote_send_back", by=by, inquiry=locked, reason=note.strip())
+    if first:
+        mail_texts.decision_told(review, first.by)
     return locked
+
+
+def _first_review(inquiry: Inquiry) -> Review | None:
+    """The estimator's review because of which the inquiry waits."""
+    return inquiry.reviews.filter(kind=REVIEWED).select_related("by").last()
 
 
 def _review(inquiry: Inquiry, kind: str, by: object, note: str, confirmed: list, reasons: tuple[str, ...]) -> Review:
@@ -227,21 +237,25 @@ def _issue(
             f"quote_{action}", by=by, inquiry=locked, quote=quote, digest=quote.digest, pdf_digest=quote.pdf_digest,
             record_digest=quote.record_digest, confirmed=[one["key"] for one in review.confirmed], note=review.note,
         )  # fmt: skip
+        if review.kind == SECONDED:
+            mail_texts.decision_told(review, prepared_by, quote)
     return quote
 
 
 def inquiry_decline(
     *, inquiry: Inquiry, by: object, reason: str = "", on: date | None = None, version: int | None = None
 ) -> Quote:
-    """Issue the not-a-fit letter. ``reason`` is for our file only."""
+    """Issue the not-a-fit letter, if it is still what today's data say. ``reason`` is for our file only."""
     policies.require(by, "decline", inquiry)
     on = on or today()
     steps.require_decision(inquiry, "not_a_fit")
     valid_until = on + timedelta(days=LETTER_LINK_DAYS)
-    issuing = steps.Issuing(inquiry, LETTER, by, by, on, valid_until, inquiry.catalog_digest, now())
+    seen = steps.require_same_answer(inquiry, on)
+    issuing = steps.Issuing(inquiry, LETTER, by, by, on, valid_until, seen, now())
     draft = issuing.draft() if inquiry.state in policies.ACTS["decline"].moves else None
     with transaction.atomic():
         locked = steps.locked(inquiry, "decline", inquiry.version if version is None else version)
+        steps.require_same_data(on, seen)
         letter = steps.issue(locked, issuing, draft)
         steps.move(locked, DECLINED)
         audit("inquiry_decline", by=by, inquiry=locked, quote=letter, digest=letter.digest, reason=reason)

@@ -47,6 +47,10 @@ class ConflictError(ValidationError):
     """Someone else changed the inquiry in between, or the data behind its answer did."""
 
 
+class DataChangedError(ConflictError):
+    """Rates, plants, sheet or booked work behind an answer changed, so that it would come out otherwise today."""
+
+
 def effective(inquiry: Inquiry, without: Override | None = None) -> dict:
     """What is answered: the typed inquiry with the overrides in force."""
     rows = inquiry.overrides.filter(withdrawn_at__isnull=True).exclude(pk=without.pk if without else None)
@@ -176,9 +180,9 @@ def require_same_answer(inquiry: Inquiry, on: date) -> str:
     if today_digest != inquiry.catalog_digest:
         again = outcome(effective(inquiry), catalog, inquiry.answered_on)
         if again.digest != inquiry.data_digest:
-            raise ConflictError(
+            raise DataChangedError(
                 f"Since {inquiry.number} was answered, a rate, a sheet price, a machine or the booked work has "
-                "changed; look at what changed and answer it again before approving."
+                "changed, and the answer with it; look at what changed and answer it again first."
             )
     master_data.keep(today_digest, catalog)
     return today_digest
@@ -187,7 +191,7 @@ def require_same_answer(inquiry: Inquiry, on: date) -> str:
 def require_same_data(on: date, seen: str) -> None:
     """The data must be those that were compared before the transaction began."""
     if catalog_digest(selectors.catalog(on)) != seen:
-        raise ConflictError("A rate, a sheet price, a machine or the booked work changed just now; look again.")
+        raise DataChangedError("A rate, a sheet price, a machine or the booked work changed just now; look again.")
 
 
 @dataclass(frozen=True)

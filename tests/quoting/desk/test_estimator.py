@@ -148,8 +148,8 @@ def test_what_changed_since_the_answer_is_shown_rate_by_rate_with_the_new_price(
 
     page = estimator.get(reverse("changes", args=[inquiry.number])).content.decode()
 
-    assert "price.overhead" in page
-    assert "<strong>0.2</strong>" in page
+    assert "Price: overhead (price.overhead)" in page
+    assert "<strong>20 %</strong>" in page
     assert "landed price each" in page
     before = inquiry.data_digest
     inquiry.refresh_from_db()

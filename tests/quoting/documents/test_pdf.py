@@ -1,5 +1,6 @@
 """The documents as a reader gets them: printed, then read back."""
 
+from concurrent.futures import ThreadPoolExecutor
 from copy import deepcopy
 from http.server import BaseHTTPRequestHandler, HTTPServer
 from io import BytesIO
@@ -178,6 +179,19 @@ def test_the_same_snapshot_prints_the_same_bytes(quoted, refused):
     told = {"number": "Q-1", "revision": 1, "issued_on": ISSUED, "prepared_by": BY}
     assert render_quote(quoted, valid_until=VALID, **told) == render_quote(deepcopy(quoted), valid_until=VALID, **told)
     assert render_letter(refused, **told) == render_letter(deepcopy(refused), **told)
+
+
+def test_a_document_prints_the_same_bytes_whatever_was_printed_before_it_or_beside_it(quoted, refused):
+    told = {"number": "Q-1", "revision": 1, "issued_on": ISSUED, "prepared_by": BY}
+    other = filled(quoted, "Насос 水泵 Καπάκι مضخة")  # letters that other fonts must lend
+    first = render_letter(refused, **told)
+    with ThreadPoolExecutor(2) as threads:
+        between = threads.submit(render_quote, other, valid_until=VALID, **told)
+        beside = threads.submit(render_letter, refused, **told)
+        assert beside.result() == first
+        between.result()
+    render_quote(other, valid_until=VALID, **told)
+    assert render_letter(refused, **told) == first
 
 
 def test_documents_are_tagged_and_name_language_title_and_day_of_issue(quoted):

@@ -172,6 +172,20 @@ def test_approval_is_refused_when_the_data_behind_the_answer_changed(office):
     assert not Quote.objects.exists()
 
 
+def test_a_letter_too_is_refused_when_the_data_behind_it_changed_and_the_answer_with_it(office):
+    office.core.snapshot = stored_answer("not_a_fit")
+    inquiry = answered(office)
+    office.core.data = "catalog of tomorrow"
+    office.core.snapshot = stored_answer("not_a_fit") | {"summary": {"text": "another limit", "figures": []}}
+    with pytest.raises(services.DataChangedError, match="answer it again"):
+        services.inquiry_decline(inquiry=inquiry, by=office.estimator, on=ON)
+    assert not Quote.objects.exists()
+
+    office.core.snapshot = inquiry.snapshot
+    letter = services.inquiry_decline(inquiry=inquiry, by=office.estimator, on=ON)
+    assert letter.record["catalog_digest"] == "catalog of tomorrow"
+
+
 def test_a_change_of_data_that_leaves_the_answer_alone_does_not_hinder_approval(office):
     inquiry = answered(office)
     office.core.data = "catalog with another phone number"
