@@ -18,6 +18,8 @@ AT_THE_EDGE = ((1.0, 0.0), (1.0, 0.25), (1.0, 0.6), (0.7, 0.0), (0.4, 0.0))
 # nine of ten ovens of unequal banks are as fast as the best of 17 x 17 settings, the worst of 150 some 5 % slower.
 REFINED = (((1.0, 1.0), (0.5, 0.5), (0.25, 0.25)), ((0.7, 0.7), (0.3, 0.3), (0.7, 0.0), (0.0, 0.7)))
 SCORCH_MARGIN = 1.0  # K
+# Settings are compared by a coarser march than the one that the recipe chosen is marched by. Against 41 nodes and 80
+# steps it is within 1 K in the hottest skin, as the finer one is within 0.7 K.
 SCAN = {"nodes": 11, "steps": 12}
 WORTH_RAISING = 5.0  # K of a heater
 LIKELY_SLOPES = (0.15, 2.0)  # K of a face for each kelvin of its bank
@@ -161,7 +163,7 @@ def _refined(load: OvenLoad, found: Array, shares: Array) -> Array:
     columns = np.repeat(fastest[..., None], len(shares), axis=2)
     if worth.size:
         settings = (fastest[side][worth, None] + raised[side][worth, None] * shares[:, side] for side in range(2))
-        columns[:, worth] = _columns(load.taken(worth), *settings)
+        columns[:, worth] = _columns(load.taken(worth), *settings, **SCAN)
     return columns
 
 

@@ -11,14 +11,14 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
-from materials.balance import sharpened, solved
+from materials.balance import settled, sharpened, solved
 from materials.heat_content import Array, enthalpy
 from materials.ranges import OutsideRangeError
 from materials.slab import Marched, Pace, Slabs, both_ends, mean_temperature, taken
 
 ROOT_STEPS = 6  # of false position in the last step: ends within a hundredth of a kelvin
 MOST_STEPS = 20_000  # far more than any sheet needs: values that are not finite must not march for ever
-GROWTH = 1.6  # of the step from one to the next; BDF2 stays stable below 2.414 (from memory, unverified)
+GROWTH = 2.0  # of the step from one to the next; BDF2 stays stable below 2.414 (from memory, unverified)
 PASSING = 0.15  # of the heat through both faces counts at least, whatever their balance
 SHORTER = 1 / 3
 SHORTEST_SHARE = 1 / 300  # of a full step; shorter ones help no further
@@ -189,9 +189,8 @@ def _stepped(state: _State) -> _State:
 def _freed(state: _State, step: Array, after: Array, held: Array, astray: Array) -> Array:
     """Which of the sheets astray should try a shorter step; the temperatures of the others are settled in place."""
     stuck = step[astray] < SHORTEST_SHARE * _full_step(state.slabs, state.pace, state.now)[astray]
-    settled = astray[stuck]
-    if settled.size:
-        after[:, settled] = settled(state.slabs, held, settled)
+    if stuck.any():
+        after[:, astray[stuck]] = settled(state.slabs, held, astray[stuck])
     free = astray[~stuck]
     return free[state.open[free]]
 
