@@ -143,7 +143,9 @@ def _dwells(firsts: Group, walls: tuple[float, ...], settings: SettingTable, she
     return tuple(dwell_available(one.machine, time, one.process) for one, time in zip(firsts, times, strict=True))
 
 
-def coolings(firsts: Group, walls: tuple[float, ...], starts: tuple[float, ...], rough: bool = False) -> tuple[float, ...]:
+def coolings(
+    firsts: Group, walls: tuple[float, ...], starts: tuple[float, ...], rough: bool = False
+) -> tuple[float, ...]:
     """Times on the tool; ``LONGEST_COOLING`` where a part never gets cool enough, which the rules refuse.
 
     Parameters
