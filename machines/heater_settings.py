@@ -15,9 +15,12 @@ SETTING_LEVELS = 9  # heater settings compared, evenly spaced over the range of 
 # how far below they stay, as a share of a level.
 AT_THE_EDGE = ((1.0, 0.0), (1.0, 0.25), (1.0, 0.6), (0.7, 0.0), (0.4, 0.0))
 # Then beyond the fastest of all these, in two rounds: shares of what the upper and the lower face still bear. With them
-# nine of ten ovens of unequal banks are as fast as the best of 17 x 17 settings, the worst of 150 some 5 % slower.
+# nine of ten ovens of unequal banks are within 1 % of the best of 17 x 17 settings, the worst of 150 is 13 % slower.
 REFINED = (((1.0, 1.0), (0.5, 0.5), (0.25, 0.25)), ((0.7, 0.7), (0.3, 0.3), (0.7, 0.0), (0.0, 0.7)))
 SCORCH_MARGIN = 1.0  # K
+# Settings are compared by a coarser march than the one that the recipe chosen is marched by. Against 41 nodes and 80
+# steps it is within 1 K in the hottest skin, as the finer one is within 0.7 K.
+SCAN = {"nodes": 11, "steps": 12}
 WORTH_RAISING = 5.0  # K of a heater
 LIKELY_SLOPES = (0.15, 2.0)  # K of a face for each kelvin of its bank
 
@@ -134,8 +137,8 @@ def physical_rows(load: OvenLoad) -> Array:
 def _solved(load: OvenLoad) -> Array:
     """Rows of the setting table, one for each case, its columns one after another."""
     levels = _clipped(load, _even_levels(load))
-    even = _columns(load, *levels)
-    found = np.concatenate((even, _columns(load, *_edge_levels(load, levels, even))), axis=2)
+    even = _columns(load, *levels, **SCAN)
+    found = np.concatenate((even, _columns(load, *_edge_levels(load, levels, even), **SCAN)), axis=2)
     for shares in REFINED:
         found = np.concatenate((found, _refined(load, found, np.array(shares))), axis=2)
     return found.transpose(1, 0, 2).reshape(load.start.size, -1)
@@ -160,7 +163,7 @@ def _refined(load: OvenLoad, found: Array, shares: Array) -> Array:
     columns = np.repeat(fastest[..., None], len(shares), axis=2)
     if worth.size:
         settings = (fastest[side][worth, None] + raised[side][worth, None] * shares[:, side] for side in range(2))
-        columns[:, worth] = _columns(load.taken(worth), *settings)
+        columns[:, worth] = _columns(load.taken(worth), *settings, **SCAN)
     return columns
 
 
@@ -196,18 +199,18 @@ def _crossing(level: Array, excess: Array) -> Array:
     return level[rows, last] + share * (level[rows, last + 1] - level[rows, last])
 
 
-def _columns(load: OvenLoad, upper: Array, lower: Array) -> Array:
+def _columns(load: OvenLoad, upper: Array, lower: Array, **how: int) -> Array:
     """The columns of the setting table for some settings of every case: columns, cases, settings."""
     cases = np.repeat(np.arange(upper.shape[0]), upper.shape[1])
     # Where both faces are heated alike, several settings at the edge of scorching are the same.
     rows, places = np.unique(np.column_stack((cases, upper.ravel(), lower.ravel())), axis=0, return_inverse=True)
-    columns = _columns_of(load.taken(rows[:, 0].astype(int)), *rows[:, 1:].T)
+    columns = _columns_of(load.taken(rows[:, 0].astype(int)), *rows[:, 1:].T, **how)
     return columns[:, places.reshape(upper.shape)]
 
 
-def _columns_of(many: OvenLoad, upper: Array, lower: Array) -> Array:
+def _columns_of(many: OvenLoad, upper: Array, lower: Array, **how: int) -> Array:
     around = many.around(upper, lower)
-    marched = heated_to_window(many.sheets, many.start, around)
+    marched = heated_to_window(many.sheets, many.start, around, **how)
     core, sheets = marched.profile.min(axis=0), many.sheets
     scorched = np.maximum(marched.hottest_ever.max(axis=0) - sheets.upper_forming, 0.0)
     lacking = np.maximum(sheets.lower_forming - core, 0.0) + np.maximum(sheets.normal_forming - marched.mean, 0.0)

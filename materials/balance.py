@@ -20,12 +20,13 @@ def sharpened(slabs: Slabs, step: Array, after: Array, held: Array, lead: Array,
 
     Returns which of them are astray even so: they leapt over their melting peak.
     """
-    astray, some = slabs.melting, slabs.that_melt
+    astray, some, where = slabs.melting, slabs.that_melt, slabs.heat.melting
     for left in range(SHARPENINGS, -1, -1):
         if not astray.size:
             break
-        off = np.flatnonzero(_mismatch(some, after[:, astray], held[:, astray]) > ASTRAY)
+        off = np.flatnonzero(_mismatch(some, after[:, where], held[:, where]) > ASTRAY)
         astray, some = astray[off], some.taken(off) if off.size < astray.size else some
+        where = astray
         if left and astray.size:
             after[:, astray], held[:, astray] = solved(
                 some, step[astray], after[:, astray], lead[astray], past[:, astray]

@@ -92,13 +92,15 @@ def cooling_time(
     return time
 
 
-def cooling_times(cases: tuple[CoolingCase, ...]) -> tuple[float, ...]:
+def cooling_times(cases: tuple[CoolingCase, ...], nodes: int = NODES, steps: int = STEPS) -> tuple[float, ...]:
     """Cooling times of many walls, all of them marched at once; equal physics is solved once and remembered.
 
     Parameters
     ----------
     cases : tuple of CoolingCase
         Any number [SI].
+    nodes, steps : int
+        Through the thickness, and about in time [-].
 
     Returns
     -------
@@ -118,12 +120,12 @@ def cooling_times(cases: tuple[CoolingCase, ...]) -> tuple[float, ...]:
 
     def solve(new: np.ndarray) -> np.ndarray:
         some, demould = walls.slabs.taken(new), walls.demould[new]
-        marched = _cooled(_Walls(some, demould), NODES, STEPS)
+        marched = _cooled(_Walls(some, demould), nodes, steps)
         rest = _resting(some.first, some.second, some.thickness, some.conductivity)
         sets = (rest < demould) | (some.start <= demould)
         return np.where(marched.done & sets, marched.time, np.inf)[:, None]
 
-    return tuple(_known.get(_rows(walls), solve)[:, 0].tolist())
+    return tuple(_known.get(_rows(walls, nodes, steps), solve)[:, 0].tolist())
 
 
 _known = Remembered()
@@ -201,13 +203,13 @@ def _walls(cases: tuple[CoolingCase, ...]) -> _Walls:
     return _Walls(Slabs(wall, density, conductivity, heat_content_of(polymers), start, *faces), demould)
 
 
-def _rows(walls: _Walls) -> np.ndarray:
+def _rows(walls: _Walls, *how: int) -> np.ndarray:
     """Everything that the answer depends on, one row for each wall."""
     slabs, heat = walls.slabs, walls.slabs.heat
     of_heat = (getattr(heat, field.name) for field in fields(heat))
     of_faces = (part for face in (slabs.first, slabs.second) for part in (face.supply, face.film))
     own = (slabs.thickness, slabs.density, slabs.conductivity, slabs.start, walls.demould)
-    return np.stack((*own, *of_heat, *of_faces), axis=1)
+    return np.stack((*own, *of_heat, *of_faces, *(np.full(walls.demould.size, float(part)) for part in how)), axis=1)
 
 
 def _cooled(walls: _Walls, nodes: int, steps: int, curves: bool = False) -> Marched:

@@ -241,8 +241,18 @@ def slabs_between(sheets: Sheets, start: Array, around: Surroundings, nodes: int
 
 
 def _by_layer(sheets: Sheets, nodes: int) -> tuple[Array, Array]:
-    """Share of the radiation from above, and from below, that stays around each node [-]; none in an opaque sheet."""
-    bounds = np.concatenate(([0.0], (np.arange(nodes - 1) + 0.5) / (nodes - 1), [1.0]))
-    depth = np.where(np.isinf(sheets.extinction), 0.0, sheets.extinction) * sheets.gauge
-    from_above, from_below = np.exp(-bounds[:, None] * depth), np.exp((bounds[:, None] - 1.0) * depth)
-    return -np.diff(from_above, axis=0), np.diff(from_below, axis=0)
+    """Share of the radiation from above, and from below, that each node takes up [-]; none in an opaque sheet.
+
+    What stays between two nodes is split so that its middle lies where it was absorbed: a cruder split by halves would
+    put all of the first half layer onto the face, and so overheat it.
+    """
+    opaque = np.isinf(sheets.extinction)
+    depth = np.where(opaque, 0.0, sheets.extinction) * sheets.gauge
+    reaching = np.exp(-np.linspace(0.0, 1.0, nodes)[:, None] * depth)
+    # mean of what passes through each layer
+    passing = -np.diff(reaching, axis=0) * ((nodes - 1) / np.where(opaque, 1.0, depth))
+    from_above = np.zeros_like(reaching)
+    from_above[:-1] = reaching[:-1] - passing
+    from_above[1:] += passing - reaching[1:]
+    from_above *= ~opaque
+    return from_above, from_above[::-1]

@@ -11,14 +11,14 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
-from materials.balance import sharpened, solved
+from materials.balance import settled, sharpened, solved
 from materials.heat_content import Array, enthalpy
 from materials.ranges import OutsideRangeError
 from materials.slab import Marched, Pace, Slabs, both_ends, mean_temperature, taken
 
 ROOT_STEPS = 6  # of false position in the last step: ends within a hundredth of a kelvin
 MOST_STEPS = 20_000  # far more than any sheet needs: values that are not finite must not march for ever
-GROWTH = 1.6  # of the step from one to the next; BDF2 stays stable below 2.414 (from memory, unverified)
+GROWTH = 2.0  # of the step from one to the next; BDF2 stays stable below 2.414 (from memory, unverified)
 PASSING = 0.15  # of the heat through both faces counts at least, whatever their balance
 SHORTER = 1 / 3
 SHORTEST_SHARE = 1 / 300  # of a full step; shorter ones help no further
@@ -42,6 +42,8 @@ class _State:
     absorbed: Array
     absorbed_before: Array
     hottest: Array
+    gained: Array  # W/m2, what comes in now on balance
+    moved: Array  # W/m2, the same without regard to its sign: both faces and the depth
     open: Array  # bool, not yet done
 
     def taken(self, keep: Array) -> "_State":
@@ -109,27 +111,27 @@ def _started(slabs: Slabs, pace: Pace) -> _State:
     now = np.tile(slabs.start, (pace.nodes, 1)) if slabs.start.ndim == 1 else slabs.start
     held = enthalpy(slabs.heat, now)
     zeros = np.zeros_like(slabs.thickness)
-    trial = _full_step(slabs, pace, now) * pace.first_step
+    flows = _flows(slabs, now)
+    trial = _full_step(pace, *flows) * pace.first_step
     faces = np.stack((now[0], now[-1]))
     going = np.ones(which.size, bool)
-    return _State(which, slabs, pace, zeros, zeros, trial, now, now, held, held, zeros, zeros, faces, going)
+    return _State(which, slabs, pace, zeros, zeros, trial, now, now, held, held, zeros, zeros, faces, *flows, going)
 
 
-def _even_share(slabs: Slabs, pace: Pace, now: Array) -> Array:
-    """Time [s] in which a full step's share of the expected energy comes in."""
-    flux = slabs.faces.flux(both_ends(now))
-    # What only passes through a sheet near its steady state changes little in it.
-    within = slabs.taken_up(now)
-    passing = PASSING * (np.abs(flux[0]) + np.abs(flux[1]) + np.abs(within))
-    flow = np.maximum(np.abs(flux[0] + flux[1] + within), passing)
-    return pace.energy / pace.steps / np.maximum(flow, 1e-9)
+def _flows(slabs: Slabs, now: Array) -> tuple[Array, Array]:
+    """What comes in through both faces and in the depth [W/m2]: on balance, and without regard to its sign."""
+    flux, within = slabs.faces.flux(both_ends(now)), slabs.taken_up(now)
+    sizes = np.abs(flux)
+    return flux[0] + flux[1] + within, sizes[0] + sizes[1] + np.abs(within)
 
 
-def _full_step(slabs: Slabs, pace: Pace, now: Array) -> Array:
-    """Step [s] to which nothing else is in the way."""
+def _full_step(pace: Pace, gained: Array, moved: Array) -> Array:
+    """Step [s] to which nothing else is in the way: a full step's share of the expected energy comes in."""
     if pace.energy is None:
         return pace.longest_step
-    return np.minimum(_even_share(slabs, pace, now), pace.longest_step)
+    # What only passes through a sheet near its steady state changes little in it.
+    flow = np.maximum(np.abs(gained), PASSING * moved)
+    return np.minimum(pace.energy / pace.steps / np.maximum(flow, 1e-9), pace.longest_step)
 
 
 def _hottest(slabs: Slabs, profile: Array) -> Array:
@@ -144,7 +146,7 @@ def _hottest(slabs: Slabs, profile: Array) -> Array:
 
 def _next_step(state: _State) -> Array:
     """Length [s] of the coming step: a fixed share of the expected energy, never growing fast, never past the limit."""
-    step = np.minimum(_full_step(state.slabs, state.pace, state.now), state.trial)
+    step = np.minimum(_full_step(state.pace, state.gained, state.moved), state.trial)
     # A sheet that is done waits for the others in harmless steps.
     return np.where(state.open, np.minimum(step, state.pace.limit - state.time), state.step)
 
@@ -161,9 +163,8 @@ def _stepped(state: _State) -> _State:
     past = old * state.held
     past -= older * state.held_before
     after, held = solved(state.slabs, step, guess, lead, past)
-    flux = state.slabs.faces.flux(both_ends(after))
-    inflow = flux[0] + flux[1] + state.slabs.taken_up(after)
-    absorbed = (old * state.absorbed - older * state.absorbed_before + step * inflow) / lead
+    gained, moved = _flows(state.slabs, after)
+    absorbed = (old * state.absorbed - older * state.absorbed_before + step * gained) / lead
     astray = sharpened(state.slabs, step, after, held, lead, past)
     if astray.size:
         astray = _freed(state, step, after, held, astray)
@@ -181,6 +182,8 @@ def _stepped(state: _State) -> _State:
         absorbed=absorbed,
         absorbed_before=state.absorbed,
         hottest=np.maximum(state.hottest, _hottest(state.slabs, after)),
+        gained=gained,
+        moved=moved,
         open=state.open,
     )
     return _taken_back(state, following, astray) if astray.size else following
@@ -188,10 +191,9 @@ def _stepped(state: _State) -> _State:
 
 def _freed(state: _State, step: Array, after: Array, held: Array, astray: Array) -> Array:
     """Which of the sheets astray should try a shorter step; the temperatures of the others are settled in place."""
-    stuck = step[astray] < SHORTEST_SHARE * _full_step(state.slabs, state.pace, state.now)[astray]
-    settled = astray[stuck]
-    if settled.size:
-        after[:, settled] = settled(state.slabs, held, settled)
+    stuck = step[astray] < SHORTEST_SHARE * _full_step(state.pace, state.gained, state.moved)[astray]
+    if stuck.any():
+        after[:, astray[stuck]] = settled(state.slabs, held, astray[stuck])
     free = astray[~stuck]
     return free[state.open[free]]
 
@@ -204,7 +206,9 @@ def _taken_back(state: _State, following: _State, which: Array) -> _State:
     return replace(following, trial=np.where(leapt, following.step * SHORTER, following.trial), **kept)
 
 
-_STEPPED = ("time", "step", "now", "before", "held", "held_before", "absorbed", "absorbed_before", "hottest")
+_STEPPED = (
+    "time", "step", "now", "before", "held", "held_before", "absorbed", "absorbed_before", "hottest", "gained", "moved",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from machines.oven import oven_load
-from materials.cooling import LONGEST_COOLING, cooling_times
+from materials.cooling import LONGEST_COOLING, CoolingCase, cooling_times
 from quoting.routing.candidate import PlannedCandidate
 from quoting.routing.heat_plan import GOOD_TO, cooling_case, oven_case
 from quoting.routing.heat_study import heated_as_planned
@@ -31,10 +31,9 @@ def gauge_effects(planned: PlannedCandidate) -> tuple[GaugeEffect, ...]:
         Thin, as ordered, thick; none where the offer has no tolerance [SI].
     """
     candidate, plan = planned.candidate, planned.plan
-    tolerance = candidate.gauge_tolerance
-    if not tolerance:
+    ends = _ends(planned)
+    if not ends:
         return ()
-    ends = tuple(zip(SHEETS, (1 - tolerance, 1.0, 1 + tolerance), strict=True))
     gauges = tuple(candidate.gauge * factor for _, factor in ends)
     load = oven_load(tuple(oven_case(replace(candidate, gauge=gauge)) for gauge in gauges))
     as_set = np.ones(len(ends))
@@ -42,8 +41,7 @@ def gauge_effects(planned: PlannedCandidate) -> tuple[GaugeEffect, ...]:
     peak, marched = heated_as_planned(planned, load, heating.upper_heater * as_set, heating.lower_heater * as_set)
     scorch = candidate.polymer.upper_forming_temperature
     heated = marched.done & (np.maximum(peak, marched.hottest_ever.max(axis=0)) <= scorch + GOOD_TO)
-    walls = (plan.cooling.thickest_wall * factor for _, factor in ends)
-    cooled = cooling_times(tuple(cooling_case(candidate, wall, heating.mean_at_contact) for wall in walls))
+    cooled = cooling_times(gauge_cases(planned))
     return tuple(
         GaugeEffect(
             sheet=name,
@@ -56,3 +54,26 @@ def gauge_effects(planned: PlannedCandidate) -> tuple[GaugeEffect, ...]:
         )
         for place, (name, factor) in enumerate(ends)
     )
+
+
+def gauge_cases(planned: PlannedCandidate) -> tuple[CoolingCase, ...]:
+    """The walls of those sheets on the tool, for those who march further walls along with them.
+
+    Parameters
+    ----------
+    planned : PlannedCandidate
+        One that reaches its window [-].
+
+    Returns
+    -------
+    cases : tuple of CoolingCase
+        Thin, as ordered, thick; none where the offer has no tolerance [SI].
+    """
+    walls = (planned.plan.cooling.thickest_wall * factor for _, factor in _ends(planned))
+    return tuple(cooling_case(planned.candidate, wall, planned.plan.heating.mean_at_contact) for wall in walls)
+
+
+def _ends(planned: PlannedCandidate) -> tuple[tuple[str, float], ...]:
+    """Names of the sheets, and their gauge as a share of what is ordered [-]."""
+    tolerance = planned.candidate.gauge_tolerance
+    return tuple(zip(SHEETS, (1 - tolerance, 1.0, 1 + tolerance), strict=True)) if tolerance else ()

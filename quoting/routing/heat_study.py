@@ -137,15 +137,45 @@ def tool_effects(planned: PlannedCandidate) -> tuple[ToolEffect, ...]:
         [SI]
     """
     case = _as_planned(planned)
-    changes = (0.0, -WARMER_TOOL, WARMER_TOOL)
-    tools = [("temperature-controlled aluminium", case.tool_film, case.tool + change) for change in changes]
-    tools.append(("epoxy, cooled behind its shell", float(tool_film(EPOXY, case.tool_film)), case.tool))
-    cases = tuple(replace(case, tool_film=film, tool_temperature=temperature) for _, film, temperature in tools)
+    tools, times = _tools(case), cooling_times(tool_cases(planned))  # all marched together; those behind are remembered
     found = [
-        ToolEffect(name, temperature, film, time if time < LONGEST_COOLING else None, place == 0)
-        for place, ((name, film, temperature), time) in enumerate(zip(tools, cooling_times(cases), strict=True))
+        ToolEffect(name, on.tool, on.tool_film, time if time < LONGEST_COOLING else None, place == 0)
+        for place, ((name, on), time) in enumerate(zip(tools, times, strict=False))
     ]
     return (*found, _uncontrolled(planned, case))
+
+
+def tool_cases(planned: PlannedCandidate) -> tuple[CoolingCase, ...]:
+    """Every wall on a tool that `tool_effects` asks for, for those who march further walls along with them.
+
+    Parameters
+    ----------
+    planned : PlannedCandidate
+        [-]
+
+    Returns
+    -------
+    cases : tuple of CoolingCase
+        [SI]
+    """
+    case = _as_planned(planned)
+    return (*(on for _, on in _tools(case)), *_drifting(case, _levels(case)))
+
+
+def _tools(case: CoolingCase) -> list[tuple[str, CoolingCase]]:
+    controlled = [replace(case, tool_temperature=case.tool + change) for change in (0.0, -WARMER_TOOL, WARMER_TOOL)]
+    epoxy = replace(case, tool_film=float(tool_film(EPOXY, case.tool_film)), tool_temperature=case.tool)
+    named = [("temperature-controlled aluminium", on) for on in controlled]
+    return [*named, ("epoxy, cooled behind its shell", epoxy)]
+
+
+def _levels(case: CoolingCase) -> Array:
+    """Temperatures [K] at which a tool may settle."""
+    return np.linspace(case.air_temperature + 1.0, case.demould - LEAST_COOLER, SETTLING_LEVELS)
+
+
+def _drifting(case: CoolingCase, levels: Array) -> tuple[CoolingCase, ...]:
+    return tuple(replace(case, tool_temperature=level) for level in levels.tolist())
 
 
 def _uncontrolled(planned: PlannedCandidate, case: CoolingCase) -> ToolEffect:
@@ -154,8 +184,8 @@ def _uncontrolled(planned: PlannedCandidate, case: CoolingCase) -> ToolEffect:
     Where they agree at no temperature below that of demoulding, the part waits until the tool has shed its heat.
     """
     cooling, heat = planned.plan.cooling.time, _heat_to_tool(case)
-    levels = np.linspace(case.air_temperature + 1.0, case.demould - LEAST_COOLER, SETTLING_LEVELS)
-    times = np.array(cooling_times(tuple(replace(case, tool_temperature=level) for level in levels.tolist())))
+    levels = _levels(case)
+    times = np.array(cooling_times(_drifting(case, levels)))
     # More time on the tool lengthens the cycle once the form station is the slowest; until then it costs nothing.
     rest = _period(planned, LONGEST_COOLING) - LONGEST_COOLING
     period = shortest_cycle(heat, levels, LOSS_FILM, case.air_temperature)

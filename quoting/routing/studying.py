@@ -3,10 +3,11 @@
 from math import radians
 
 from materials.cavity import FormingMethod
+from materials.cooling import cooling_times
 from quoting.intake.part import Part
 from quoting.routing.candidate import PlannedCandidate
-from quoting.routing.gauge_study import gauge_effects
-from quoting.routing.heat_study import cooling_curve, heating_study, sag_effects, tool_effects
+from quoting.routing.gauge_study import gauge_cases, gauge_effects
+from quoting.routing.heat_study import cooling_curve, heating_study, sag_effects, tool_cases, tool_effects
 from quoting.routing.nesting import formed_depth
 from quoting.routing.numbers import explained
 from quoting.routing.study import FormingStudy, WallPlace, WallsByMethod
@@ -44,6 +45,7 @@ def forming_study(planned: PlannedCandidate) -> FormingStudy | None:
         return None
     part, candidate = planned.request.part, planned.candidate
     used = walls_of(part, candidate.process, candidate.gauge)
+    cooling_times((*tool_cases(planned), *gauge_cases(planned)))  # one march for all: below they are remembered
     return FormingStudy(
         heating=heating_study(planned),
         cooling_curve=cooling_curve(planned),

@@ -214,7 +214,7 @@ def test_a_thicker_sheet_never_heats_faster(gauge, factor, melting):
     polymer = semicrystalline() if melting else amorphous()
     thin, thick = oven_settings(tuple(OvenCase(polymer, g, oven(), START) for g in (gauge, gauge * factor)))
 
-    assert all(b.time >= a.time for a, b in zip(thin, thick, strict=True))
+    assert all(b.time >= a.time for a, b in zip(even(thin), even(thick), strict=True))
 
 
 unequal_banks = st.builds(

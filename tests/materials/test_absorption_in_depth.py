@@ -37,8 +37,8 @@ def lit(heater: float) -> float:
 
 @pytest.mark.parametrize("gauge", [0.0015, 0.004, 0.010])
 def test_a_sheet_that_swallows_all_in_its_skin_is_an_opaque_one(gauge):
-    opaque, dense = heated((sheet(None, gauge), sheet(1e7, gauge))).profile.T
-    times = heated((sheet(None, gauge), sheet(1e7, gauge))).time
+    opaque, dense = heated((sheet(None, gauge), sheet(1e9, gauge))).profile.T
+    times = heated((sheet(None, gauge), sheet(1e9, gauge))).time
 
     assert times[1] == pytest.approx(times[0], rel=1e-6)
     assert dense == pytest.approx(opaque, abs=1e-3)
@@ -95,14 +95,18 @@ def test_radiation_that_is_taken_up_is_heat_that_the_sheet_holds(extinction, gau
 
 @given(depths, gauges, st.integers(3, 61))
 @few
-def test_cells_share_what_beer_and_lambert_leave_in_them(extinction, gauge, nodes):
+def test_nodes_share_what_beer_and_lambert_leave_between_them_by_how_near_they_are(extinction, gauge, nodes):
     source = slabs(extinction, gauge, 700.0, nodes=nodes).source[:, 0]
     # Beer-Lambert law: 1 - exp(-a L) stays in all
     assert source.sum() == pytest.approx(lit(700.0) * (1 - np.exp(-extinction * gauge)), rel=1e-9)
-    bounds = np.clip((np.arange(nodes + 1) - 0.5) / (nodes - 1), 0, 1) * gauge
-    for place, (low, high) in enumerate(zip(bounds[:-1], bounds[1:], strict=True)):
-        # scipy quad over the cell of each node
-        held = quad(lambda x: extinction * np.exp(-extinction * x), low, high)[0]
+    spacing = gauge / (nodes - 1)
+    for place in range(nodes):
+        at = place * spacing
+        # scipy quad over both sides of each node, weighed by how near it is
+        held = sum(
+            quad(lambda x, at=at: extinction * np.exp(-extinction * x) * (1 - abs(x - at) / spacing), low, high)[0]
+            for low, high in ((max(at - spacing, 0.0), at), (at, min(at + spacing, gauge)))
+        )
         assert source[place] == pytest.approx(lit(700.0) * held, rel=1e-6, abs=1e-6)
 
 
