@@ -24,6 +24,7 @@ PLANT_RANGES: dict[str, tuple[float, float]] = {
     "shifts_per_day": (1, 4),
     "hours_per_shift": (1, 12),
     "days_per_week": (1, 7),
+    "assembly_places": (1, 500),
 }
 
 
@@ -43,6 +44,7 @@ class Plant(models.Model):
     hours_per_shift = models.FloatField()
     days_per_week = models.PositiveSmallIntegerField()
     assembly = models.JSONField(default=list, blank=True)
+    assembly_places = models.PositiveSmallIntegerField(default=1, help_text="people who can assemble at the same time")
 
     class Meta:
         ordering = ["code"]
@@ -217,6 +219,9 @@ class Machine(models.Model):
     setup_hours = models.FloatField()
     setup_crew = models.FloatField()
     efficiency = models.FloatField()
+    retired_on = models.DateField(
+        null=True, blank=True, help_text="from this day on it forms nothing and is in no answer"
+    )
 
     class Meta:
         ordering = ["code"]

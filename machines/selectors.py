@@ -14,10 +14,11 @@ def plants(on: date) -> tuple[machine.Plant, ...]:
 
 
 def machines(on: date) -> tuple[machine.Machine, ...]:
-    """Every machine that has stations, with the hour rate of that day, by code; three queries."""
+    """Every machine that has stations and is not retired, with the hour rate of that day, by code; three queries."""
     now = hour_rates.in_force(dated_hour_rates(), on)
     rows = models.Machine.objects.order_by("code").select_related("plant").prefetch_related("stations")
-    return tuple(hour_rates.machine_with_rate(row.to_domain(), now) for row in rows if row.stations.all())
+    works = (row for row in rows if row.stations.all() and (row.retired_on is None or row.retired_on > on))
+    return tuple(hour_rates.machine_with_rate(row.to_domain(), now) for row in works)
 
 
 def dated_hour_rates() -> tuple[hour_rates.HourRate, ...]:

@@ -2,17 +2,23 @@
 
 from calendar import day_abbr
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django import forms
-from django.contrib import admin
+from django.contrib import admin, messages
+from django.core.exceptions import ValidationError
 
 from machines import models as machine_tables
+from machines.wall_clock import shown
 from materials import models as material_tables
 from quoting.desk import admin_links, admin_people  # noqa: F401  these register links and people
+from quoting.desk.admin_forms import BookingForm, MachineForm, WindowForm
 from quoting.desk.admin_versions import VersionedAdmin
 from quoting.desk.unit_fields import PropertyForm, UnitsInForms
 from quoting.quotes import outbox, policies
+from quoting.quotes.closed_days import closed_days_keep
 from quoting.quotes.models import AuditEntry, OutgoingMail, RateRow
+from quoting.quotes.records import today
 
 admin.site.site_header = admin.site.site_title = "Plants and data"
 admin.site.index_title = "What the answers are computed from"
@@ -85,6 +91,7 @@ class ClosedDayInline(admin.TabularInline):
 class PlantAdmin(VersionedAdmin, OwnPlantOnly, UnitsInForms, admin.ModelAdmin):
     list_display = ["code", "name", "state", "labour_rate", "shifts_per_day"]
     inlines = [TrimmerInline, HourRateInline, ShiftInline, ClosedDayInline]
+    actions = ["close_on_holidays"]
     offered = ("", "")
 
     def plant_of(self, row: machine_tables.Plant) -> machine_tables.Plant:
@@ -93,16 +100,46 @@ class PlantAdmin(VersionedAdmin, OwnPlantOnly, UnitsInForms, admin.ModelAdmin):
     def has_add_permission(self, request: Any) -> bool:
         return super().has_add_permission(request) and not policies.plants_of(request.user)
 
+    @admin.action(description="Close on public holidays of this year and the next", permissions=["change"])
+    def close_on_holidays(self, request: Any, chosen: Any) -> None:
+        """Adds what is missing; what was entered or taken out by hand stays as it is."""
+        years = (today().year, today().year + 1)
+        for plant in chosen:
+            if not self.has_change_permission(request, plant):
+                self.message_user(request, f"{plant}: not yours to change; nothing was added.", messages.WARNING)
+                continue
+            try:
+                found = closed_days_keep(plant=plant, years=years, by=request.user)
+            except ValidationError as error:
+                self.message_user(request, " ".join(error.messages), messages.ERROR)
+                continue
+            added = ", ".join(f"{name} {day:%d %b %Y}" for day, name in found.added) or "none"
+            self.message_user(
+                request,
+                f"{plant}: {len(found.added)} closed days added ({added}); {len(found.standing)} stood there already "
+                f"and {len(found.taken_out)} that somebody took out were left out.",
+            )
+
 
 @admin.register(machine_tables.TimeWindow)
 class TimeWindowAdmin(VersionedAdmin, OwnPlantOnly, admin.ModelAdmin):
-    list_display = ["start", "end", "plant", "machine", "trimmer", "kind", "reason"]
+    form = WindowForm
+    list_display = ["starts", "ends", "plant", "machine", "trimmer", "kind", "reason"]
+    list_select_related = ["plant", "machine", "trimmer"]
     list_filter = ["kind", "plant"]
     date_hierarchy = "start"
     offered = ("plant", "pk")
 
     def plant_of(self, row: machine_tables.TimeWindow) -> machine_tables.Plant:
         return row.plant
+
+    @admin.display(description="start (clock of the plant)", ordering="start")
+    def starts(self, row: machine_tables.TimeWindow) -> str:
+        return shown(row.start, ZoneInfo(row.plant.time_zone))
+
+    @admin.display(description="end (clock of the plant)", ordering="end")
+    def ends(self, row: machine_tables.TimeWindow) -> str:
+        return shown(row.end, ZoneInfo(row.plant.time_zone))
 
 
 class StationInline(admin.TabularInline):
@@ -112,7 +149,8 @@ class StationInline(admin.TabularInline):
 
 @admin.register(machine_tables.Machine)
 class MachineAdmin(VersionedAdmin, OwnPlantOnly, UnitsInForms, admin.ModelAdmin):
-    list_display = ["code", "plant", "kind", "hour_rate", "efficiency"]
+    form = MachineForm
+    list_display = ["code", "plant", "kind", "hour_rate", "efficiency", "retired_on"]
     list_filter = ["plant", "kind"]
     inlines = [StationInline]
     offered = ("plant", "pk")
@@ -123,6 +161,7 @@ class MachineAdmin(VersionedAdmin, OwnPlantOnly, UnitsInForms, admin.ModelAdmin)
 
 @admin.register(machine_tables.Booking)
 class BookingAdmin(VersionedAdmin, OwnPlantOnly, UnitsInForms, admin.ModelAdmin):
+    form = BookingForm
     list_display = ["week", "machine", "hours", "firm", "label", "quote"]
     list_filter = ["firm", "machine__plant"]
     list_select_related = ["machine__plant"]

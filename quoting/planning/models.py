@@ -41,6 +41,9 @@ class Job(models.Model):
     since = models.DateField(help_text="day of the quote, or of the order once won")
     ready = models.DateField(help_text="tool and sheet are there")
     due = models.DateField(help_text="promised at the dock")
+    valid_until = models.DateField(
+        null=True, blank=True, help_text="last day of the quote; quoted work counts until then"
+    )
     locked = models.BooleanField(default=False, help_text="stays where it is")
     value = models.DecimalField(max_digits=16, decimal_places=2, help_text="landed price of the release")
     margin = models.FloatField(help_text="of the landed price, 0.2 for 20 %")

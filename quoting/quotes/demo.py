@@ -8,13 +8,10 @@ from secrets import token_urlsafe
 
 from django.conf import settings
 from django.contrib.auth import get_user_model
-from django.db import transaction
 
-from machines.loading import hours_available
-from machines.models import Booking, Machine
 from quoting.quotes import selectors, services, stock
 from quoting.quotes.answers import catalog_digest
-from quoting.quotes.bookings import WEEK, monday
+from quoting.quotes.demo_floor import floor_ensure
 from quoting.quotes.models import ANSWERED, APPROVED, QUOTE, RECEIVED, SENT, Inquiry, Quote
 from quoting.quotes.policies import ADMINISTRATOR, ESTIMATOR, MANAGER, REP
 
@@ -37,9 +34,6 @@ STEPS = (
 # The state in which a step is taken; in any other an earlier run or a person has moved the inquiry on.
 TAKEN_IN = {"approve": ANSWERED, "send": APPROVED, "win": SENT, "change": SENT, "lose": APPROVED}
 LETTERS = 3
-# Shares of a week taken by standing work, by (machine + week) in turn; invented.
-STANDING = (0.92, 0.71, 0.48, 0.84, 0.35, 0.63, 0.55)
-STANDING_LABEL = "standing work"
 
 
 @dataclass(frozen=True)
@@ -73,19 +67,9 @@ def ensure_people() -> tuple[Login, ...]:
     return tuple(logins)
 
 
-@transaction.atomic
-def ensure_standing_work(on: date, weeks: int = 12) -> None:
-    """Firm hours that have nothing to do with quotes, so that boards and lead times show something."""
-    if Booking.objects.filter(label=STANDING_LABEL).exists():
-        return
-    for place, machine in enumerate(Machine.objects.select_related("plant").order_by("code")):
-        weekly = hours_available(machine.plant.to_domain(), machine.to_domain())
-        for number in range(weeks):
-            share = STANDING[(3 * place + number) % len(STANDING)] * (1 - number / weeks)
-            week = monday(on) + number * WEEK
-            Booking.objects.create(
-                machine=machine, week=week, hours=round(weekly * share, 1), firm=True, label=STANDING_LABEL
-            )
+def ensure_standing_work(on: date) -> None:
+    """Shifts, holidays, maintenance, and firm work that has nothing to do with quotes."""
+    floor_ensure(on=on)
 
 
 def fill(on: date, say: object = print) -> None:

@@ -8,17 +8,16 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 
-from machines.loading import hours_available
-from machines.models import Booking, Machine
 from quoting.catalog import Catalog
 from quoting.contract import digest
 from quoting.documents.pdf import render_letter, render_quote
 from quoting.intake.reading import with_overrides
 from quoting.intake.reading_result import InputErrors
+from quoting.planning.jobs import job_write, jobs_drop
+from quoting.planning.occupying import occupied
 from quoting.quotes import master_data, policies, selectors
 from quoting.quotes.answers import BAD_INPUT, Outcome, catalog_digest, outcome, value_at
 from quoting.quotes.bases import keep_basis, quoted_in
-from quoting.quotes.bookings import laid_out
 from quoting.quotes.issue_records import Heading, issue_record
 from quoting.quotes.models import (
     ANSWERED,
@@ -300,16 +299,19 @@ def break_of(quote: Quote, release: int) -> dict:
 
 
 def book(quote: Quote, price_break: dict, on: date, *, firm: bool) -> None:
-    """Put the press hours of one release on the board in place of what this quote had there."""
-    Booking.objects.filter(quote=quote.number).delete()
-    code = quote.snapshot["chosen"]["judged"]["planned"]["candidate"]["machine"]["code"]
-    machine = Machine.objects.select_related("plant").get(code=code)
-    weekly = hours_available(machine.plant.to_domain(), machine.to_domain())
-    label = f"{quote.number} {quote.inquiry.part_name}"[:120]
-    for taken in laid_out(price_break["press_hours"], on, price_break["lead_time_weeks"], weekly):
-        save(Booking(machine=machine, week=taken.week, hours=taken.hours, firm=firm, label=label, quote=quote.number))
+    """Write the job of one release and put its hours on the board, in place of what this quote had there."""
+    inquiry = quote.inquiry
+    job_write(
+        quote=quote.number,
+        part=inquiry.part_name,
+        customer=inquiry.customer.company if inquiry.customer else "",
+        occupied=occupied(quote.snapshot, price_break, float(selectors.rates(on).price.first_article_weeks)),
+        since=on,
+        won=firm,
+        valid_until=None if firm else quote.valid_until,
+    )
 
 
 def unbook(inquiry: Inquiry) -> None:
-    """Take the quoted hours of an inquiry off the board."""
-    Booking.objects.filter(quote__in=inquiry.quotes.values_list("number", flat=True), firm=False).delete()
+    """Take the quoted hours and jobs of an inquiry off the board."""
+    jobs_drop(quotes=tuple(inquiry.quotes.values_list("number", flat=True)))

@@ -22,21 +22,47 @@ TYPED = {
 }
 
 
-PRICE = SimpleNamespace(validity_days=30, margin_floor=Decimal("0.08"), manager_limit=Decimal(1_000_000))
+PRICE = SimpleNamespace(
+    validity_days=30, first_article_weeks=1.0, margin_floor=Decimal("0.08"), manager_limit=Decimal(1_000_000)
+)
+
+
+def stored_candidate(
+    machine: str = "M-1", plant: str = "P-1", hours: float = 10.0, landed: str = "50.00", **other: object
+) -> dict:
+    """A candidate that fits, as stored: as much of it as planning and services look at."""
+    cost_of_part = {100: Decimal(40), 500: Decimal(35)}
+    breaks = [
+        {"quantity": 100, "unit_price": "57.00", "freight_per_part": "3.00", "landed_unit_price": "60.00",
+         "setup_per_part": "2.0000", "lead_time_weeks": 3.0, "press_hours": hours, "trim_hours": 5.0},
+        {"quantity": 500, "unit_price": str(Decimal(landed) - 3), "freight_per_part": "3.00",
+         "landed_unit_price": landed, "setup_per_part": "0.4000", "lead_time_weeks": 4.0, "press_hours": 10 * hours,
+         "trim_hours": 20.0},
+    ]  # fmt: skip
+    lines = [
+        {"quantity": one["quantity"], "name": "forming", "total": str(one["quantity"] * cost_of_part[one["quantity"]]),
+         "inputs": []}
+        for one in breaks
+    ]  # fmt: skip
+    candidate = {
+        "process": "vacuum", "plant": {"code": plant}, "machine": {"code": machine}, "polymer": {"name": "ABS"},
+        "offer": {"name": "mill", "lead_time_weeks": 2.0}, "layout": {"along": 1, "across": 1},
+    } | other  # fmt: skip
+    trim = {"trimmer": {"code": "R-1"}, "plant": plant, "moves": False}
+    planned = {"candidate": candidate, "plan": {"trim": trim}}
+    cost = {"breaks": breaks, "lines": lines, "tooling": [], "amortised": None}
+    return {"judged": {"planned": planned}, "cost": cost}
 
 
 def stored_answer(decision: str = "quote", landed: str = "50.00") -> dict:
     """The least of a stored answer that the services look at."""
-    breaks = [
-        {"quantity": 100, "landed_unit_price": "60.00", "lead_time_weeks": 3.0, "press_hours": 10.0},
-        {"quantity": 500, "landed_unit_price": landed, "lead_time_weeks": 4.0, "press_hours": 100.0},
-    ]
-    chosen = {"judged": {"planned": {"candidate": {"machine": {"code": "M-1"}}}}, "cost": {"breaks": breaks}}
+    chosen = stored_candidate(landed=landed)
     return {
         "decision": decision,
         "summary": {"text": decision, "figures": []},
-        "request": {"annual": 1000},
+        "request": {"annual": 1000, "tooling": "new", "needed_by": None},
         "chosen": chosen if decision == "quote" else None,
+        "candidates": [],
     }
 
 

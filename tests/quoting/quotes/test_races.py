@@ -7,13 +7,15 @@ import pytest
 from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import connection, transaction
+from django.db.models import Sum
 
+from machines.models import Booking
 from quoting.quotes import services
 from quoting.quotes.models import Inquiry, Quote, RateImport, RateRow, RateUpload
 from quoting.quotes.rates import imports
 from quoting.quotes.records import next_number
 from quoting.quotes.reviewing import KEYS
-from tests.quoting.quotes.conftest import ON, TYPED, answered
+from tests.quoting.quotes.conftest import ON, TYPED, answered, sent
 from tests.quoting.quotes.rate_files import as_csv
 
 on_postgresql = pytest.mark.skipif(
@@ -104,3 +106,15 @@ def test_of_imports_at_once_one_wins_and_the_others_are_told(people, uploads):
 @pytest.mark.skipif("sqlite" not in settings.DATABASES["default"]["ENGINE"], reason="is about SQLite's setting")
 def test_sqlite_takes_the_write_lock_at_the_beginning_of_a_transaction():
     assert settings.DATABASES["default"]["OPTIONS"]["transaction_mode"] == "IMMEDIATE"
+
+
+@on_postgresql
+@pytest.mark.django_db(transaction=True)
+def test_orders_at_once_do_not_take_the_same_free_hours(office):
+    quotes = [sent(office)[0] for _ in range(3)]
+
+    at_once(3, lambda place: services.quote_won(quote=quotes[place], release=500, by=office.rep, on=ON))
+
+    weeks = Booking.objects.filter(firm=True).order_by().values_list("week").annotate(hours=Sum("hours"))
+    assert sum(hours for _, hours in weeks) == pytest.approx(300)
+    assert max(hours for _, hours in weeks) <= 40 + 1e-6  # one shift of 8 h on 5 days

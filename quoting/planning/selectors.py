@@ -1,0 +1,122 @@
+"""What occupies the plants, what there is to occupy, and how many hours it has: rows as values for the board."""
+
+from collections.abc import Sequence
+from datetime import date, timedelta
+
+import numpy as np
+from django.db.models import Q, Sum
+from django.utils import timezone
+
+from machines import selectors as machines
+from machines.board import Load, Resource
+from machines.calendar import EVERYTHING, WorkCalendar, hours_by_day
+from machines.models import Booking, Machine, Plant, Trimmer
+from quoting.planning.models import DONE, QUOTED, WON, BenchHours, Job, resource_code
+from quoting.planning.weeks import DAYS_IN_WEEK, WEEK, monday
+
+FIRM = frozenset((WON, DONE))
+
+
+def loads(first: date, weeks: int) -> tuple[Load, ...]:
+    """Forming hours and hours beside the former in these weeks, by week and resource; three queries.
+
+    Quoted work whose quote is no longer valid is left out.
+    """
+    start = monday(first)
+    within = {"week__gte": start, "week__lt": start + weeks * WEEK}
+    tools, expired = _tools_and_expired()
+    columns = ("machine__code", "week", "hours", "firm", "label", "quote")
+    forming = (
+        Load(machine, week, hours, firm, label, tools.get(quote, ""), quote)
+        for machine, week, hours, firm, label, quote in Booking.objects.filter(**within)
+        .order_by()
+        .values_list(*columns)
+        if firm or quote not in expired
+    )
+    found = [*forming, *_bench_loads(within, expired)]
+    return tuple(sorted(found, key=lambda one: (one.week, one.resource, one.quote, one.label, one.hours)))
+
+
+def _tools_and_expired() -> tuple[dict[str, str], frozenset[str]]:
+    """The tool of each quote, and the quotes of which quoted work no longer counts."""
+    tools, expired, today = {}, [], timezone.localdate()
+    for quote, tool, state, until in Job.objects.order_by().values_list("quote", "tool", "state", "valid_until"):
+        tools[quote] = tool
+        if state == QUOTED and until is not None and until < today:
+            expired.append(quote)
+    return tools, frozenset(expired)
+
+
+def _bench_loads(within: dict, expired: frozenset[str]) -> list[Load]:
+    columns = ("plant__code", "kind", "code", "week", "hours", "job__state", "job__quote", "job__part")
+    return [
+        Load(resource_code(plant, kind, code), week, hours, state in FIRM, f"{quote} {part}".strip(), "", quote)
+        for plant, kind, code, week, hours, state, quote, part in BenchHours.objects.filter(**within)
+        .order_by()
+        .values_list(*columns)
+        if quote not in expired
+    ]
+
+
+def resources(on: date | None = None) -> tuple[Resource, ...]:
+    """What has hours of its own: machines that are not retired, trimmers, and the bench of each plant that assembles.
+
+    A tool room is none: tools are known by their price and their weeks, not by hours.
+    """
+    today = on or timezone.localdate()
+    formers = Machine.objects.filter(Q(retired_on__isnull=True) | Q(retired_on__gt=today))
+    found = [Resource(code, "forming", plant) for code, plant in formers.values_list("code", "plant__code")]
+    found += [
+        Resource(resource_code(plant, "router", code), "router", plant)
+        for code, plant in Trimmer.objects.values_list("code", "plant__code")
+    ]
+    found += [Resource(resource_code(one.code, "assembly"), "assembly", one.code)
+              for one in Plant.objects.all() if one.assembly]  # fmt: skip
+    order = {"forming": 0, "router": 1, "assembly": 2}
+    return tuple(sorted(found, key=lambda one: (one.plant, order[one.kind], one.code)))
+
+
+def available(resources: tuple[Resource, ...], monday: date, weeks: int) -> np.ndarray:
+    """(resources, weeks) clock hours [h]; at a bench, those of all who can work there at once.
+
+    Efficiency counts in the hours that work needs, for machines and trimmers alike, so none is taken here.
+    """
+    calendars, retired = machines.calendars(), dict(Machine.objects.values_list("code", "retired_on"))
+    places = dict(Plant.objects.values_list("code", "assembly_places"))
+    found = np.zeros((len(resources), weeks))
+    for row, one in zip(found, resources, strict=True):
+        code = {"forming": one.code, "router": one.code.removeprefix(f"{one.plant}/")}.get(one.kind, EVERYTHING)
+        days = hours_of_days(calendars[one.plant], code, monday, DAYS_IN_WEEK * weeks, retired.get(one.code))
+        row[:] = days.reshape(weeks, DAYS_IN_WEEK).sum(axis=1) * (places[one.plant] if one.kind == "assembly" else 1)
+    return found
+
+
+def hours_of_days(calendar: WorkCalendar, code: str, first: date, days: int, retired_on: date | None) -> np.ndarray:
+    """(days,) clock hours [h] of a resource from ``first`` on; none from the day on which it is retired."""
+    hours = hours_by_day(calendar, code, first, days)
+    if retired_on is None or retired_on >= first + timedelta(days=days):
+        return hours
+    return np.where(np.arange(days) < (retired_on - first).days, hours, 0.0)
+
+
+def free_hours(machine: Machine, ready: date, weeks: int, without: str) -> Sequence[float]:
+    """Hours of each week, from that of ``ready`` on, that firm work leaves; nothing before that day.
+
+    ``without`` is the quote whose own hours do not count.
+    """
+    first = monday(ready)
+    plant = Plant.objects.prefetch_related(*machines.CALENDAR_ROWS).get(pk=machine.plant_id)
+    days = hours_of_days(plant.to_calendar(), machine.code, first, DAYS_IN_WEEK * weeks, machine.retired_on)
+    days = np.where(np.arange(len(days)) < ready.weekday(), 0.0, days)
+    taken = np.zeros(weeks)
+    firm = Booking.objects.filter(machine=machine, firm=True, week__gte=first, week__lt=first + weeks * WEEK)
+    for week, hours in firm.exclude(quote=without).order_by().values_list("week").annotate(total=Sum("hours")):
+        taken[(week - first) // WEEK] += hours
+    whole = days.reshape(weeks, DAYS_IN_WEEK).sum(axis=1)
+    return np.maximum(whole - taken, 0.0).tolist()
+
+
+def work_after(machine: Machine, day: date) -> tuple[Booking, ...]:
+    """Firm hours of a machine in weeks that reach beyond a day, which keep it from being retired then; one query."""
+    rows = Booking.objects.filter(machine=machine, firm=True, week__gt=day - WEEK, hours__gt=0)
+    return tuple(rows.order_by("week", "label", "pk"))
