@@ -2,7 +2,7 @@
 
 import json
 from dataclasses import fields, is_dataclass
-from datetime import date
+from datetime import date, time, tzinfo
 from decimal import Decimal
 from functools import cache
 from hashlib import sha256
@@ -56,8 +56,10 @@ class _Plain:
             return [self.of(one) for one in value]
         if isinstance(value, Decimal):
             return format(value, "f")
-        if isinstance(value, date):
+        if isinstance(value, date | time):
             return value.isoformat()
+        if isinstance(value, tzinfo):
+            return str(value)
         return value
 
     def _shared(self, value: object) -> object:
