@@ -79,18 +79,23 @@ def _release(one: dict, on: date, inside: bool) -> dict:
 
 
 def _row(step: Step, timing: Timing, on: date, inside: bool) -> dict:
+    written = _short if inside else day
     place = next((each for each in timing.placed if each.name == step.name), None)
     return {
         "name": said(step.name) if inside else NAMES.get(step.name, said(step.name)),
         "start": step.start,
         "finish": step.finish,
-        "begins": day(_first_day(on, step.start)),
-        "ends": day(day_of(on, step.finish)),
+        "begins": written(_first_day(on, step.start)),
+        "ends": written(day_of(on, step.finish)),
         "days": f"{step.finish - step.start:.1f}",
         "critical": step.critical,
         "slack": "" if step.critical else f"{step.slack:.1f}",
         "work": f"{place.hours:.1f} h at {place.where}" if place and inside else "",
     }
+
+
+def _short(on: date) -> str:
+    return f"{on.day} {on:%b %Y}"  # as our screens write days
 
 
 def _first_day(on: date, start: float) -> date:
