@@ -7,6 +7,7 @@ between booked work are used and nobody's promised work is moved.
 from dataclasses import dataclass
 from datetime import date, timedelta
 from math import ceil, isfinite
+from typing import Protocol
 
 import numpy as np
 
@@ -14,6 +15,7 @@ from machines.critical_path import Step, Task, stepped
 
 HOUR_SLACK = 1e-9  # h, float rounding only
 ROUNDING = 1e-6  # days
+WAITS = ("tool", "first_article", "sheet", "move", "finishing", "pack", "transit")
 
 
 class PromiseError(ValueError):
@@ -33,16 +35,58 @@ class Waits:
     sheet: float
     pack: float
     transit: float
+    move: float = 0.0  # formed parts to the plant that trims
+    finishing: float = 0.0  # least from the last part formed to the dock: cooling out, checks and packing
+
+
+class Hours(Protocol):
+    """Something that finds the first free hours, as ``first_fit`` does in an array."""
+
+    def fit(self, ready: float, hours: float) -> tuple[float, float]: ...
 
 
 @dataclass(frozen=True, eq=False)
 class Work:
     """Hours at one place, and the free hours there on each day from the day of the order on."""
 
-    name: str  # forming, trim, assembly
+    name: str  # forming, trim, assembly, packing
     where: str  # code of machine, router or bench
     hours: float
-    free: np.ndarray
+    free: np.ndarray | Hours
+
+
+@dataclass(frozen=True)
+class Placed:
+    """Work in its place: how long it waits for free hours there, and how long it then takes, in days."""
+
+    name: str
+    where: str
+    hours: float
+    queue: float
+    run: float
+
+
+@dataclass(frozen=True)
+class Timing:
+    """All that makes a lead time: what passes by the calendar, and the work in its place."""
+
+    waits: Waits
+    placed: tuple[Placed, ...]
+
+    @property
+    def leaves(self) -> float:
+        """When the parts are packed on our dock, in days from the order."""
+        end = formed = max(self.waits.tool + self.waits.first_article, self.waits.sheet)
+        for number, one in enumerate(self.placed):
+            end += one.queue + one.run
+            if number == 0:
+                formed, end = end, end + self.waits.move
+        return max(end + self.waits.pack, formed + self.waits.finishing)
+
+    @property
+    def arrives(self) -> float:
+        """When they are at the customer's, in days from the order."""
+        return self.leaves + self.waits.transit
 
 
 @dataclass(frozen=True)
@@ -111,20 +155,98 @@ def first_fit(free: np.ndarray, ready: float, hours: float) -> tuple[float, floa
     return max(ready, float(first)), float(last + into)
 
 
+def placed(waits: Waits, works: tuple[Work, ...]) -> Timing:
+    """Each work in the first free hours from when what it waits for is done.
+
+    Parameters
+    ----------
+    waits : Waits
+        [days], 0 or above.
+    works : tuple of Work
+        Forming first, then what follows, in order; work of 0 h is left out [h].
+
+    Returns
+    -------
+    timing : Timing
+        [days]
+
+    Raises
+    ------
+    PromiseError
+        A wait is negative, there is no work, or the days given do not hold it.
+    """
+    for field in WAITS:
+        value = getattr(waits, field)
+        if not (isfinite(value) and value >= 0):
+            raise PromiseError(field, value, "days of 0 or more")
+    if not works:
+        raise PromiseError("works", works, "at least forming")
+    ready, found = max(waits.tool + waits.first_article, waits.sheet), []
+    for work in works:
+        if work.hours == 0:
+            continue
+        try:
+            fit = (
+                first_fit(work.free, ready, work.hours)
+                if isinstance(work.free, np.ndarray)
+                else work.free.fit(ready, work.hours)
+            )
+        except PromiseError as error:
+            raise PromiseError(f"{work.name} at {work.where}: {error.field}", error.given, error.accepted) from error
+        found.append(Placed(work.name, work.where, work.hours, fit[0] - ready, fit[1] - fit[0]))
+        ready = fit[1] + (waits.move if len(found) == 1 else 0.0)
+    return Timing(waits, tuple(found))
+
+
+def steps_of(timing: Timing) -> tuple[Step, ...]:
+    """The steps of a lead time, each with its start, its end and how much it could slip.
+
+    Waiting for free hours is a step of its own (queue), so that it shows what a less booked machine would save.
+
+    Parameters
+    ----------
+    timing : Timing
+        [days]
+
+    Returns
+    -------
+    steps : tuple of Step
+        The last ends at the customer's [days].
+    """
+    waits = timing.waits
+    tasks = [
+        Task("tool", waits.tool),
+        Task("first article", waits.first_article, ("tool",)),
+        Task("sheet", waits.sheet),
+    ]
+    before: tuple[str, ...] = ("first article", "sheet")
+    ends: tuple[str, ...] = ()
+    for one in timing.placed:
+        tasks.append(Task(f"queue for {one.name}", one.queue, before))
+        tasks.append(Task(one.name, one.run, (f"queue for {one.name}",)))
+        before = (one.name,)
+        if one is timing.placed[0]:
+            if waits.finishing:
+                tasks.append(Task("finishing", waits.finishing, before))
+                ends = ("finishing",)
+            if waits.move:
+                tasks.append(Task("move", waits.move, before))
+                before = ("move",)
+    tasks += [Task("pack", waits.pack, before), Task("transit", waits.transit, ("pack", *ends))]
+    return stepped(tuple(tasks))
+
+
 def promised(order: date, waits: Waits, works: tuple[Work, ...]) -> Promise:
     """The steps of a release and the day on which it arrives, with nothing begun before what it waits for is done.
 
-    A release goes on from place to place as a whole. Waiting for free hours is a step of its own (queue), so that it
-    shows what a less booked machine would save. Days are rounded up to whole ones at the end alone.
+    A release goes on from place to place as a whole. Days are rounded up to whole ones at the end alone.
 
     Parameters
     ----------
     order : date
         Day of the order, on the plant's clock [-].
-    waits : Waits
-        [days], 0 or above.
-    works : tuple of Work
-        Forming first, then what follows, in order; work of 0 h is left out [h].
+    waits, works
+        As in ``placed`` [days, h].
 
     Returns
     -------
@@ -134,34 +256,33 @@ def promised(order: date, waits: Waits, works: tuple[Work, ...]) -> Promise:
     Raises
     ------
     PromiseError
-        A wait is negative, there is no work, or the days given do not hold it.
+        As in ``placed``.
     """
-    for field in ("tool", "first_article", "sheet", "pack", "transit"):
-        value = getattr(waits, field)
-        if not (isfinite(value) and value >= 0):
-            raise PromiseError(field, value, "days of 0 or more")
-    if not works:
-        raise PromiseError("works", works, "at least forming")
-    tasks = [
-        Task("tool", waits.tool),
-        Task("first article", waits.first_article, ("tool",)),
-        Task("sheet", waits.sheet),
-    ]
-    before: tuple[str, ...] = ("first article", "sheet")
-    ready = max(waits.tool + waits.first_article, waits.sheet)
-    for work in works:
-        if work.hours == 0:
-            continue
-        try:
-            start, finish = first_fit(work.free, ready, work.hours)
-        except PromiseError as error:
-            raise PromiseError(f"{work.name} at {work.where}: {error.field}", error.given, error.accepted) from error
-        tasks.append(Task(f"queue for {work.name}", start - ready, before))
-        tasks.append(Task(work.name, finish - start, (f"queue for {work.name}",)))
-        before, ready = (work.name,), finish
-    tasks += [Task("pack", waits.pack, before), Task("transit", waits.transit, ("pack",))]
-    steps = stepped(tuple(tasks))
-    return Promise(works[0].where, order, steps, order + timedelta(days=ceil(steps[-1].finish - ROUNDING)))
+    steps = steps_of(placed(waits, works))
+    return Promise(works[0].where, order, steps, day_of(order, steps[-1].finish))
+
+
+def day_of(order: date, days: float) -> date:
+    """The day by whose end something is there that takes so many days.
+
+    Parameters
+    ----------
+    order : date
+        [-]
+    days : float
+        [days], 0 or above.
+
+    Returns
+    -------
+    day : date
+        [-]
+
+    Examples
+    --------
+    >>> day_of(date(2026, 6, 1), 6.2)
+    datetime.date(2026, 6, 8)
+    """
+    return order + timedelta(days=ceil(days - ROUNDING))
 
 
 def in_order(promises: tuple[Promise, ...], needed_by: date | None) -> tuple[Promise, ...]:

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from machines.calendar import WorkCalendar
 from machines.machine import Booking, Machine, Plant
 from materials.polymer import Polymer
 from materials.sheet import SheetOffer
@@ -182,6 +183,15 @@ class PriceRates:
     manager_limit: Decimal  # landed value of a year's parts above which a manager approves [$]
 
 
+@dataclass(frozen=True)
+class TransitRates:
+    """How fast freight goes: metres a day on the road, and weeks that a part load stands in terminals."""
+
+    truckload_per_day: float
+    ltl_per_day: float
+    ltl_terminal_weeks: float
+
+
 SPREAD_INPUTS = (
     "cycle", "press_efficiency", "setup_time", "startup_shots", "form_scrap", "trim_scrap", "trim_time",
     "sheet_price", "sheet_mass", "regrind", "operation_time", "operation_material", "pack_time", "pack_material",
@@ -244,11 +254,23 @@ class Rates:
     sources: tuple[tuple[str, str, date], ...] = ()
     spreads: tuple[Spread, ...] = ()
     coatings: tuple[CoatingRate, ...] = ()
+    transit: TransitRates | None = None  # None where no rates say how fast freight goes: then no date counts it
+
+
+@dataclass(frozen=True)
+class PlantCalendar:
+    """When one plant works."""
+
+    plant: str  # code
+    calendar: WorkCalendar
 
 
 @dataclass(frozen=True)
 class Catalog:
-    """Read once, then passed. Tuples are ordered by code or name so that the order of the data does not matter."""
+    """Read once, then passed. Tuples are ordered by code or name so that the order of the data does not matter.
+
+    A plant without a calendar works the hours a week that it names, with no day closed.
+    """
 
     plants: tuple[Plant, ...]
     machines: tuple[Machine, ...]
@@ -256,3 +278,4 @@ class Catalog:
     offers: tuple[SheetOffer, ...]
     rates: Rates
     workload: tuple[Booking, ...] = ()
+    calendars: tuple[PlantCalendar, ...] = ()

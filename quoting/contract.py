@@ -2,7 +2,7 @@
 
 import json
 from dataclasses import fields, is_dataclass
-from datetime import date
+from datetime import date, time, tzinfo
 from decimal import Decimal
 from functools import cache
 from hashlib import sha256
@@ -10,6 +10,7 @@ from hashlib import sha256
 from quoting.answer import Answer, PricedCandidate
 from quoting.contract_advice import advice_plain
 from quoting.contract_detail import metal_plain, money, pace_plain, range_plain, tooling_terms
+from quoting.contract_lead import lead_plain
 from quoting.intake.reading_result import InputErrors
 from quoting.routing.verdict import Verdict
 from quoting.units import spoken
@@ -56,8 +57,10 @@ class _Plain:
             return [self.of(one) for one in value]
         if isinstance(value, Decimal):
             return format(value, "f")
-        if isinstance(value, date):
+        if isinstance(value, date | time):
             return value.isoformat()
+        if isinstance(value, tzinfo):
+            return str(value)
         return value
 
     def _shared(self, value: object) -> object:
@@ -176,8 +179,8 @@ def to_contract(answer: Answer) -> dict:
 
 _NOTHING_CHOSEN = {
     "process": None, "plant": None, "machine": None, "polymer": None, "blank": None, "thinning": None,
-    "heating": None, "cooling": None, "cycle": None, "press": None, "price_breaks": [], "cost_lines": [],
-    "tooling": [], "tooling_options": [], "tooling_terms": None, "packing": None,
+    "heating": None, "cooling": None, "cycle": None, "press": None, "price_breaks": [], "lead_times": [],
+    "cost_lines": [], "tooling": [], "tooling_options": [], "tooling_terms": None, "packing": None,
 }  # fmt: skip
 
 
@@ -256,6 +259,7 @@ def _money(chosen: PricedCandidate) -> dict:
             }
             for one in cost.breaks
         ],
+        "lead_times": lead_plain(cost.breaks),
         "cost_lines": [
             {"quantity": one.quantity, "name": one.name, "per_part": money(one.per_part), "basis": one.basis}
             for one in cost.lines
@@ -298,6 +302,7 @@ def _candidate(one: PricedCandidate, said: dict[int, dict]) -> dict:
     return _named(one.judged.planned.candidate) | {
         "fits": one.judged.fits,
         "landed_unit_price": money(one.cost.ranking_price) if one.cost else None,
+        "first_release_arrives": one.cost.breaks[0].arrives.isoformat() if one.cost else None,
         "verdicts": [said[id(verdict)] for verdict in one.judged.verdicts],
     }
 

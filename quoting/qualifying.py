@@ -1,6 +1,6 @@
 """What goes with a quote: its conditions and its cautions."""
 
-from datetime import date, timedelta
+from datetime import date
 
 from machines.press import PSI, box_volume
 from materials.compressed_air import HIGHLY_HAZARDOUS, stored_air_energy
@@ -97,7 +97,7 @@ def weeks_late(priced: PricedCandidate, on: date) -> float:
     needed = priced.judged.planned.request.needed_by
     if needed is None:
         return 0.0
-    return max(0.0, priced.cost.breaks[0].lead_time_weeks - (needed - on).days / 7)
+    return max(0.0, (priced.cost.breaks[0].arrives - needed).days / 7)
 
 
 def cautions(chosen: PricedCandidate) -> tuple[str, ...]:
@@ -280,7 +280,7 @@ def _commercial_conditions(chosen: PricedCandidate, request: PartRequest, on: da
     found = []
     late = weeks_late(chosen, on)
     if late > 0:
-        earliest = on + timedelta(weeks=chosen.cost.breaks[0].lead_time_weeks)
+        earliest = chosen.cost.breaks[0].arrives
         found.append(
             Condition(
                 words(

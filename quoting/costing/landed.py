@@ -4,13 +4,14 @@ from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
-from machines.loading import lead_time, work_ahead
-from machines.machine import Booking, Plant, Trimmer
+from machines.machine import Plant, Trimmer
+from machines.promise import day_of
 from machines.trim import TrimPace, TrimWork, trim_time
 from materials.sheet import SheetOffer
 from quoting.catalog import Catalog, Rates, TrimRates
 from quoting.costing.amortising import amortised_over, with_tooling
 from quoting.costing.labour import PressInputs, TrimInputs
+from quoting.costing.lead import WEEK, release_timing
 from quoting.costing.lines import LandedCost, Packing, PriceBreak, Risk, ToolingLine, ToolingOption
 from quoting.costing.money import CannotPriceError, Sources, sources_of, to_cent
 from quoting.costing.packing import PackInputs, pack, parts_to_interleaf
@@ -20,7 +21,7 @@ from quoting.costing.secondary import BenchInputs
 from quoting.costing.sheet import SheetInputs
 from quoting.costing.shipping import as_formed, as_packed, packed_as, shipped, transport_cost
 from quoting.costing.surplus import excess_of
-from quoting.costing.tooling import prototype_option, tool_weeks, tooling_lines
+from quoting.costing.tooling import prototype_option, tooling_lines
 from quoting.costing.transfer import repairs_allowance, transfer_lines
 from quoting.intake.part import Part, PartRequest
 from quoting.routing.candidate import PlannedCandidate
@@ -70,8 +71,8 @@ def landed_cost(
     return LandedCost(
         written=lambda: tuple(line for each in priced for line in each.lines),
         breaks=tuple(
-            _price_break(planned, each, packing, tooling, catalog, on, recalled)
-            for each, packing in zip(priced, packings, strict=True)
+            _price_break(planned, each, one, tooling, catalog, on, recalled)
+            for each, one in zip(priced, offered, strict=True)
         ),
         tooling=tooling,
         packing=packings[-1],
@@ -89,7 +90,11 @@ class PricedRelease:
 
     release: Release
     packing: Packing
-    risks: tuple[Risk, ...]
+    inputs: ReleaseInputs
+
+    @property
+    def risks(self) -> tuple[Risk, ...]:
+        return self.inputs.risks
 
     @property
     def freight_per_part(self) -> Decimal:
@@ -129,7 +134,7 @@ def priced_release(planned: PlannedCandidate, quantity: int, catalog: Catalog, r
 
 def _priced_release(planned: PlannedCandidate, quantity: int, catalog: Catalog, recalled: Recalled) -> PricedRelease:
     inputs, packing = release_inputs(planned, quantity, catalog, recalled)
-    return PricedRelease(price_release(inputs, catalog.rates, recalled), packing, inputs.risks)
+    return PricedRelease(price_release(inputs, catalog.rates, recalled), packing, inputs)
 
 
 def tooling_of(planned: PlannedCandidate, rates: Rates, recalled: Recalled) -> tuple[ToolingLine, ...]:
@@ -369,46 +374,24 @@ def trim_inputs(part: Part, through: float, trimmer: Trimmer, plant: Plant, rate
 
 def _price_break(
     planned: PlannedCandidate,
-    release: Release,
-    packing: Packing,
+    priced: Release,
+    offered: PricedRelease,
     tooling: tuple[ToolingLine, ...],
     catalog: Catalog,
     on: date,
     recalled: Recalled,
 ) -> PriceBreak:
-    candidate, rates = planned.candidate, catalog.rates
-    hours = float(release.press_hours)
-    booked = recalled.of(bookings_by_machine, catalog.workload).get(candidate.machine.code, ())
-    queue = recalled.of(work_ahead, candidate.plant, candidate.machine, booked, on).weeks_until_through(hours)
-    ready = tool_weeks(planned, tooling, rates)
-    lead = lead_time(_offer(planned).lead_time_weeks, ready, queue, rates.price.trim_and_pack_weeks)
-    freight = to_cent(packing.freight_total / release.quantity)
+    finishes = plant_that_trims(planned, catalog)
+    timing = release_timing(planned, priced, offered.inputs, offered.packing, tooling, finishes, catalog, on, recalled)
     return PriceBreak(
-        quantity=release.quantity,
-        unit_price=release.unit_price,
-        freight_per_part=freight,
-        landed_unit_price=release.unit_price + freight,
-        setup_per_part=release.setup_per_part,
-        lead_time_weeks=lead.weeks,
-        press_hours=hours,
-        trim_hours=float(release.trim_hours),
+        quantity=priced.quantity,
+        unit_price=priced.unit_price,
+        freight_per_part=offered.freight_per_part,
+        landed_unit_price=priced.unit_price + offered.freight_per_part,
+        setup_per_part=priced.setup_per_part,
+        lead_time_weeks=timing.leaves / WEEK,
+        press_hours=float(priced.press_hours),
+        trim_hours=float(priced.trim_hours),
+        arrives=day_of(on, timing.arrives),
+        timing=timing,
     )
-
-
-def bookings_by_machine(workload: tuple[Booking, ...]) -> dict[str, tuple[Booking, ...]]:
-    """The work booked on each machine, by its code.
-
-    Parameters
-    ----------
-    workload : tuple of Booking
-        [h]
-
-    Returns
-    -------
-    bookings : dict
-        [h]
-    """
-    by_machine: dict[str, list[Booking]] = {}
-    for booking in workload:
-        by_machine.setdefault(booking.machine, []).append(booking)
-    return {code: tuple(bookings) for code, bookings in by_machine.items()}

@@ -2,9 +2,11 @@
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
+from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 from functools import cached_property
 
+from machines.promise import Timing
 from quoting.costing.money import LINE_STEP, Input
 from quoting.words import Words
 
@@ -86,7 +88,7 @@ def total_of(lines: Iterable[CostLine], start: Decimal = Decimal(0)) -> Decimal:
 
 @dataclass(frozen=True)
 class PriceBreak:
-    """``unit_price`` ex works; landed includes freight to the customer's dock."""
+    """``unit_price`` ex works; landed includes freight to the customer's dock; lead time is to our dock."""
 
     quantity: int
     unit_price: Decimal
@@ -96,6 +98,8 @@ class PriceBreak:
     lead_time_weeks: float
     press_hours: float
     trim_hours: float
+    arrives: date  # at the customer's, when ordered on the day of the answer
+    timing: Timing  # ``lead_time_weeks`` and the date come from it
 
 
 @dataclass(frozen=True)

@@ -1,5 +1,6 @@
 """From a stored answer (plain dict) to what one role's page shows. Nothing is computed here but order and grouping."""
 
+from datetime import date
 from decimal import Decimal
 
 from quoting.documents.metal import metal_table
@@ -55,8 +56,16 @@ def landed(priced: dict) -> str | None:
     return priced["cost"]["breaks"][-1]["landed_unit_price"] if priced["cost"] else None
 
 
+def arrival(priced: dict) -> dict:
+    """Day on which the first release would be there, and days after the one asked for; None in older answers."""
+    arrives = priced["cost"]["breaks"][0].get("arrives") if priced["cost"] else None
+    needed = priced["judged"]["planned"]["request"]["needed_by"]
+    late = (date.fromisoformat(arrives) - date.fromisoformat(needed)).days if arrives and needed else 0
+    return {"arrives": arrives, "late": max(0, late)}
+
+
 def candidate_rows(snapshot: dict) -> list[dict]:
-    """Every candidate, fitting ones first by landed price, the others by how few rules they fail."""
+    """Every candidate: fits in time before late and by landed price, the others by how few rules they fail."""
     chosen = snapshot["chosen"]
     rows = [
         {
@@ -64,13 +73,16 @@ def candidate_rows(snapshot: dict) -> list[dict]:
             "route": route(priced),
             "fits": not failed(priced),
             "landed": landed(priced),
+            **arrival(priced),
             "failures": len(failed(priced)),
             "marks": {verdict["rule"]: verdict for verdict in priced["judged"]["verdicts"]},
             "chosen": bool(chosen) and same_route(priced, chosen),
         }
         for number, priced in enumerate(snapshot["candidates"])
     ]
-    return sorted(rows, key=lambda row: (not row["fits"], float(row["landed"] or 0), row["failures"], row["number"]))
+    return sorted(
+        rows, key=lambda row: (not row["fits"], row["late"], float(row["landed"] or 0), row["failures"], row["number"])
+    )
 
 
 def same_route(one: dict, other: dict) -> bool:

@@ -13,6 +13,7 @@ from quoting.desk.model_page import printed_model
 from quoting.desk.views_rep import inquiry_page, inquiry_table
 from quoting.documents.forming_charts import stations_chart
 from quoting.documents.forming_study import study_shown
+from quoting.documents.lead_chart import lead_shown
 from quoting.documents.pdf import render_worksheet
 from quoting.documents.price_shown import advice_shown
 from quoting.documents.range_strip import range_shown
@@ -64,12 +65,14 @@ def work_page(
     if context["model"]:
         context["sections"] = (*SECTIONS[:1], ("model", "The model"), *SECTIONS[1:])  # as on the page
     if snapshot and snapshot["chosen"]:
-        context |= priced_page(snapshot["chosen"], snapshot.get("study")) | {"chosen": True}
+        context |= priced_page(snapshot["chosen"], snapshot.get("study"), snapshot["answered_on"]) | {"chosen": True}
         context["range"] = range_shown(snapshot.get("range"))  # nor have they a range
         context["advice"] = advice_shown(snapshot)
         context["hazards"] = snapshot.get("hazards", ())  # answers stored before there were hazards have none
         context["sections"] = (*context["sections"][:1], ("range", "Range of error"), *context["sections"][1:])
         context["pace"] = snapshot.get("pace")  # nor a pace
+        if context["lead"]:  # nor steps of a lead time
+            context["sections"] = (*context["sections"][:1], ("lead", "Lead time"), *context["sections"][1:])
         if context["study"]:
             context["sections"] = (*STUDY_SECTIONS, *context["sections"])
     return render(request, "desk/work.html", context, status=status)
@@ -90,8 +93,8 @@ SECTIONS = (
 )
 
 
-def priced_page(priced: dict, study: dict | None) -> dict:
-    """Forming plan, verdicts and cost of one candidate; its study where the answer holds one for it."""
+def priced_page(priced: dict, study: dict | None, answered_on: str) -> dict:
+    """Forming plan, verdicts, cost and lead time of one candidate; its study where the answer holds one for it."""
     planned, cost = priced["judged"]["planned"], priced["cost"]
     return {
         "candidate": planned["candidate"],
@@ -100,6 +103,7 @@ def priced_page(priced: dict, study: dict | None) -> dict:
         "study": study_shown(study, planned),
         "verdicts": present.ordered_verdicts(priced),
         "cost": cost,
+        "lead": lead_shown(cost["breaks"], answered_on, inside=True) if cost else [],
         "cost_rows": present.cost_rows(cost) if cost else [],
         "packings": present.packing_rows(cost) if cost else [],
         "tooling_total": present.tooling_total(cost) if cost else None,
@@ -128,7 +132,8 @@ def candidate(request: HttpRequest, number: str, place: int) -> HttpResponse:
         raise Http404
     priced, chosen = candidates[place], inquiry.snapshot["chosen"]
     is_chosen = bool(chosen) and present.same_route(priced, chosen)
-    context = priced_page(priced, inquiry.snapshot.get("study") if is_chosen else None) | {
+    snapshot = inquiry.snapshot
+    context = priced_page(priced, snapshot.get("study") if is_chosen else None, snapshot["answered_on"]) | {
         "inquiry": inquiry,
         "route": present.route(priced),
         "fits": not present.failed(priced),

@@ -28,6 +28,7 @@ LOOKS = {
     "thin": {"fill": BRICK, "stroke": "#ffffff", "stroke-width": 1.2},
     "bar": {"fill": "#a9c2ba", "stroke": INK, "stroke-width": 0.6},
     "credit": {"fill": "#e2b9b1", "stroke": BRICK, "stroke-width": 0.8},
+    "stripe": {"fill": "none", "stroke": "#ffffff", "stroke-width": 1.2},
     "pace": {"fill": PINE, "stroke": INK, "stroke-width": 0.6},
 }
 

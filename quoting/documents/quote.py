@@ -8,6 +8,7 @@ from quoting.documents import labels
 from quoting.documents.blank_drawing import blank_drawing
 from quoting.documents.cautions import caution_sentences
 from quoting.documents.figures import count, day, figure, legible, length, money, phrase, sentence, size, weeks
+from quoting.documents.lead_chart import lead_shown
 from quoting.documents.metal import metal_table
 from quoting.documents.price_shown import advice_for_customer
 from quoting.documents.reasons import other_ways, why_this_way
@@ -66,6 +67,7 @@ def quote_document(
         "part": part_rows(request),
         "prices": price_rows(cost["breaks"]),
         "lead_time": LEAD_TIME,
+        "lead": next(iter(lead_shown(cost["breaks"], known["answered_on"], inside=False)), None),
         "advice": advice_for_customer(known.get("advice")),
         "tooling": tooling_table(cost["tooling"], request["annual"], cost.get("amortised"), cost.get("options", ())),
         "route": route_rows(planned),

@@ -25,6 +25,7 @@ from quoting.catalog import (
     ToolingRate,
     ToolWorkRates,
     TransferRates,
+    TransitRates,
     TrimRates,
 )
 from quoting.intake.catalog_fields import Shape
@@ -213,7 +214,8 @@ def _rate_kinds() -> dict[str, str]:
     return kinds | {FIRST_LTL_BREAK: LTL_BREAK_KIND}
 
 
-# Every key a rate file must have; further ones may only be freight.ltl_breaks.<pounds> and those of SPREAD_KEYS.
+# Every key a rate file must have; further ones may only be freight.ltl_breaks.<pounds>, those of SPREAD_KEYS and
+# all or none of TRANSIT_KEYS.
 RATE_KINDS: Mapping[str, str] = MappingProxyType(_rate_kinds())
 # An input without such a row is not varied in the range of error, and the range says so.
 SPREAD_KEYS: Mapping[str, str] = MappingProxyType({f"error.{name}": name for name in SPREAD_INPUTS})
@@ -230,6 +232,11 @@ class RateRow:
 
 
 ROW = Shape(RateRow, MappingProxyType({"key": "text", "value": "rate_text", "valid_from": "date", "source": "text"}))
+
+
+# Without these rows no date counts the way to the customer.
+TRANSIT = {"truckload_per_day": "size", "ltl_per_day": "size", "ltl_terminal_weeks": "weeks"}
+TRANSIT_KEYS: Mapping[str, str] = MappingProxyType({f"transit.{name}": kind for name, kind in TRANSIT.items()})
 
 
 def rate_kind(key: str) -> str | None:
@@ -252,6 +259,8 @@ def rate_kind(key: str) -> str | None:
     """
     if key in SPREAD_KEYS:
         return SPREAD_KIND
+    if key in TRANSIT_KEYS:
+        return TRANSIT_KEYS[key]
     return RATE_KINDS.get(key) or (LTL_BREAK_KIND if LTL_BREAK.fullmatch(key) else None)
 
 
@@ -297,6 +306,11 @@ def _ltl_breaks(values: Mapping[str, Any]) -> tuple[tuple[int, Decimal], ...]:
     return tuple(sorted((int(match[1]), factor) for match, factor in found if match))
 
 
+def _transit(values: Mapping[str, Any]) -> TransitRates | None:
+    known = {name: values[f"transit.{name}"] for name in TRANSIT if f"transit.{name}" in values}
+    return TransitRates(**known) if len(known) == len(TRANSIT) else None
+
+
 def _rates(now: Mapping[str, RateRow]) -> Rates:
     values = {key: row.value for key, row in now.items()}
     return Rates(
@@ -322,6 +336,7 @@ def _rates(now: Mapping[str, RateRow]) -> Rates:
         coatings=tuple(
             CoatingRate(name, **{field: values[f"coating.{name}.{field}"] for field in COATING}) for name in COATED
         ),
+        transit=_transit(values),
         spreads=tuple(Spread(name, *values[key]) for key, name in SPREAD_KEYS.items() if key in values),
     )
 
@@ -339,6 +354,13 @@ def _refuse_all_scrap(now: Mapping[str, RateRow], problems: Problems) -> None:
         if key in now and scrap * now[key].value[1] >= 1:
             given = f"up to {now[key].value[1]:g}"
             problems.add(f"rates.{key}", given, f"a most below {1 / scrap:.3g}, at which everything would be scrap")
+
+
+def _refuse_half_of_transit(now: Mapping[str, RateRow], problems: Problems) -> None:
+    lacking = [key for key in TRANSIT_KEYS if key not in now]
+    if len(lacking) < len(TRANSIT_KEYS):
+        for key in lacking:
+            problems.add(f"rates.{key}", ABSENT, f"{accepted(TRANSIT_KEYS[key])}, or none of the rows transit.*")
 
 
 def read_rates(raw: Any, on: date) -> Rates:
@@ -371,5 +393,6 @@ def read_rates(raw: Any, on: date) -> Rates:
     named = {item.get("key") for _, item in entries if isinstance(item, dict) and isinstance(item.get("key"), str)}
     _refuse_missing([row for _, row in rows], now, named, on, problems)
     _refuse_all_scrap(now, problems)
+    _refuse_half_of_transit(now, problems)
     problems.raise_if_any()
     return _rates(now)

@@ -3,11 +3,12 @@
 import json
 import zlib
 from dataclasses import MISSING, fields, is_dataclass, replace
-from datetime import date
+from datetime import UTC, date, datetime, time, tzinfo
 from decimal import Decimal
 from functools import cache
 from types import NoneType, UnionType
 from typing import Any, Union, get_args, get_origin, get_type_hints
+from zoneinfo import ZoneInfo
 
 from quoting.catalog import Catalog
 from quoting.contract import canonical, to_plain
@@ -46,7 +47,7 @@ def reopened(plain: dict) -> Catalog:
 
 
 def from_plain(kind: Any, plain: Any) -> Any:
-    """The way back from ``to_plain`` for frozen dataclasses of tuples, numbers, texts, Decimals and dates.
+    """The way back from ``to_plain`` for frozen dataclasses of tuples, numbers, texts, Decimals, times and zones.
 
     Raises CannotReopenError naming the field that the kept data lack or have in another shape.
 
@@ -67,7 +68,9 @@ def from_plain(kind: Any, plain: Any) -> Any:
         return tuple(from_plain(one, value) for one, value in zip(kinds, plain, strict=True))
     if kind is Decimal:
         return Decimal(plain)
-    return date.fromisoformat(plain) if kind is date else plain
+    if kind is tzinfo:
+        return UTC if plain == str(UTC) else ZoneInfo(plain)
+    return kind.fromisoformat(plain) if kind in (date, datetime, time) else plain
 
 
 def _object(kind: type, plain: Any) -> Any:

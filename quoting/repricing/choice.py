@@ -10,20 +10,20 @@ from math import inf
 
 import numpy as np
 
-from machines.loading import weeks_until_through
 from quoting.answer import PricedCandidate
 from quoting.answering import choice_key
 from quoting.catalog import Catalog
 from quoting.choosing import at_all_releases, cheapest_layout
 from quoting.costing.formulas import bench_work, handling_cost, overhead_on, per_release, price_of, work_cost
 from quoting.costing.labour import TrimInputs
-from quoting.costing.landed import bookings_by_machine, release_inputs, trim_inputs
+from quoting.costing.landed import release_inputs, trim_inputs
+from quoting.costing.lead import WEEK, earliest_dock, free_time
 from quoting.costing.money import SECONDS_PER_HOUR, loose, sources_of, to_cent
 from quoting.costing.packing import material_of_packing
 from quoting.costing.risk import margin_share, risks_of
 from quoting.costing.secondary import worked
 from quoting.costing.sheet import pieces_to_trim
-from quoting.costing.tooling import tool_weeks, tooling_lines
+from quoting.costing.tooling import tooling_lines
 from quoting.intake.part import PartRequest
 from quoting.repricing.basis import Known, OpenGroup
 from quoting.repricing.screen import SLACK, Tiers, least_price, screened
@@ -48,7 +48,9 @@ class House:
     def of(cls, catalog: Catalog, on: date) -> "House":
         common = Recalled()
         common.of(sources_of, catalog.rates)
-        common.of(bookings_by_machine, catalog.workload)
+        plants = {plant.code: plant for plant in catalog.plants}
+        for machine in catalog.machines:
+            free_time(plants[machine.plant], machine.code, catalog, on, common)
         return cls(catalog, on, Known.of(catalog), Tiers.of(catalog.offers), common)
 
 
@@ -165,11 +167,9 @@ class _Search:
         if needed is None:
             return 0.0
         planned, catalog = self.firsts[number], self.house.catalog
-        candidate, hours = planned.candidate, self.screen.hours[self.screen.of_group(number)].min() * (1 - SLACK)
-        booked = self.recalled.of(bookings_by_machine, catalog.workload).get(candidate.machine.code, ())
-        queue = weeks_until_through(candidate.plant, candidate.machine, booked, on, max(hours, SLACK))
-        ready = tool_weeks(planned, tooling_lines(planned, self.rates, self.recalled), self.rates)
-        weeks = max(candidate.offer.lead_time_weeks, ready) + queue + self.rates.price.trim_and_pack_weeks
+        hours = self.screen.hours[self.screen.of_group(number)].min() * (1 - SLACK)
+        tools = tooling_lines(planned, self.rates, self.recalled)
+        weeks = earliest_dock(planned, max(hours, SLACK), catalog, on, self.recalled, tools) / WEEK
         return max(0.0, weeks - (needed - on).days / 7 - SLACK)
 
     # --- layouts of a group ------------------------------------------------------------------------------------------

@@ -6,12 +6,18 @@ from decimal import Decimal
 
 import pytest
 
+from machines.calendar import default_calendar
+from machines.free_time import free_by_day
 from machines.machine import Booking
+from machines.promise import Work, promised
 from materials.sheet import PriceTier
+from quoting.catalog import TransitRates
 from quoting.costing.landed import landed_cost, release_inputs
 from quoting.costing.money import CannotPriceError
 from quoting.costing.shipping import packed_part
-from tests.quoting.costing.shop import INCH, POUND, TODAY, some_catalog, some_plant, with_part
+from tests.quoting.costing.shop import INCH, MILE, POUND, TODAY, some_catalog, some_plant, with_part
+
+MONDAY = date(2026, 3, 2)
 
 
 def with_offer(planned, **fields):
@@ -59,23 +65,96 @@ def test_price_of_the_plan_is_near_the_worked_cover(planned, catalog):
     )
 
 
-def test_lead_time_is_tool_first_article_queue_trim_and_pack(planned, catalog):
-    # 8 weeks of tool, 1 of first article, 1 of queue and run, .6 to trim and pack
-    assert landed_cost(planned, catalog, TODAY).breaks[0].lead_time_weeks == pytest.approx(10.6)
+def test_lead_time_is_tool_first_article_forming_trim_and_pack(planned, catalog):
+    # 8 weeks of tool and 1 of first article: 63 days, a Wednesday. The worked cover takes 9.90 h at the press, which
+    # works 24 h a day: .4125 days. Then .6 weeks to trim and pack, in which 5.84 h at the router find their place.
+    # It was 10.6 weeks while the queue was counted in whole weeks.
+    first = landed_cost(planned, catalog, TODAY).breaks[0]
+
+    assert first.lead_time_weeks == pytest.approx((63 + 9.90 / 24) / 7 + 0.6, abs=0.0005)
+    assert first.arrives == TODAY + timedelta(days=68)  # 67.6, without rates of transit
 
 
-def test_booked_weeks_lengthen_the_lead_time(planned, catalog):
+def test_the_worked_queue_of_the_trade_holds_where_tool_and_sheet_are_there(planned, catalog):
+    # shared rule of the trade: free 8, 14, 22, 40 h, a job of 20.95 h is through in week 2. The weeks here begin on a
+    # Monday, days are even, and 8 + 14 = 22 h are reached by the end of the second.
+    booked = tuple(
+        Booking("M1", MONDAY + timedelta(weeks=n), 120 - free, True) for n, free in enumerate((8, 14, 22, 40))
+    )
+    there = replace(with_offer(planned, lead_time_weeks=0.0), request=replace(planned.request, tooling="transfer"))
+    here = replace(catalog, workload=booked, rates=without_tool(catalog.rates))
+
+    middle = landed_cost(there, here, MONDAY).breaks[1]
+    formed = sum(one.queue + one.run for one in middle.timing.placed[:1])
+
+    assert round(middle.press_hours, 2) == 20.95
+    assert 7 < formed < 14
+    assert formed == pytest.approx(7 + 5 * (20.95 - 8) / 14, abs=0.01)
+
+
+def without_tool(rates):
+    return replace(
+        rates, price=replace(rates.price, transfer_weeks=0.0),
+        tooling=tuple(replace(one, lead_time_weeks=0.0) for one in rates.tooling),
+    )  # fmt: skip
+
+
+def test_weeks_that_are_full_when_the_tool_is_there_lengthen_the_lead_time(planned, catalog):
+    # tool and first article are there on Wednesday 6 May; the weeks of 4 to 25 May are full, so forming begins on
+    # Monday 1 June, day 89. It was 4 weeks more for any 4 full weeks, near ones too.
+    full = tuple(Booking("M1", date(2026, 5, 4) + timedelta(weeks=week), 120, True) for week in range(4))
+
+    busy = landed_cost(planned, replace(catalog, workload=full), TODAY).breaks[0]
+
+    assert busy.lead_time_weeks == pytest.approx((89 + 9.90 / 24) / 7 + 0.6, abs=0.0005)
+
+
+def test_weeks_that_are_full_before_the_tool_is_there_cost_no_time(planned, catalog):
     full = tuple(Booking("M1", date(2026, 3, 9) + timedelta(weeks=week), 120, True) for week in range(4))
 
     busy = landed_cost(planned, replace(catalog, workload=full), TODAY)
 
-    assert busy.breaks[0].lead_time_weeks == pytest.approx(14.6)
+    idle = landed_cost(planned, catalog, TODAY)
+    assert [one.arrives for one in busy.breaks] == [one.arrives for one in idle.breaks]
+    assert busy.breaks[0].timing.placed[0].queue == pytest.approx(0)
 
 
 def test_sheet_that_comes_later_than_the_tool_sets_the_lead_time(planned, catalog):
     late = with_offer(planned, lead_time_weeks=12.0)
 
-    assert landed_cost(late, catalog, TODAY).breaks[0].lead_time_weeks == pytest.approx(13.6)
+    found = landed_cost(late, catalog, TODAY).breaks[0].lead_time_weeks
+
+    assert found == pytest.approx(12 + 9.90 / 24 / 7 + 0.6, abs=0.0005)
+
+
+def test_the_way_to_the_customer_takes_its_days_on_the_road(planned, catalog):
+    # at 200 miles a day and two days in terminals
+    pace = TransitRates(200 * MILE, 200 * MILE, 2 / 7)
+    known = replace(catalog, rates=replace(catalog.rates, transit=pace))
+
+    cost = landed_cost(planned, known, TODAY)
+
+    for one, packing in zip(cost.breaks, cost.packings, strict=True):
+        terminals = 2 if packing.mode == "ltl" else 0
+        assert one.timing.waits.transit == pytest.approx(packing.distance / (200 * MILE) + terminals)
+    assert [one.lead_time_weeks for one in cost.breaks] == [
+        one.lead_time_weeks for one in landed_cost(planned, catalog, TODAY).breaks
+    ]
+
+
+def test_steps_looked_up_are_those_searched_day_by_day(planned, catalog):
+    full = tuple(Booking("M1", date(2026, 5, 4) + timedelta(weeks=week), 100, True) for week in range(4))
+    busy = replace(catalog, workload=full)
+    plant = catalog.plants[0]
+
+    for one in landed_cost(planned, busy, TODAY).breaks:
+        works = tuple(
+            Work(each.name, each.where, each.hours, free_by_day(default_calendar(plant), each.where, full, TODAY, 60))
+            for each in one.timing.placed
+        )
+        found = promised(TODAY, one.timing.waits, works)
+        assert found.arrives == one.arrives
+        assert found.steps[-1].finish == pytest.approx(one.timing.arrives)
 
 
 def test_the_same_candidate_costs_the_same_twice(planned, catalog):

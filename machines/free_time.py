@@ -1,0 +1,127 @@
+"""Free hours of one place from a day on, looked up quickly: what its calendar has, less the work that is booked."""
+
+from bisect import bisect_left, bisect_right
+from datetime import date, timedelta
+
+import numpy as np
+
+from machines.calendar import DAYS_IN_WEEK, WorkCalendar, hours_by_day
+from machines.machine import Booking
+from machines.promise import HOUR_SLACK, PromiseError
+
+FIRST_WEEKS = 40  # looked at first: most work is done by then; moves no result
+MOST_WEEKS = 1040  # twenty years: work that finds no free hours by then finds none; our choice
+
+
+def free_by_day(
+    calendar: WorkCalendar, resource: str, bookings: tuple[Booking, ...], first: date, weeks: int
+) -> np.ndarray:
+    """Hours of each day that no firm work has taken; booked hours of a week lie evenly on its hours.
+
+    What a week cannot hold is carried into the next. Quoted work does not block: it may never come.
+
+    Parameters
+    ----------
+    calendar : WorkCalendar
+        Of the plant [-].
+    resource : str
+        Code of the machine or router; only its own bookings count [-].
+    bookings : tuple of Booking
+        Hours promised, by the Monday of the week [h].
+    first : date
+        First day, on the plant's clock; the Monday before it begins the first week [-].
+    weeks : int
+        How many [count], 1 or above.
+
+    Returns
+    -------
+    free : array
+        (days,) from ``first`` on, none below 0 [h].
+
+    Examples
+    --------
+    >>> from machines.calendar import calendar_of_hours
+    >>> half = (Booking("F1", date(2026, 3, 2), 20.0, True),)
+    >>> free_by_day(calendar_of_hours(8.0, 5), "F1", half, date(2026, 3, 5), 2).tolist()[:5]
+    [4.0, 4.0, 0.0, 0.0, 8.0]
+    """
+    monday = first - timedelta(days=first.weekday())
+    hours = hours_by_day(calendar, resource, monday, DAYS_IN_WEEK * weeks)
+    booked = np.zeros(weeks)
+    for each in bookings:
+        week = (each.week - monday).days // DAYS_IN_WEEK
+        if each.firm and each.machine == resource and 0 <= week < weeks:
+            booked[week] += each.hours
+    if booked.any():
+        hours = _less(hours.reshape(weeks, DAYS_IN_WEEK), booked).ravel()
+    return hours[first.weekday() :]
+
+
+def _less(hours: np.ndarray, booked: np.ndarray) -> np.ndarray:
+    kept, carried = np.ones(len(booked)), 0.0
+    for week, available in enumerate(hours.sum(axis=1)):
+        carried += booked[week]
+        if carried > 0:
+            taken = min(carried, available)
+            kept[week] = 1 - taken / available if available > 0 else 0.0
+            carried -= taken
+    return hours * kept[:, None]
+
+
+class FreeTime:
+    """The free hours of one place as a rising line over the days, so that one look-up answers one job.
+
+    Only as much of the future is worked out as is asked for.
+    """
+
+    def __init__(
+        self, calendar: WorkCalendar, resource: str, bookings: tuple[Booking, ...], first: date, workers: float = 1.0
+    ) -> None:
+        self._of = calendar, resource, bookings, first
+        self._workers, self._weeks = workers, 0
+        self.free, self._reached = np.zeros(0), [0.0]
+
+    def _look_further(self) -> bool:
+        if self._weeks >= MOST_WEEKS:
+            return False
+        calendar, resource, bookings, first = self._of
+        self._weeks = min(MOST_WEEKS, 2 * self._weeks or FIRST_WEEKS)
+        self.free = self._workers * free_by_day(calendar, resource, bookings, first, self._weeks)
+        self._reached = [0.0, *np.cumsum(self.free).tolist()]
+        return True
+
+    def fit(self, ready: float, hours: float) -> tuple[float, float]:
+        """The same as ``promise.first_fit`` over as many days as it takes.
+
+        Parameters
+        ----------
+        ready : float
+            When it can begin [days], 0 or above.
+        hours : float
+            [h], above 0.
+
+        Returns
+        -------
+        start, finish : float
+            [days]
+
+        Raises
+        ------
+        PromiseError
+            Twenty years do not hold the hours.
+        """
+        day = int(ready)
+        while day + 1 >= len(self._reached):
+            if not self._look_further():
+                raise PromiseError("ready", ready, f"a day within {MOST_WEEKS} weeks")
+        before = self._reached[day] + (ready - day) * (self._reached[day + 1] - self._reached[day])
+        wanted = before + hours
+        while self._reached[-1] + HOUR_SLACK < wanted:
+            if not self._look_further():
+                held = self._reached[-1] - before
+                raise PromiseError("hours", hours, f"at most the {held:g} h that are free in {MOST_WEEKS} weeks")
+        reached = self._reached
+        last = bisect_left(reached, wanted - HOUR_SLACK) - 1  # the day in whose course the hours are reached
+        first = bisect_right(reached, before + HOUR_SLACK) - 1  # the first day with something left
+        into = (wanted - reached[last]) / (reached[last + 1] - reached[last])
+        return max(ready, float(first)), last + min(1.0, into)

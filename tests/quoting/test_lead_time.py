@@ -1,0 +1,211 @@
+"""Lead time in a whole answer: full machines, holidays, night shifts, and what the date asked for decides."""
+
+import json
+from dataclasses import replace
+from datetime import date, time, timedelta
+from functools import cache
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from machines.calendar import Shift, WorkCalendar, calendar_of_hours, hours_by_day
+from machines.critical_path import Task, stepped
+from machines.machine import Booking
+from machines.promise import Placed, Timing, Waits, steps_of
+from quoting.answer import Answer
+from quoting.answering import answered
+from quoting.catalog import Catalog, PlantCalendar
+from quoting.contract import canonical, digest, to_contract, to_plain
+from quoting.costing.landed import landed_cost
+from quoting.documents.lead_chart import earlier, lead_shown
+from quoting.intake.reading_result import Reading
+from quoting.quotes.master_data import reopened
+from tests.quoting.repricing.demo import ON, house, requests
+
+MONDAY = date(2026, 11, 23)
+TIMBER = ZoneInfo("America/Chicago")
+FIVE_DAYS = (0, 1, 2, 3, 4)
+
+
+@cache
+def asked():
+    """An inquiry of the demo that more than one plant can make, its tool transferred so that machines set the date."""
+    return next(one for name, one in requests().items() if one.tooling != "transfer" and len(plants_of(name)) > 1)
+
+
+@cache
+def plants_of(name: str) -> frozenset[str]:
+    found = answer_to(requests()[name], house())
+    return frozenset(one.judged.planned.candidate.plant.code for one in found.candidates if one.cost)
+
+
+def answer_to(request, shop: Catalog) -> Answer:
+    return answered(Reading(request, (), (), ()), shop, ON)
+
+
+def chosen_of(answer: Answer) -> tuple[str, str]:
+    candidate = answer.chosen.judged.planned.candidate
+    return candidate.plant.code, candidate.machine.code
+
+
+def full(plant: str, first: date, weeks: int) -> tuple[Booking, ...]:
+    """Every machine of a plant booked round the clock."""
+    return tuple(
+        Booking(machine.code, first + timedelta(weeks=week), 168.0, True)
+        for machine in house().machines
+        if machine.plant == plant
+        for week in range(weeks)
+    )
+
+
+def with_calendars(calendar: WorkCalendar) -> Catalog:
+    return replace(house(), calendars=tuple(PlantCalendar(one.code, calendar) for one in house().plants))
+
+
+def timing_of(answer: Answer, shop: Catalog) -> Timing:
+    return landed_cost(answer.chosen.judged.planned, shop, ON).breaks[0].timing
+
+
+def test_a_plant_that_is_full_for_six_weeks_when_the_tool_is_there_loses_to_another_where_a_date_is_asked_for():
+    free = answer_to(asked(), house())
+    plant, _ = chosen_of(free)
+    first = free.chosen.cost.breaks[0]
+    ready = ON + timedelta(days=int(first.timing.waits.tool + first.timing.waits.first_article))
+    # a week each of 168 h on a plant of fewer hours carries over, so that it is full for at least six weeks
+    busy = replace(house(), workload=full(plant, ready - timedelta(days=ready.weekday()), 6))
+    dated = replace(asked(), needed_by=first.arrives + timedelta(days=21))
+
+    indifferent, urgent = answer_to(asked(), busy), answer_to(dated, busy)
+
+    assert chosen_of(indifferent) == chosen_of(free)
+    assert indifferent.chosen.cost.breaks[0].arrives >= first.arrives + timedelta(weeks=5)
+    assert chosen_of(urgent)[0] != plant
+    assert urgent.chosen.cost.breaks[0].arrives <= dated.needed_by
+    assert not any("cannot be met" in one.what.text for one in urgent.conditions)
+
+
+def test_a_date_that_nobody_meets_is_a_condition_that_names_the_earliest_of_all():
+    hurried = replace(asked(), needed_by=ON + timedelta(days=3))
+
+    answer = answer_to(hurried, house())
+
+    earliest = min(one.cost.breaks[0].arrives for one in answer.candidates if one.cost)
+    assert answer.chosen.cost.breaks[0].arrives == earliest
+    assert any(earliest.isoformat() in one.what.text for one in answer.conditions)
+
+
+def test_a_closed_week_when_forming_would_begin_moves_the_date_by_a_week():
+    calendar = WorkCalendar(TIMBER, (Shift(FIVE_DAYS, time(6), 16.0),))
+    usual = with_calendars(calendar)
+    answer = answer_to(asked(), usual)
+    timing = timing_of(answer, usual)
+    start = ON + timedelta(days=int(timing.waits.tool + timing.waits.first_article + timing.placed[0].queue))
+    closed = tuple(start - timedelta(days=start.weekday()) + timedelta(days=day) for day in range(7))
+    shut = with_calendars(replace(calendar, closed=closed))
+
+    later = timing_of(answer, shut)
+
+    # from where forming would begin to the Monday after; the rest of the way is the same but for the day of the week
+    monday = closed[-1] + timedelta(days=1)
+    waited = later.waits.tool + later.waits.first_article + later.placed[0].queue
+    assert ON + timedelta(days=int(waited)) == monday
+    assert later.arrives > timing.arrives
+
+
+def test_a_night_shift_brings_the_hours_of_a_run_nearer_by_its_share():
+    day = WorkCalendar(TIMBER, (Shift(FIVE_DAYS, time(6), 8.0),))
+    both = WorkCalendar(TIMBER, (Shift(FIVE_DAYS, time(6), 8.0), Shift(FIVE_DAYS, time(22), 8.0)))
+    usual, more = with_calendars(day), with_calendars(both)
+    answer = answer_to(asked(), usual)
+
+    slow, quick = timing_of(answer, usual).placed[0], timing_of(answer, more).placed[0]
+
+    assert slow.hours == quick.hours
+    assert hours_by_day(both, "x", MONDAY, 5).sum() == 2 * hours_by_day(day, "x", MONDAY, 5).sum()
+    assert quick.run <= slow.run / 2 + 1e-6 if slow.run < 5 else quick.run < slow.run
+
+
+def test_steps_of_an_answer_are_one_chain_of_which_the_ends_are_its_lead_time_and_its_arrival():
+    answer = answer_to(asked(), house())
+
+    plain = to_contract(answer)
+
+    for one, told in zip(answer.chosen.cost.breaks, plain["lead_times"], strict=True):
+        steps = {step["name"]: step for step in told["steps"]}
+        assert steps["pack"]["finish_days"] <= 7 * one.lead_time_weeks + 1e-9
+        assert told["leaves_after_days"] == pytest.approx(7 * one.lead_time_weeks)
+        assert steps["transit"]["start_days"] == pytest.approx(told["leaves_after_days"])
+        assert steps["transit"]["sets_the_date"]
+        assert told["arrives"] == one.arrives.isoformat()
+    assert json.loads(canonical(plain)) == plain
+
+
+def test_a_calendar_is_in_the_digest_and_comes_back_from_kept_master_data():
+    calendar = WorkCalendar(TIMBER, (Shift(FIVE_DAYS, time(6), 8.0, 0.5),), closed=(MONDAY,))
+    one, other = with_calendars(calendar), with_calendars(calendar_of_hours(8.0, 5))
+
+    assert len({digest(to_plain(shop)) for shop in (house(), one, other)}) == 3
+    for shop in (house(), one, other):
+        assert reopened(json.loads(canonical(to_plain(shop)))) == shop
+
+
+TIMING = Timing(
+    Waits(56.0, 7.0, 14.0, 0.0, 3.0, 0.0, 4.2),
+    (
+        Placed("forming", "F1", 20.0, 2.0, 2.5),
+        Placed("trim", "R1", 8.0, 0.0, 1.0),
+        Placed("packing", "bench", 2, 0, 0.3),
+    ),
+)
+
+
+def test_leaving_and_arriving_are_the_ends_of_the_steps():
+    moved = replace(TIMING, waits=replace(TIMING.waits, move=5.0))
+    for timing in (TIMING, moved, replace(TIMING, waits=replace(TIMING.waits, sheet=90.0))):
+        steps = {step.name: step for step in steps_of(timing)}
+        assert timing.arrives == pytest.approx(steps["transit"].finish)
+        assert timing.leaves == pytest.approx(steps["transit"].start)
+    # by hand: 56 + 7 + 2 + 2.5 = 67.5; then 4.2 at the least, or 5 + 1 + .3 where the parts move first
+    assert TIMING.leaves == pytest.approx(71.7)
+    assert moved.leaves == pytest.approx(73.8)
+
+
+def shown(inside: bool) -> dict:
+    stored = {"quantity": 300, "timing": to_plain(TIMING)}
+    return lead_shown([stored, {"quantity": 9}], "2026-06-01", inside=inside)[0]
+
+
+def test_the_chart_says_in_words_and_stripes_which_steps_set_the_date():
+    one = shown(True)
+
+    setting = [row["name"] for row in one["rows"] if row["critical"]]
+    assert setting == [
+        "Tool made or moved", "First article", "Waiting for forming", "Forming", "Cool, check and pack, at the least",
+        "On the road to the customer",
+    ]  # fmt: skip
+    assert "Tool made or moved 1 Jun 2026 to 27 Jul 2026, sets the date" in one["chart"]["told"]
+    assert "Sheet from the mill 1 Jun 2026 to 15 Jun 2026, has slack" in one["chart"]["told"]
+    words = [shape["words"] for shape in one["chart"]["shapes"] if shape["kind"] == "text"]
+    assert "▶ Tool made or moved, 8.0 weeks" in words
+    assert "Sheet from the mill, 2.0 weeks" in words
+    assert next(row["slack"] for row in one["rows"] if row["name"] == "Sheet from the mill") == "49.0"
+
+
+def test_the_customer_hears_of_stages_without_queue_hours_and_codes():
+    one = shown(False)
+
+    said = json.dumps(one)
+    assert [row["name"] for row in one["rows"]] == [
+        "Tool made or moved", "First article", "Sheet from the mill", "Forming to packing, as booked",
+        "On the road to you",
+    ]  # fmt: skip
+    assert not any(word in said for word in ("Waiting", "F1", "R1", "bench", " h at "))
+
+
+def test_what_would_bring_it_earlier_names_the_longest_step_that_sets_the_date_and_the_next_behind_it():
+    said = earlier(list(stepped((Task("tool", 56.0), Task("sheet", 14.0), Task("forming", 2.0, ("tool", "sheet"))))))
+
+    assert said == (
+        "Earlier by a tool that is built sooner: tool made or moved sets the date with 56.0 days; after 42.0 days of "
+        "gain sheet from the mill sets it."
+    )
