@@ -31,8 +31,9 @@ def _field(column: Column) -> forms.CharField:
         widget = forms.TextInput(attrs={"autocomplete": "off", "list": f"known-{column.field}"})
     longest = MOST_NOTE if column.kind == "text" else LONGEST
     # ``read_run`` says what is missing, with what is accepted; so nothing is required here.
+    needed = " Needed." if column.required else ""
     return forms.CharField(
-        label=column.heading, help_text=column.help, required=False, max_length=longest, widget=widget
+        label=column.heading, help_text=column.help + needed, required=False, max_length=longest, widget=widget
     )
 
 

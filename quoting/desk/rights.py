@@ -121,6 +121,7 @@ ROUTES: dict[str, Right] = {
     "shop-runs-template": role("record_runs"),
     "shop-runs-accuracy": role("see_runs"),
     "shop-runs-accuracy-csv": role("see_runs"),
+    "shop-runs-factors": role("see_runs"),
     # the customer
     "customer-link": link(),
     "customer-quote": link(),

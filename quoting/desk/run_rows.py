@@ -11,6 +11,7 @@ from quoting.planning.models import Job, RunRecord
 from quoting.quotes.models import QUOTE, Inquiry
 from quoting.quotes.runs.accuracy import MeasureAccuracy, Ratios
 from quoting.quotes.runs.estimates import Compared, compared
+from quoting.quotes.runs.learning import Taught
 from quoting.quotes.runs.recording import ORDERED, in_force
 
 PLOT_TOP, PLOT_HEIGHT = 22.0, 120.0  # drawing units
@@ -94,6 +95,24 @@ def ratios_row(ratios: Ratios) -> dict:
         "off": off(ratios.median),
         "range": "" if ratios.low is None else f"{ratios.low:.3f} to {ratios.high:.3f}",
     }
+
+
+def taught_shown(taught: Taught) -> dict:
+    """What the runs teach of one measure, its factors by effect."""
+    spread = f"{taught.least:.3f} to {taught.most:.3f}" if taught.least is not None else ""
+    return {
+        "measure": taught.measure,
+        "runs": taught.runs,
+        "spread": spread,
+        "why": taught.why,
+        "factors": [
+            {
+                "effect": one.effect, "name": one.name, "runs": one.runs, "observed": f"{one.observed:.3f}",
+                "factor": f"{one.factor:.3f}",
+            }
+            for one in taught.factors
+        ],
+    }  # fmt: skip
 
 
 def accuracy_chart(one: MeasureAccuracy) -> dict:

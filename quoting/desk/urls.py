@@ -100,6 +100,7 @@ urlpatterns = [
     path("runs/import/<slug:upload>/put-aside/", views_runs_import.put_aside, name="shop-runs-put-aside"),
     path("runs/template.csv", views_runs_import.empty_table, name="shop-runs-template"),
     path("runs/accuracy/", views_runs.accuracy_page, name="shop-runs-accuracy"),
+    path("runs/factors/", views_runs.factors, name="shop-runs-factors"),
     path("runs/accuracy.csv", views_runs.accuracy_export, name="shop-runs-accuracy-csv"),
     path("repricing/", views_repricing.runs, name="repricing"),
     path("repricing/start/", views_repricing.start, name="repricing-start"),
