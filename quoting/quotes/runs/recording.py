@@ -10,7 +10,7 @@ from machines.models import Machine
 from quoting.planning.models import DONE, WON, Job, RunImport, RunRecord
 from quoting.planning.run_models import FORM
 from quoting.quotes import policies
-from quoting.quotes.models import QUOTE, Quote
+from quoting.quotes.models import QUOTE, Inquiry, Quote
 from quoting.quotes.records import audit, now, today
 from quoting.quotes.runs.estimates import Basis, basis_of
 from quoting.quotes.runs.reading import House, Told
@@ -58,7 +58,8 @@ def run_record(*, told: Told, by: object, source: str = FORM) -> RunRecord:
     kept = made(told, job, _machine(told.machine), basis_for(job), by=by, source=source)
     _save(kept)
     job_delivered([(job, told)])
-    audit("run_record", by=by, job=job.quote, machine=told.machine, started=told.started.isoformat(), run=kept.pk)
+    about = {"inquiry": _inquiry_of(job), "job": job.quote}
+    audit("run_record", by=by, **about, machine=told.machine, started=told.started.isoformat(), run=kept.pk)
     return kept
 
 
@@ -79,8 +80,13 @@ def run_correct(*, record: RunRecord, told: Told, reason: str, by: object) -> Ru
     kept = made(told, job, _machine(told.machine), basis_for(job), by=by, source=FORM, replaces=record)
     _save(kept)
     job_delivered([(job, told)])
-    audit("run_correct", by=by, job=job.quote, run=kept.pk, replaces=record.pk, reason=reason.strip()[:500])
+    about = {"inquiry": _inquiry_of(job), "job": job.quote}
+    audit("run_correct", by=by, **about, run=kept.pk, replaces=record.pk, reason=reason.strip()[:500])
     return kept
+
+
+def _inquiry_of(job: Job) -> Inquiry | None:
+    return Inquiry.objects.filter(quotes__number=job.quote, quotes__kind=QUOTE).only("pk").first()
 
 
 def _ordered(quote: str) -> Job:

@@ -183,6 +183,7 @@ def test_a_run_is_kept_with_its_estimate_and_on_record(house, job):
     assert kept.estimated == basis_of(house.snapshot, 100).estimated(300)
     entry = AuditEntry.objects.get(action="run_record")
     assert entry.by == house.estimator and entry.detail["job"] == job.quote
+    assert entry.inquiry == Quote.objects.get(number=job.quote).inquiry
 
 
 def test_the_same_run_twice_is_refused_and_kept_once(house, job):
