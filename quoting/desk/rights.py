@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from quoting.intake.model_file import LARGEST_FILE
 from quoting.intake.table_file import LARGEST_FILE as LARGEST_TABLE
 from quoting.quotes import policies
+from quoting.quotes.runs.reading import LIMITS as RUN_LIMITS
 from quoting.quotes.stock import EDITS, LOOKS
 
 ANYONE, LINK, TOKEN = "anyone", "private link", "token"
@@ -20,6 +21,7 @@ ROLES = (*policies.GROUPS, policies.ADMINISTRATOR)
 FORM_BODY = 3 * 1024 * 1024  # the largest request [bytes]; forms are smaller still by DATA_UPLOAD_MAX_MEMORY_SIZE
 MODEL_BODY = LARGEST_FILE + FORM_BODY
 TABLE_BODY = LARGEST_TABLE + FORM_BODY
+RUNS_BODY = RUN_LIMITS.file + FORM_BODY
 
 
 @dataclass(frozen=True)
@@ -108,6 +110,18 @@ ROUTES: dict[str, Right] = {
     # loading
     "loading": role("see_loading"),
     "loading-week": role("see_loading"),
+    # recorded runs
+    "shop-runs": role("see_runs"),
+    "shop-run": role("see_runs"),
+    "shop-run-new": role("record_runs", methods=BOTH),
+    "shop-run-correct": role("record_runs", methods=BOTH),
+    "shop-runs-import": role("record_runs", methods=BOTH, largest=RUNS_BODY),
+    "shop-runs-preview": role("record_runs", methods=BOTH),
+    "shop-runs-put-aside": role("record_runs", methods=WRITE),
+    "shop-runs-template": role("record_runs"),
+    "shop-runs-accuracy": role("see_runs"),
+    "shop-runs-accuracy-csv": role("see_runs"),
+    "shop-runs-factors": role("see_runs"),
     # the customer
     "customer-link": link(),
     "customer-quote": link(),

@@ -7,7 +7,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from quoting.desk import navigation, pages, present
+from quoting.desk import navigation, pages, present, run_rows
 from quoting.desk.forms import OverrideForm, ReasonForm
 from quoting.desk.model_page import printed_model
 from quoting.desk.views_rep import inquiry_page, inquiry_table
@@ -61,6 +61,7 @@ def work_page(
         "override_form": override_form or OverrideForm(),
         "sections": SECTIONS,
         "compared": (snapshot or {}).get("compared"),
+        "recorded": run_rows.recorded_for(inquiry),
     }
     if context["model"]:
         context["sections"] = (*SECTIONS[:1], ("model", "The model"), *SECTIONS[1:])  # as on the page

@@ -37,6 +37,17 @@ _BROKEN = (
 
 
 @dataclass(frozen=True)
+class Limits:
+    """How large a file [bytes] and how many rows below its headings are read."""
+
+    file: int = LARGEST_FILE
+    rows: int = MOST_ROWS
+
+
+USUAL = Limits()
+
+
+@dataclass(frozen=True)
 class Unread:
     """A cell that is no plain value: what it holds, and what is accepted in its place."""
 
@@ -59,13 +70,15 @@ def refuse(given: str, accepted: str) -> InputErrors:
     return InputErrors((InputError("file", given, accepted),))
 
 
-def read_table(content: bytes) -> tuple[FileRow, ...]:
+def read_table(content: bytes, limits: Limits = USUAL) -> tuple[FileRow, ...]:
     """The rows of a file, the first of which holds the headings.
 
     Parameters
     ----------
     content : bytes
         The file [-].
+    limits : Limits
+        How much is read [-].
 
     Returns
     -------
@@ -77,21 +90,21 @@ def read_table(content: bytes) -> tuple[FileRow, ...]:
     InputErrors
         The file is too large, has too many rows, is neither CSV nor XLSX, or may harm its reader.
     """
-    if len(content) > LARGEST_FILE:
-        raise refuse(f"{len(content) / 1e6:.1f} MB", "a file of at most 5 MB")
+    if len(content) > limits.file:
+        raise refuse(f"{len(content) / 1e6:.1f} MB", f"a file of at most {limits.file // 2**20} MB")
     if not content.strip():
         raise refuse("an empty file", FORM)
-    rows = _xlsx_rows(content) if content.startswith(b"PK") else _csv_rows(content)
+    rows = (_xlsx_rows if content.startswith(b"PK") else _csv_rows)(content, limits.rows)
     if not rows:
         raise refuse("a file without rows", "a row of headings and rows of values below it")
     return tuple(rows)
 
 
-def _collected(numbered: Any) -> list[FileRow]:
+def _collected(numbered: Any, most: int) -> list[FileRow]:
     rows = []
     for number, cells in numbered:
-        if number > MOST_ROWS + 1:
-            raise refuse("more rows", f"at most {MOST_ROWS:,} rows below the headings")
+        if number > most + 1:
+            raise refuse("more rows", f"at most {most:,} rows below the headings")
         while cells and cells[-1] == "":
             cells.pop()
         if len(cells) > MOST_COLUMNS:
@@ -101,7 +114,7 @@ def _collected(numbered: Any) -> list[FileRow]:
     return rows
 
 
-def _csv_rows(content: bytes) -> list[FileRow]:
+def _csv_rows(content: bytes, most: int) -> list[FileRow]:
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -113,13 +126,13 @@ def _csv_rows(content: bytes) -> list[FileRow]:
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=mark, strict=True)
     try:
         return _collected(
-            (number, [unescaped(cell.strip(" ")) for cell in row]) for number, row in enumerate(reader, 1)
+            ((number, [unescaped(cell.strip(" ")) for cell in row]) for number, row in enumerate(reader, 1)), most
         )
     except csv.Error as error:
         raise refuse(f"text that is no CSV ({error})", FORM) from error
 
 
-def _xlsx_rows(content: bytes) -> list[FileRow]:
+def _xlsx_rows(content: bytes, most: int) -> list[FileRow]:
     _refuse_bomb(content)
     try:
         book = load_workbook(io.BytesIO(content), read_only=True, keep_links=False)
@@ -132,7 +145,7 @@ def _xlsx_rows(content: bytes) -> list[FileRow]:
             raise refuse("a workbook without a table", FORM)
         sheet.reset_dimensions()  # what the file says of its own size is not believed
         found = sheet.iter_rows(max_col=MOST_COLUMNS)
-        return _collected((number, [_cell(one) for one in row]) for number, row in enumerate(found, 1))
+        return _collected(((number, [_cell(one) for one in row]) for number, row in enumerate(found, 1)), most)
     except InputErrors:
         raise
     except _BROKEN as error:

@@ -77,6 +77,8 @@ VIEWS: dict[str, dict[str, str]] = {
     "edit_rates": {MANAGER: ALL, ADMINISTRATOR: ALL},
     "reprice": {MANAGER: ALL, ADMINISTRATOR: ALL},
     "see_repricing": {ESTIMATOR: ALL, MANAGER: ALL, ADMINISTRATOR: ALL},
+    "see_runs": {ESTIMATOR: ALL, MANAGER: ALL},
+    "record_runs": {ESTIMATOR: ALL, MANAGER: ALL},
     "manage_people": {ADMINISTRATOR: ALL},
     "manage_mail": {ADMINISTRATOR: ALL},
 }
@@ -251,3 +253,11 @@ def may_reprice(person: object) -> bool:
 
 def may_see_repricing(person: object) -> bool:
     return may(person, "see_repricing")
+
+
+def may_see_runs(person: object) -> bool:
+    return may(person, "see_runs")
+
+
+def may_record_runs(person: object) -> bool:
+    return may(person, "record_runs")

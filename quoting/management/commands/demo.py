@@ -6,7 +6,7 @@ from django.core.management import call_command
 from django.core.management.base import BaseCommand
 from django.urls import NoReverseMatch, reverse
 
-from quoting.quotes import demo, services
+from quoting.quotes import demo, demo_runs, services
 
 
 class Command(BaseCommand):
@@ -22,6 +22,7 @@ class Command(BaseCommand):
         services.catalog_ensure()
         logins = demo.ensure_people()
         demo.ensure_standing_work(on)
+        demo_runs.ensure_past_runs(on)
         self.stdout.write("Answering the demo inquiries; the first run takes a minute or two.")
         demo.fill(on, self._say)
         base = f"http://127.0.0.1:{options['port']}"

@@ -65,7 +65,8 @@ BY_HAND = {
     "history-export": "--YY-", "rates": "--YYY", "rates-import": "---YY", "repricing-start": "---YY",
     "repricing": "--YYY", "candidates": "--YY-", "changes": "--YY-", "send-by-mail": "Y-Y--",
     "send": "Y-Y--", "revoke": "Y-Y-Y", "document": "Y-YY-", "won": "Y-Y--",
-    "lost": "Y-Y--", "loading": "--YY-", "review": "--YY-",
+    "shop-runs": "--YY-", "shop-run-new": "--YY-", "shop-run-correct": "--YY-", "shop-runs-import": "--YY-",
+    "shop-runs-accuracy": "--YY-", "lost": "Y-Y--", "loading": "--YY-", "review": "--YY-",
 }  # fmt: skip
 
 

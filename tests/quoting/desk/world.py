@@ -18,11 +18,14 @@ from django_otp.plugins.otp_totp.models import TOTPDevice
 from machines.models import Booking, Machine
 from quoting.contract import digest
 from quoting.desk.views_customer import COOKIE
+from quoting.planning.models import WON, Job, RunRecord, RunUpload
+from quoting.planning.run_models import FORM
 from quoting.quotes import drawings, links, model_reports, models, policies, selectors, services
 from quoting.quotes.answers import Outcome, outcome
 from quoting.quotes.bookings import monday
 from quoting.quotes.rates.files import rates_file
 from quoting.quotes.repricing_models import CANCELLED, RepricingRun
+from quoting.quotes.runs.files import template
 
 INQUIRY = Path(settings.BASE_DIR) / "fixtures" / "demo" / "inquiries" / "01-equipment-cover.json"
 PEOPLE = {
@@ -68,6 +71,7 @@ def build() -> World:
     machine = Machine.objects.order_by("code").first()
     Booking.objects.create(machine=machine, week=monday(services.today()), hours=10.0, firm=True, label="standing work")
     _rates(people["manager"])
+    _runs(people["manager"], own.quote, machine)
     return World(people, own, other, found)
 
 
@@ -80,6 +84,21 @@ def _rates(manager: object) -> None:
     models.RateImport.objects.create(number="R-1999-0001", file_digest="0" * 64, counts={}, at=at, **told)
     RepricingRun.objects.create(
         on=services.today(), by=manager, at=at, state=CANCELLED, total=1, catalog_digest="0" * 64
+    )
+
+
+def _runs(manager: object, quote: models.Quote, machine: Machine) -> None:
+    """A job with a recorded run, and a file of runs that waits for its confirmation."""
+    day, at = services.today(), datetime.now(UTC)
+    job = Job.objects.create(
+        quote=quote.number, state=WON, machine=machine, process="vacuum", polymer="ABS", quantity=100, hours=9.0,
+        since=day, ready=day, due=day, value=1000, margin=0.2,
+    )  # fmt: skip
+    RunRecord.objects.create(
+        job=job, machine=machine, started=day, ended=day, parts_good=100, parts_scrapped=4, source=FORM, at=at
+    )
+    RunUpload.objects.create(
+        token=secrets.token_hex(16), file_name="runs.csv", content=template().encode(), by=manager, at=at
     )
 
 
@@ -139,6 +158,7 @@ def address_of(name: str, things: SimpleNamespace, inquiry: models.Inquiry) -> s
         "revision": 1, "token": things.token, "place": 0, "name": "wall",
         "kind": "csv", "table": "labour", "form": "csv", "run": RepricingRun.objects.get().pk,
         "override": inquiry.overrides.first().pk,
+        "record": RunRecord.objects.get().pk, "upload": RunUpload.objects.get().token,
         "machine": machine.code, "week": monday(services.today()),
     }  # fmt: skip
     if name.startswith("rates-"):

@@ -10,11 +10,14 @@ from django.db import connection, transaction
 from django.db.models import Sum
 
 from machines.models import Booking
+from quoting.planning.models import WON, Job, RunImport, RunRecord
 from quoting.quotes import services
 from quoting.quotes.models import Inquiry, Quote, RateImport, RateRow, RateUpload
 from quoting.quotes.rates import imports
 from quoting.quotes.records import next_number
 from quoting.quotes.reviewing import KEYS
+from quoting.quotes.runs import imports as run_imports
+from quoting.quotes.runs.reading import HEADINGS
 from tests.quoting.quotes.conftest import ON, TYPED, answered, sent
 from tests.quoting.quotes.rate_files import as_csv
 
@@ -101,6 +104,31 @@ def test_of_imports_at_once_one_wins_and_the_others_are_told(people, uploads):
     assert sum(isinstance(one, services.ConflictError) for one in results) == 3
     assert RateRow.objects.get(valid_from="2026-12-15").value == "13 %"
     assert RateImport.objects.get().number.endswith("-0001")
+
+
+@on_postgresql
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize("uploads", [1, 4])
+def test_of_imports_of_runs_at_once_one_wins_and_each_run_is_recorded_once(office, uploads):
+    Job.objects.create(
+        quote="Q-2026-0001", state=WON, machine=office.machine, process="vacuum", polymer="ABS", quantity=100,
+        hours=9.0, since=ON, ready=ON, due=ON, value=1000, margin=0.2,
+    )  # fmt: skip
+    row = ("Q-2026-0001", office.machine.code, "2026-11-02", "2026-11-02", "100", "4")
+    content = "\n".join((",".join(HEADINGS[: len(row)]), ",".join(row))).encode()
+    sent = [run_imports.runs_upload(file_name="r.csv", content=content, by=office.estimator) for _ in range(uploads)]
+    shown = run_imports.upload_preview(sent[0]).fingerprint
+
+    results = at_once(
+        4,
+        lambda place: run_imports.upload_import(
+            upload=sent[place % uploads], fingerprint=shown, good_only=False, by=office.estimator
+        ),
+    )
+
+    assert sum(isinstance(one, RunImport) for one in results) == 1
+    assert sum(isinstance(one, services.ConflictError) for one in results) == 3
+    assert RunRecord.objects.count() == 1
 
 
 @pytest.mark.skipif("sqlite" not in settings.DATABASES["default"]["ENGINE"], reason="is about SQLite's setting")

@@ -1,0 +1,1 @@
+"""Runs of the shop: read, looked through, recorded, and set against what was estimated."""

@@ -1,0 +1,168 @@
+"""Bringing a file of runs in: sent, looked through, confirmed. Exactly what was shown, once, or nothing."""
+
+from dataclasses import dataclass
+from datetime import timedelta
+from hashlib import sha256
+
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, transaction
+from django.utils.crypto import get_random_string
+
+from machines.models import Machine
+from quoting.planning.models import Job, RunImport, RunRecord, RunUpload
+from quoting.planning.run_models import COMMAND, FILE
+from quoting.quotes import policies
+from quoting.quotes.rates.imports import shown_name
+from quoting.quotes.records import audit, next_number, now, today
+from quoting.quotes.runs import recording
+from quoting.quotes.runs.reading import COLUMNS, Told, Wrong, read_run_table
+from quoting.quotes.steps import ConflictError
+
+KEPT_UPLOADS = timedelta(days=1)
+SERIES = "RUN"
+AT_ONCE = 500  # rows in one statement
+
+
+@dataclass(frozen=True)
+class Preview:
+    """What a file would do: runs to record with their rows, rows that the house knows already, wrong cells."""
+
+    new: tuple[tuple[int, Told], ...]
+    known: int
+    wrong: tuple[Wrong, ...]
+
+    @property
+    def wrong_rows(self) -> int:
+        return len({one.row for one in self.wrong})
+
+    @property
+    def counts(self) -> dict[str, int]:
+        return {"to record": len(self.new), "recorded already": self.known, "wrong": self.wrong_rows}
+
+    @property
+    def fingerprint(self) -> str:
+        return sha256(repr((self.new, self.known, self.wrong)).encode()).hexdigest()
+
+
+def looked_through(content: bytes) -> Preview:
+    """What an import would do now. Raises InputErrors for a file that cannot be read as runs."""
+    read = read_run_table(content, recording.house())
+    recorded = {_key(one): one for one in _recorded({told.job for _, told in read.told})}
+    new, known, wrong, seen = [], 0, list(read.wrong), {}
+    for row, told in read.told:
+        if told.key in seen:
+            wrong.append(_twice(row, told, f"a run told once; row {seen[told.key]} tells the same one"))
+            continue
+        seen[told.key] = row
+        if told.key not in recorded:
+            new.append((row, told))
+        elif _same(told, recorded[told.key]):
+            known += 1
+        else:
+            wrong.append(_twice(row, told, "a run not yet recorded; correct the recorded one on its page"))
+    return Preview(tuple(new), known, tuple(sorted(wrong, key=lambda one: one.row)))
+
+
+def _recorded(jobs: set[str]) -> list[RunRecord]:
+    found = recording.in_force().select_related("job", "machine").defer("estimated")
+    return list(found) if len(jobs) > AT_ONCE else list(found.filter(job__quote__in=jobs))
+
+
+def _key(record: RunRecord) -> tuple:
+    return record.job.quote, record.machine.code, record.started
+
+
+def _same(told: Told, record: RunRecord) -> bool:
+    return all(getattr(record, name) == value for name, value in told.figures.items())
+
+
+def _twice(row: int, told: Told, accepted: str) -> Wrong:
+    started = next(one for one in COLUMNS if one.field == "started")
+    return Wrong(row, "started", started.heading, f"{told.job} on {told.machine} from {told.started}", accepted)
+
+
+def runs_upload(*, file_name: str, content: bytes, by: object) -> RunUpload:
+    """Keep a sent file until it is confirmed; InputErrors where the file as a whole is none of runs."""
+    policies.require(by, "record_runs")
+    looked_through(content)
+    upload = RunUpload(
+        token=get_random_string(32), file_name=shown_name(file_name), content=content, by=by, at=now()
+    )  # fmt: skip
+    upload.full_clean()
+    with transaction.atomic():
+        RunUpload.objects.filter(at__lt=now() - KEPT_UPLOADS).delete()
+        upload.save()
+    return upload
+
+
+def upload_preview(upload: RunUpload) -> Preview:
+    return looked_through(bytes(upload.content))
+
+
+@transaction.atomic
+def upload_discard(*, upload: RunUpload, by: object) -> None:
+    policies.require(by, "record_runs")
+    upload.delete()
+
+
+@transaction.atomic
+def upload_import(*, upload: RunUpload, fingerprint: str, good_only: bool, by: object) -> RunImport:
+    """Import what was shown. ConflictError where it would by now do something else than what was shown."""
+    policies.require(by, "record_runs")
+    number = next_number(SERIES, today().year)  # its lock lets one import at a time through
+    if not RunUpload.objects.filter(pk=upload.pk).exists():
+        raise ConflictError("This file has been imported or put aside already.")
+    preview = upload_preview(upload)
+    if preview.fingerprint != fingerprint:
+        raise ConflictError("Runs or jobs have changed since you looked. Nothing was imported; look at it again.")
+    kept = _kept(number, upload.file_name, bytes(upload.content), preview, good_only, by, FILE)
+    upload.delete()
+    return kept
+
+
+@transaction.atomic
+def runs_import(*, file_name: str, content: bytes, good_only: bool, by: object | None) -> RunImport:
+    """Import a file at once, from the command line. ``by`` is None where no person of the house is named."""
+    if by is not None:
+        policies.require(by, "record_runs")
+    number = next_number(SERIES, today().year)
+    return _kept(number, shown_name(file_name), content, looked_through(content), good_only, by, COMMAND)
+
+
+def _kept(
+    number: str, file_name: str, content: bytes, preview: Preview, good_only: bool, by: object | None, source: str
+) -> RunImport:
+    if preview.wrong and not good_only:
+        rows = preview.wrong_rows
+        raise ValidationError(f"{rows} row{'s' * (rows > 1)} of {file_name} wrong; nothing was imported.")
+    if not preview.new:
+        raise ValidationError(f"{file_name} holds no run that is not recorded already; nothing was imported.")
+    record = RunImport(
+        number=number, file_name=file_name, file_digest=sha256(content).hexdigest(), counts=preview.counts, by=by,
+        at=now(),
+    )  # fmt: skip
+    record.full_clean()
+    record.save()
+    try:
+        _record_runs(record, preview, by, source)
+    except IntegrityError as error:
+        raise ConflictError("One of these runs was recorded meanwhile. Nothing was imported; look again.") from error
+    audit("runs_import", by=by, number=number, file=file_name, file_digest=record.file_digest, **preview.counts)
+    return record
+
+
+def _record_runs(record: RunImport, preview: Preview, by: object | None, source: str) -> None:
+    """All rows, job by job, so that each quote is read once."""
+    machines = {one.code: one for one in Machine.objects.all()}
+    by_job: dict[str, list[Told]] = {}
+    for _, told in preview.new:
+        by_job.setdefault(told.job, []).append(told)
+    rows: list[RunRecord] = []
+    for quote, runs in by_job.items():
+        job = Job.objects.select_for_update().get(quote=quote)
+        basis = recording.basis_for(job)
+        rows += [
+            recording.made(one, job, machines[one.machine], basis, by=by, source=source, record=record) for one in runs
+        ]
+        recording.job_delivered((job, one) for one in runs)
+    RunRecord.objects.bulk_create(rows, batch_size=AT_ONCE)
