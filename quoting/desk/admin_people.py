@@ -11,6 +11,7 @@ from django.http import HttpRequest
 from django_otp.plugins.otp_static.models import StaticDevice
 from django_otp.plugins.otp_totp.models import TOTPDevice
 
+from quoting.desk.admin_versions import VersionedAdmin
 from quoting.quotes import policies, second_factor
 from quoting.quotes.models import PersonPlant
 from quoting.quotes.stock import EDITS
@@ -28,8 +29,10 @@ class PlantInline(admin.TabularInline):
 
 
 @admin.register(User)
-class PersonAdmin(UserAdmin):
+class PersonAdmin(VersionedAdmin, UserAdmin):
     """Nobody is deleted, since records name them: who leaves is no longer active, and is out at the next request."""
+
+    unversioned = ("last_login", "password")  # each changes by itself, or on a page of its own
 
     inlines = [PlantInline]
     list_display = ["username", "first_name", "last_name", "role", "has_second_factor", "is_active"]

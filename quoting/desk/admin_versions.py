@@ -1,5 +1,6 @@
 """No lost update in the admin: a row that somebody changed since its form was opened is not overwritten unseen."""
 
+import json
 from hashlib import sha256
 from typing import Any
 
@@ -7,19 +8,35 @@ from django import forms
 from django.contrib.admin.models import LogEntry
 from django.contrib.contenttypes.models import ContentType
 from django.core import serializers
+from django.core.serializers.json import DjangoJSONEncoder
 from django.db import models, transaction
+
+from quoting.desk.unit_fields import UnitField
 
 TOKEN = "seen_version"  # noqa: S105 - a name of a form field, no secret
 
 
-def version_of(row: models.Model, inlines: tuple[type[models.Model], ...]) -> str:
-    """Fingerprint of a row and of the rows that are edited on its page."""
+def version_of(row: models.Model, inlines: tuple[type[models.Model], ...], ignored: tuple[str, ...] = ()) -> str:
+    """Fingerprint of a row, without the ignored columns, and of the rows that are edited on its page."""
     rows = [type(row).objects.filter(pk=row.pk).first()]
     for inline in inlines:
         key = next(field.name for field in inline._meta.fields if field.related_model is type(row))
         rows += inline.objects.filter(**{key: row.pk}).order_by("pk")
-    text = serializers.serialize("json", [one for one in rows if one is not None])
-    return sha256(text.encode()).hexdigest()
+    plain = serializers.serialize("python", [one for one in rows if one is not None])
+    for column in ignored:
+        plain[0]["fields"].pop(column)
+    return sha256(json.dumps(plain, cls=DjangoJSONEncoder).encode()).hexdigest()
+
+
+def written(field: forms.Field, row: models.Model, name: str) -> str:
+    """A standing value as its own form field writes it: with its unit, by name, several with commas."""
+    value = getattr(row, name)
+    if isinstance(field, forms.ModelMultipleChoiceField):
+        return ", ".join(map(str, value.all())) or "none"
+    if isinstance(field, UnitField):
+        return str(field.prepare_value(value))
+    choices = dict(row._meta.get_field(name).flatchoices)
+    return str(choices.get(value, value) if value not in (None, "") else "nothing")
 
 
 def last_change(row: models.Model) -> str:
@@ -33,10 +50,23 @@ def last_change(row: models.Model) -> str:
 
 
 class VersionedAdmin:
-    """For a ModelAdmin: its form carries the version that was shown and is refused where another stands by now."""
+    """For a ModelAdmin: its form carries the version that was shown and is refused where another stands by now.
+
+    ``unversioned`` names columns that nobody edits in the form and that change by themselves.
+    """
+
+    unversioned: tuple[str, ...] = ()
+
+    def get_fieldsets(self, request: Any, obj: models.Model | None = None) -> Any:
+        """Where an admin names its fieldsets itself, the version is among them."""
+        named = super().get_fieldsets(request, obj)
+        return [*named, (None, {"fields": (TOKEN,)})] if obj is not None and self.fieldsets else named
 
     def get_form(self, request: Any, obj: models.Model | None = None, change: bool = False, **kwargs: Any) -> type:
+        if obj is None:
+            return super().get_form(request, obj, change, **kwargs)
         inlines = tuple(inline.model for inline in self.inlines)
+        ignored = self.unversioned
 
         class Versioned(self.form):
             seen_version = forms.CharField(widget=forms.HiddenInput, required=False)
@@ -44,7 +74,7 @@ class VersionedAdmin:
             def __init__(self, *arguments: Any, **more: Any):
                 super().__init__(*arguments, **more)
                 if self.instance.pk is not None:
-                    self.initial[TOKEN] = version_of(self.instance, inlines)
+                    self.initial[TOKEN] = version_of(self.instance, inlines, ignored)
 
             def clean(self) -> dict:
                 given = super().clean()
@@ -56,7 +86,7 @@ class VersionedAdmin:
                 """Locks the row until the admin's transaction ends; what stands in it now is told beside each field."""
                 if transaction.get_connection().in_atomic_block:
                     type(self.instance).objects.select_for_update().filter(pk=self.instance.pk).first()
-                now = version_of(self.instance, inlines)
+                now = version_of(self.instance, inlines, ignored)
                 if self.data.get(TOKEN) == now:
                     return
                 self.add_error(
@@ -70,6 +100,6 @@ class VersionedAdmin:
                 standing = type(self.instance).objects.get(pk=self.instance.pk)
                 for name in self.changed_data:
                     if name in self.fields and hasattr(standing, name):
-                        self.add_error(name, f"Stands there now: {getattr(standing, name)}")
+                        self.add_error(name, f"Stands there now: {written(self.fields[name], standing, name)}")
 
         return super().get_form(request, obj, change, **kwargs | {"form": Versioned})

@@ -5,6 +5,7 @@ import secrets
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
+from django.forms import MultipleChoiceField
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -121,12 +122,28 @@ def inquiry_change(request: HttpRequest, number: str) -> HttpResponse:
     if request.POST.get("version") != str(inquiry.version):
         form.is_valid()
         form.add_error(None, pages.changed_meanwhile(request, inquiry))
+        tell_standing(form, inquiry)
     elif is_readable(form, names, refused_model(request)):
         changed = services.inquiry_change(inquiry=inquiry, typed=form.raw(), by=request.user, version=inquiry.version)
         services.inquiry_answer(inquiry=changed, on=records.today(), by=request.user)
         model_reports.report_ask_once(inquiry=changed, by=request.user)
         return redirect(navigation.page_of(request.user, inquiry))
     return form_page(request, form, f"Change inquiry {number}", inquiry)
+
+
+def tell_standing(form: InquiryForm, inquiry: models.Inquiry) -> None:
+    """Beside each field that says something else than the inquiry by now: what stands there."""
+    standing = inquiry_text.typed_from(inquiry.typed)
+    for name, field in form.fields.items():
+        if field.widget.is_hidden or name == UPLOAD:
+            continue
+        several = isinstance(field, MultipleChoiceField)
+        typed = form.data.getlist(name) if several else form.data.get(name, "")
+        stands = standing.get(name, [] if several else "")
+        if (sorted(typed) if several else typed.strip()) != (sorted(stands) if several else stands):
+            words = dict(getattr(field, "choices", ()))
+            told = ", ".join(str(words.get(one, one)) for one in (stands if several else [stands]) if one)
+            form.add_error(name, f"Stands there now: {told or 'nothing'}")
 
 
 def polymer_names() -> tuple[str, ...]:

@@ -221,6 +221,8 @@ def test_the_administrator_makes_a_person_who_can_open_what_the_role_can(client,
     emil = get_user_model().objects.get(username="emil")
     group = Group.objects.get(name=policies.ESTIMATOR)
     rows = {"plant_ties-TOTAL_FORMS": "0", "plant_ties-INITIAL_FORMS": "0"}
+    page = client.get(reverse("admin:auth_user_change", args=[emil.pk]))
+    rows["seen_version"] = page.context["adminform"].form.initial["seen_version"]
     client.post(
         reverse("admin:auth_user_change", args=[emil.pk]),
         {"username": "emil", "is_active": "on", "groups": [group.pk], **rows},

@@ -123,6 +123,8 @@ def test_a_change_made_by_another_is_told_and_nothing_is_lost(rep, kept):
     page = response.content.decode()
     assert "changed while this page was open" in page
     assert 'value="new name"' in page
+    assert f"Stands there now: {inquiry.part_name}" in page
+    assert page.count("Stands there now") == 2  # beside the one field that differs, and in the summary above
     assert models.Inquiry.objects.get().part_name != "new name"
 
 

@@ -166,7 +166,7 @@ def test_a_form_opened_before_somebody_elses_change_is_refused_and_keeps_what_wa
     assert response.status_code == 200
     assert "changed while you typed, last by estimator" in text
     assert 'value="80 in"' in text
-    assert "Stands there now: 1.8288" in text
+    assert "Stands there now: 72.0 in" in text
     assert Machine.objects.get().platen_length == pytest.approx(1.8288)  # 72 x 25.4 mm, exact by definition
     again = form_data(response) | {"platen_length": "80 in"}
     assert estimator_client.post(address(machine), again).status_code == 302
