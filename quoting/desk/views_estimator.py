@@ -4,10 +4,11 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.template.loader import render_to_string
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from quoting.desk import navigation, pages, present
+from quoting.desk import fragments, navigation, pages, present
 from quoting.desk.forms import OverrideForm, ReasonForm
 from quoting.desk.model_page import printed_model
 from quoting.desk.views_rep import inquiry_page, inquiry_table
@@ -64,13 +65,9 @@ def work_page(
     if context["model"]:
         context["sections"] = (*SECTIONS[:1], ("model", "The model"), *SECTIONS[1:])  # as on the page
     if snapshot and snapshot["chosen"]:
-        context |= priced_page(snapshot["chosen"], snapshot.get("study")) | {"chosen": True}
-        context["range"] = range_shown(snapshot.get("range"))  # nor have they a range
-        context["advice"] = advice_shown(snapshot)
-        context["hazards"] = snapshot.get("hazards", ())  # answers stored before there were hazards have none
+        context |= {"chosen": True, "priced": fragments.kept("priced", snapshot, priced_written)}
         context["sections"] = (*context["sections"][:1], ("range", "Range of error"), *context["sections"][1:])
-        context["pace"] = snapshot.get("pace")  # nor a pace
-        if context["study"]:
+        if snapshot.get("study"):
             context["sections"] = (*STUDY_SECTIONS, *context["sections"])
     return render(request, "desk/work.html", context, status=status)
 
@@ -88,6 +85,18 @@ SECTIONS = (
     ("typed", "As typed"),
     ("history", "History"),
 )
+
+
+def priced_written(front: dict) -> str:
+    """Forming plan, costs and range of the chosen candidate as markup, from the front of a stored answer alone."""
+    context = priced_page(front["chosen"], front.get("study")) | {
+        "chosen": True,
+        "range": range_shown(front.get("range")),  # answers stored before there were ranges have none
+        "advice": advice_shown(front),
+        "hazards": front.get("hazards", ()),  # nor have they hazards
+        "pace": front.get("pace"),  # nor a pace
+    }
+    return render_to_string("desk/parts/priced.html", context)
 
 
 def priced_page(priced: dict, study: dict | None) -> dict:
