@@ -250,6 +250,13 @@ if PROXIES:
 
 # --- sessions ---------------------------------------------------------------------------------------------------------
 
+_IN_PROCESS = "django.core.cache.backends.locmem.LocMemCache"
+CACHES = {
+    "default": {"BACKEND": _IN_PROCESS},
+    # Markup of stored answers, some 20 kB each; it goes with the process and so with the code that wrote it.
+    "fragments": {"BACKEND": _IN_PROCESS, "LOCATION": "fragments", "TIMEOUT": None, "OPTIONS": {"MAX_ENTRIES": 1000}},
+}
+
 SESSION_COOKIE_AGE = 8 * 3600  # ends after so long without a request [s]
 SESSION_LONGEST = 24 * 3600  # ends so long after the log-in, whatever happens [s]
 SESSION_COOKIE_HTTPONLY = True

@@ -2,8 +2,17 @@
 
 import os
 
+import pytest
+from django.test import override_settings
 from hypothesis import settings
 
 settings.register_profile("steady", derandomize=True, database=None, deadline=None)
 settings.register_profile("search", deadline=None)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "steady"))
+
+
+@pytest.fixture(autouse=True, scope="session")
+def passwords_kept_quickly():
+    """A hash that is slow on purpose takes a third of a second for each person whom a test makes."""
+    with override_settings(PASSWORD_HASHERS=["django.contrib.auth.hashers.MD5PasswordHasher"]):
+        yield

@@ -4,10 +4,11 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.template.loader import render_to_string
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from quoting.desk import navigation, pages, present, run_rows
+from quoting.desk import fragments, navigation, pages, present, run_rows
 from quoting.desk.forms import OverrideForm, ReasonForm
 from quoting.desk.model_page import printed_model
 from quoting.desk.views_rep import inquiry_page, inquiry_table
@@ -66,15 +67,11 @@ def work_page(
     if context["model"]:
         context["sections"] = (*SECTIONS[:1], ("model", "The model"), *SECTIONS[1:])  # as on the page
     if snapshot and snapshot["chosen"]:
-        context |= priced_page(snapshot["chosen"], snapshot.get("study"), snapshot["answered_on"]) | {"chosen": True}
-        context["range"] = range_shown(snapshot.get("range"))  # nor have they a range
-        context["advice"] = advice_shown(snapshot)
-        context["hazards"] = snapshot.get("hazards", ())  # answers stored before there were hazards have none
+        context |= {"chosen": True, "priced": fragments.kept("priced", snapshot, priced_written)}
         context["sections"] = (*context["sections"][:1], ("range", "Range of error"), *context["sections"][1:])
-        context["pace"] = snapshot.get("pace")  # nor a pace
-        if context["lead"]:  # nor steps of a lead time
+        if has_steps(snapshot["chosen"]):
             context["sections"] = (*context["sections"][:1], ("lead", "Lead time"), *context["sections"][1:])
-        if context["study"]:
+        if snapshot.get("study"):
             context["sections"] = (*STUDY_SECTIONS, *context["sections"])
     return render(request, "desk/work.html", context, status=status)
 
@@ -92,6 +89,23 @@ SECTIONS = (
     ("typed", "As typed"),
     ("history", "History"),
 )
+
+
+def has_steps(priced: dict) -> bool:
+    """Whether a candidate has a lead time by steps; answers stored before there were such have none."""
+    return bool(priced["cost"]) and any(one.get("timing") for one in priced["cost"]["breaks"])
+
+
+def priced_written(front: dict) -> str:
+    """Forming plan, costs and range of the chosen candidate as markup, from the front of a stored answer alone."""
+    context = priced_page(front["chosen"], front.get("study"), front["answered_on"]) | {
+        "chosen": True,
+        "range": range_shown(front.get("range")),  # answers stored before there were ranges have none
+        "advice": advice_shown(front),
+        "hazards": front.get("hazards", ()),  # nor have they hazards
+        "pace": front.get("pace"),  # nor a pace
+    }
+    return render_to_string("desk/parts/priced.html", context)
 
 
 def priced_page(priced: dict, study: dict | None, answered_on: str) -> dict:

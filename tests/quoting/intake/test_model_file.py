@@ -110,12 +110,18 @@ def test_what_the_child_prints_is_not_believed(tmp_path, printed, monkeypatch):
 def test_a_child_that_dies_or_hangs_is_an_error_at_the_model(tmp_path, monkeypatch):
     (tmp_path / "part.stl").write_bytes(b"solid")
     real = subprocess.run
-    for script in ("import os; os.abort()", "import time; time.sleep(60)"):
-        monkeypatch.setattr(model_job, "PATIENCE", 2.0)
-        monkeypatch.setattr(
-            model_job.subprocess, "run", lambda _, s=script, **options: real([sys.executable, "-c", s], **options)
-        )
-        assert wrong_fields(changed(part__model="part.stl", **NO_SIZES), tmp_path) == ["part.model"]
+    for script, patience, why in (
+        ("import os; os.abort()", 60.0, "broke off"),
+        ("import time; time.sleep(60)", 1.0, "took more than"),
+    ):
+
+        def instead(_, script=script, patience=patience, **options):
+            assert options["timeout"] == model_job.PATIENCE
+            return real([sys.executable, "-c", script], **options | {"timeout": patience})
+
+        monkeypatch.setattr(model_job.subprocess, "run", instead)
+        (told,) = said(tmp_path, part__model="part.stl", **NO_SIZES)
+        assert why in told
 
 
 def test_sizes_of_a_model_outside_the_range_are_an_error(tmp_path):
