@@ -108,6 +108,14 @@ ROUTES: dict[str, Right] = {
     # loading
     "loading": role("see_loading"),
     "loading-week": role("see_loading"),
+    # what-if and balancing
+    "plans": role("see_loading"),
+    "plan-ask": role("move_work", methods=BOTH),
+    "plan": role("see_loading"),
+    "plan-cancel": role("move_work", methods=WRITE),
+    "plan-again": role("move_work", methods=WRITE),
+    "move-accept": role("move_work", methods=WRITE),
+    "move-refuse": role("move_work", methods=WRITE),
     # the customer
     "customer-link": link(),
     "customer-quote": link(),

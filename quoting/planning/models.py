@@ -10,6 +10,9 @@ from django.db.models import F, Q
 from machines.board import KINDS
 from machines.models import Machine, Plant
 from materials.models import choices, within
+from quoting.planning.plan_models import PlanMove, PlanRun
+
+__all__ = ["BenchHours", "Job", "PlanMove", "PlanRun"]
 
 QUOTED, WON, DONE, GONE = "quoted", "won", "done", "gone"
 JOB_STATES = (QUOTED, WON, DONE, GONE)

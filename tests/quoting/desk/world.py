@@ -18,6 +18,7 @@ from django_otp.plugins.otp_totp.models import TOTPDevice
 from machines.models import Booking, Machine
 from quoting.contract import digest
 from quoting.desk.views_customer import COOKIE
+from quoting.planning.models import PlanMove, PlanRun
 from quoting.quotes import drawings, links, model_reports, models, policies, selectors, services
 from quoting.quotes.answers import Outcome, outcome
 from quoting.quotes.bookings import monday
@@ -68,6 +69,7 @@ def build() -> World:
     machine = Machine.objects.order_by("code").first()
     Booking.objects.create(machine=machine, week=monday(services.today()), hours=10.0, firm=True, label="standing work")
     _rates(people["manager"])
+    _plan(people["manager"], machine)
     return World(people, own, other, found)
 
 
@@ -81,6 +83,18 @@ def _rates(manager: object) -> None:
     RepricingRun.objects.create(
         on=services.today(), by=manager, at=at, state=CANCELLED, total=1, catalog_digest="0" * 64
     )
+
+
+def _plan(manager: object, machine: Machine) -> None:
+    """A plan that is done, with one move that is still to be decided."""
+    run = PlanRun.objects.create(
+        kind="as_it_is", overtime=8, on=services.today(), first=monday(services.today()), weeks=26, by=manager,
+        at=datetime.now(UTC), state="done", best={"late": 0, "cost": "300", "overtime": 0},
+    )  # fmt: skip
+    other = Machine.objects.order_by("code").last()
+    shift = {"job": "Q-1999-0001", "machine": machine.code, "to": other.code, "weeks": [], "to_weeks": []}
+    PlanMove.objects.create(run=run, number=1, shifts=[shift], cost=300, reason="late", weeks_late_saved=1,
+                            overtime_saved=0)  # fmt: skip
 
 
 def _person(name: str, role: str | None) -> object:
@@ -139,7 +153,7 @@ def address_of(name: str, things: SimpleNamespace, inquiry: models.Inquiry) -> s
         "revision": 1, "token": things.token, "place": 0, "name": "wall",
         "kind": "csv", "table": "labour", "form": "csv", "run": RepricingRun.objects.get().pk,
         "override": inquiry.overrides.first().pk,
-        "machine": machine.code, "week": monday(services.today()),
+        "machine": machine.code, "week": monday(services.today()), "plan": PlanRun.objects.get().pk, "move": 1,
     }  # fmt: skip
     if name.startswith("rates-"):
         given |= {"number": models.RateImport.objects.get().number, "token": models.RateUpload.objects.get().token}
