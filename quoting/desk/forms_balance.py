@@ -61,7 +61,7 @@ class PlanForm(forms.Form):
         quotes = Job.objects.filter(state=QUOTED).order_by("quote").values_list("quote", "part")
         self.fields["quote"].choices = [("", "---------"), *((one, f"{one} {part}".strip()) for one, part in quotes)]
         tools = Job.objects.filter(state=WON, tool_plant__isnull=False).exclude(tool="").order_by("tool")
-        rows = {tool: plant for tool, plant in tools.values_list("tool", "tool_plant__code")}
+        rows = dict(tools.values_list("tool", "tool_plant__code"))
         self.fields["tool"].choices = [
             ("", "---------"), *((tool, f"{tool}, at {plant}") for tool, plant in rows.items())
         ]  # fmt: skip

@@ -59,7 +59,8 @@ def shortage(one: dict) -> str:
     named = ", ".join(jobs[:6]) + (f" and {len(jobs) - 6} more" if len(jobs) > 6 else "")
     last = date.fromisoformat(one["to"])
     span = f"the week of {first:%b %d}" if first == last else f"the weeks from {first:%b %d} to {last:%b %d}"
+    lacks = f"{one['machine']} lacks {one['hours']:,.1f} h in {span}, overtime counted already"
     return (
-        f"{one['machine']} lacks {one['hours']:,.1f} h in {span}, overtime counted already; what asks for them: {named}. "
+        f"{lacks}; what asks for them: {named}. "
         "More overtime, a later date, or another machine that can run one of these would make a plan."
     )

@@ -71,8 +71,10 @@ def plan_ask(
         if not Job.objects.filter(tool=tool, state=WON).exists():
             raise ValidationError({"tool": [f"Tool: got {tool!r}; accepted is the tool of won work."]})
     save(run)
-    audit("plan_ask", by=by, plan=run.pk, question=kind, machine=machine.code if run.machine else "", quote=run.quote,
-          tool=run.tool, plant=plant.code if run.plant else "", overtime=overtime)  # fmt: skip
+    named = {"machine": run.machine and run.machine.code, "of_quote": run.quote, "tool": run.tool,
+             "plant": run.plant and run.plant.code}  # fmt: skip
+    named = {key: one for key, one in named.items() if one}
+    audit("plan_ask", by=by, plan=run.pk, question=kind, overtime=overtime, **named)
     enqueue(balance, run.pk)
     return run
 

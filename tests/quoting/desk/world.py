@@ -62,7 +62,7 @@ def build() -> World:
     """Fill an empty database. One answer is computed; every inquiry has it."""
     services.catalog_ensure()
     services.ensure_groups()
-    people = {name: _person(name, role) for name, role in PEOPLE.items()}
+    people = {name: person(name, role) for name, role in PEOPLE.items()}
     typed = json.loads(INQUIRY.read_text())
     found = outcome(typed, selectors.catalog(services.today()), services.today())
     own, other = (_things(people[name], people["estimator"], typed, found) for name in ("rep", "other_rep"))
@@ -97,7 +97,7 @@ def _plan(manager: object, machine: Machine) -> None:
                             overtime_saved=0)  # fmt: skip
 
 
-def _person(name: str, role: str | None) -> object:
+def person(name: str, role: str | None) -> object:
     users = get_user_model().objects
     person = users.create_user(name, f"{name}@desk.example", is_staff=role not in (policies.REP, None))
     person.is_superuser = role == policies.ADMINISTRATOR
