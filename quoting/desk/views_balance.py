@@ -6,6 +6,7 @@ from functools import wraps
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
+from django.db.models import Count, Q
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
@@ -27,11 +28,11 @@ def plans(request: HttpRequest) -> HttpResponse:
     """All plans, newest first."""
     pages.demand(policies.may_see_loading(request.user))
     runs = PlanRun.objects.select_related("by", "machine", "plant").defer("placed", "basis", "late")
+    runs = runs.annotate(all_moves=Count("moves"), open_moves=Count("moves", filter=Q(moves__state=PROPOSED))).order_by("-at", "-pk")
     page = Paginator(runs, ROWS_ON_A_PAGE).get_page(request.GET.get("page"))
     rows = [
         {
             "run": one, "question": plan_words.question(one), "state": plan_words.STATES[one.state],
-            "moves": one.moves.count(), "open": one.moves.filter(state=PROPOSED).count(),
         }
         for one in page
     ]  # fmt: skip
