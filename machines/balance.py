@@ -21,6 +21,8 @@ STAGE_SHARE = {"lateness": 0.5, "cost": 0.7, "overtime": 1.0}  # most that a sta
 FEW_WEEKS = (0, 1, 2, 4, None)  # that any job may be late, tried one after another for a first plan
 COST_SLACK = 1e-3  # $ by which the cost reached may be exceeded, for the solver's rounding
 SHORT_SLACK = 1e-3  # h below which nothing is missing
+LEAST_SECONDS = 0.5  # below which no further model is made
+RESERVE = 0.4  # s kept back, at most a tenth of the time, for what the solver runs over and for reading its plan
 
 
 @dataclass(frozen=True)
@@ -144,14 +146,15 @@ def balanced(
 ) -> Plan | None:
     """The plan that is least late, then costs least, then works least overtime; each within ``gap`` of proven least.
 
-    A stage that runs out of time leaves its best plan, and its gap says how far that may be from the least.
+    A stage that runs out of time leaves its best plan, and its gap says how far that may be from the least. Making the
+    models counts too: one for which there is no time left is not made, and its stage stays unproven.
 
     Parameters
     ----------
     problem : Problem
         [h]
     seconds : float
-        For all three [s], above 0.
+        For all three [s], above 0; the call ends within a second of them.
     gap : float
         Near enough to the bound [-], 0 or above.
     report : callable or None
@@ -177,7 +180,10 @@ def balanced(
         if _value(best, name) > least and run.going:
             # No job of a plan that is no later in all than the best so far is later than that by itself.
             if model is None or model.most_late != best.weeks_late:
-                model = model_of(problem, best.weeks_late)
+                model = run.model(best.weeks_late) or model
+            if model is None or not run.has_time:
+                stages.append(Stage(name, _value(best, name), least))
+                continue
             if name == "overtime":
                 best = run.with_least_overtime(model, best)
             best, bound = run.stage(model, name, best)
@@ -200,9 +206,24 @@ class _Run:
     seconds: float
     report: Callable[[Progress], bool] | None
     going: bool = True
+    slowest: float = 0.0  # s that the slowest model so far took to make
 
     def left(self) -> float:
-        return max(0.1, self.seconds - (monotonic() - self.begin))
+        """What the solver may take [s]: the reserve for reading its plan is off already."""
+        return max(0.01, self.seconds - min(RESERVE, self.seconds / 10) - (monotonic() - self.begin))
+
+    @property
+    def has_time(self) -> bool:
+        return self.left() >= min(LEAST_SECONDS, self.seconds / 4)
+
+    def model(self, most_late: int | None, last_only: bool = False) -> Model | None:
+        """A model, or None where making it and asking it would go over the time."""
+        if not self.has_time or self.left() < self.slowest:
+            return None
+        begin = monotonic()
+        model = model_of(self.problem, most_late, last_only=last_only)
+        self.slowest = max(self.slowest, monotonic() - begin)
+        return model
 
     def tell(self, stage: str, best: Plan | None, bound: float) -> bool:
         if self.report is not None and self.going:
@@ -214,7 +235,9 @@ class _Run:
 
         Its model has each job's last deadline alone, which makes it far smaller and rules no plan out.
         """
-        model = model_of(self.problem, most_late, last_only=True)
+        model = self.model(most_late, last_only=True)
+        if model is None:
+            return None, False
         found = solved(model, np.zeros(len(model.upper)), self.left() / 3, self.gap)
         return None if found.values is None else plan_of(self.problem, model, found.values), found.impossible
 
@@ -230,8 +253,8 @@ class _Run:
             least = 1.0 if impossible and most_late == 0 else least
             if found is not None:
                 best = found if best is None else _better(best, found)
-                if best.weeks_late > max(least, 1) and most_late:
-                    best, _ = self.stage(model_of(self.problem, most_late), "lateness", best)
+                if best.weeks_late > max(least, 1) and most_late and (model := self.model(most_late)):
+                    best, _ = self.stage(model, "lateness", best)
                 break
         return best, least
 

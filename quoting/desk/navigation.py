@@ -15,6 +15,7 @@ def links(person: object, path: str = "") -> list[dict]:
         ("Log inquiry", reverse("inquiry-log"), policies.may_log_inquiry(person)),
         ("Plant loading", reverse("loading"), policies.may_see_loading(person)),
         ("Recorded runs", reverse("shop-runs"), policies.may_see_runs(person)),
+        ("What-if plans", reverse("plans"), policies.may_see_loading(person)),
         ("Rates", reverse("rates"), policies.may_see_rates(person)),
         ("Plants and data", reverse("admin:index"), policies.may_edit_rates(person) and person.is_staff),
         ("Re-pricing", reverse("repricing"), policies.may_see_repricing(person)),

@@ -122,6 +122,14 @@ ROUTES: dict[str, Right] = {
     "shop-runs-accuracy": role("see_runs"),
     "shop-runs-accuracy-csv": role("see_runs"),
     "shop-runs-factors": role("see_runs"),
+    # what-if and balancing
+    "plans": role("see_loading"),
+    "plan-ask": role("move_work", methods=BOTH),
+    "plan": role("see_loading"),
+    "plan-cancel": role("move_work", methods=WRITE),
+    "plan-again": role("move_work", methods=WRITE),
+    "move-accept": role("move_work", methods=WRITE),
+    "move-refuse": role("move_work", methods=WRITE),
     # the customer
     "customer-link": link(),
     "customer-quote": link(),

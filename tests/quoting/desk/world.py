@@ -18,7 +18,7 @@ from django_otp.plugins.otp_totp.models import TOTPDevice
 from machines.models import Booking, Machine
 from quoting.contract import digest
 from quoting.desk.views_customer import COOKIE
-from quoting.planning.models import WON, Job, RunRecord, RunUpload
+from quoting.planning.models import WON, Job, PlanMove, PlanRun, RunRecord, RunUpload
 from quoting.planning.run_models import FORM
 from quoting.quotes import drawings, links, model_reports, models, policies, selectors, services
 from quoting.quotes.answers import Outcome, outcome
@@ -64,7 +64,7 @@ def build() -> World:
     """Fill an empty database. One answer is computed; every inquiry has it."""
     services.catalog_ensure()
     services.ensure_groups()
-    people = {name: _person(name, role) for name, role in PEOPLE.items()}
+    people = {name: person(name, role) for name, role in PEOPLE.items()}
     typed = json.loads(INQUIRY.read_text())
     found = outcome(typed, selectors.catalog(services.today()), services.today())
     own, other = (_things(people[name], people["estimator"], typed, found) for name in ("rep", "other_rep"))
@@ -72,6 +72,7 @@ def build() -> World:
     Booking.objects.create(machine=machine, week=monday(services.today()), hours=10.0, firm=True, label="standing work")
     _rates(people["manager"])
     _runs(people["manager"], own.quote, machine)
+    _plan(people["manager"], machine)
     return World(people, own, other, found)
 
 
@@ -90,10 +91,9 @@ def _rates(manager: object) -> None:
 def _runs(manager: object, quote: models.Quote, machine: Machine) -> None:
     """A job with a recorded run, and a file of runs that waits for its confirmation."""
     day, at = services.today(), datetime.now(UTC)
-    job = Job.objects.create(
-        quote=quote.number, state=WON, machine=machine, process="vacuum", polymer="ABS", quantity=100, hours=9.0,
-        since=day, ready=day, due=day, value=1000, margin=0.2,
-    )  # fmt: skip
+    job = Job.objects.get(quote=quote.number)
+    job.state = WON
+    job.save()
     RunRecord.objects.create(
         job=job, machine=machine, started=day, ended=day, parts_good=100, parts_scrapped=4, source=FORM, at=at
     )
@@ -102,7 +102,19 @@ def _runs(manager: object, quote: models.Quote, machine: Machine) -> None:
     )
 
 
-def _person(name: str, role: str | None) -> object:
+def _plan(manager: object, machine: Machine) -> None:
+    """A plan that is done, with one move that is still to be decided."""
+    run = PlanRun.objects.create(
+        kind="as_it_is", overtime=8, on=services.today(), first=monday(services.today()), weeks=26, by=manager,
+        at=datetime.now(UTC), state="done", best={"late": 0, "cost": "300", "overtime": 0},
+    )  # fmt: skip
+    other = Machine.objects.order_by("code").last()
+    shift = {"job": "Q-1999-0001", "machine": machine.code, "to": other.code, "weeks": [], "to_weeks": []}
+    PlanMove.objects.create(run=run, number=1, shifts=[shift], cost=300, reason="late", weeks_late_saved=1,
+                            overtime_saved=0)  # fmt: skip
+
+
+def person(name: str, role: str | None) -> object:
     users = get_user_model().objects
     person = users.create_user(name, f"{name}@desk.example", is_staff=role not in (policies.REP, None))
     person.is_superuser = role == policies.ADMINISTRATOR
@@ -159,7 +171,7 @@ def address_of(name: str, things: SimpleNamespace, inquiry: models.Inquiry) -> s
         "kind": "csv", "table": "labour", "form": "csv", "run": RepricingRun.objects.get().pk,
         "override": inquiry.overrides.first().pk,
         "record": RunRecord.objects.get().pk, "upload": RunUpload.objects.get().token,
-        "machine": machine.code, "week": monday(services.today()),
+        "machine": machine.code, "week": monday(services.today()), "plan": PlanRun.objects.get().pk, "move": 1,
     }  # fmt: skip
     if name.startswith("rates-"):
         given |= {"number": models.RateImport.objects.get().number, "token": models.RateUpload.objects.get().token}

@@ -1,0 +1,183 @@
+"""Screens of what-if and balancing: ask, follow, compare, and decide the moves one by one."""
+
+from collections.abc import Callable
+from functools import wraps
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.core.paginator import Paginator
+from django.db.models import Count, Q
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from quoting.desk import pages, plan_words
+from quoting.desk.forms_balance import PlanForm, initial
+from quoting.planning.models import Job, PlanMove, PlanRun
+from quoting.planning.plan_models import CANCELLED, DONE, FAILED, PROPOSED
+from quoting.planning.shop import changed, monday, shop_of
+from quoting.quotes import balancing, policies, records, selectors
+from quoting.quotes.workers import living
+
+ROWS_ON_A_PAGE = 50
+LATE_SHOWN = 30
+
+
+@require_GET
+def plans(request: HttpRequest) -> HttpResponse:
+    """All plans, newest first."""
+    pages.demand(policies.may_see_loading(request.user))
+    runs = PlanRun.objects.select_related("by", "machine", "plant").defer("placed", "basis", "late")
+    runs = runs.annotate(all_moves=Count("moves"), open_moves=Count("moves", filter=Q(moves__state=PROPOSED))).order_by("-at", "-pk")
+    page = Paginator(runs, ROWS_ON_A_PAGE).get_page(request.GET.get("page"))
+    rows = [
+        {
+            "run": one, "question": plan_words.question(one), "state": plan_words.STATES[one.state],
+        }
+        for one in page
+    ]  # fmt: skip
+    context = {"page": page, "rows": rows, "may_ask": policies.permitted(request.user, "move_work")}
+    return render(request, "desk/balance_list.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+def ask(request: HttpRequest) -> HttpResponse:
+    """Put a question; the board stays as it is until a move is accepted."""
+    pages.demand(policies.permitted(request.user, "move_work"))
+    last = PlanRun.objects.values_list("overtime", flat=True).first()
+    form = PlanForm(pages.posted(request), initial=initial(records.today(), request.GET, last))
+    if request.method == "POST" and form.is_valid():
+        try:
+            run = balancing.plan_ask(by=request.user, **form.asked())
+            return redirect("plan", run.pk)
+        except ValidationError as refused:
+            form.add_error(None, list(refused.messages))
+    return render(request, "desk/balance_ask.html", {"form": form, "weeks": balancing.WEEKS})
+
+
+@require_GET
+def plan(request: HttpRequest, plan: int) -> HttpResponse:
+    """How far a plan is, what it would change, and its moves."""
+    run = run_of(request, plan)
+    moves = list(run.moves.select_related("by"))
+    open_moves = any(one.state == PROPOSED for one in moves)
+    news = _news(run) if run.state == DONE and open_moves else ""
+    may = policies.permitted(request.user, "move_work")
+    stages = [_stage(one) for one in run.stages]
+    context = {
+        "run": run, "question": plan_words.question(run), "state": plan_words.STATES[run.state],
+        "stage": plan_words.STAGES.get(run.stage, ""), "unit": plan_words.UNITS.get(run.stage, ""),
+        "took": (run.ended_at - run.began_at).total_seconds() if run.ended_at and run.began_at else None,
+        "nobody": run.going and not living().exists(), "may": may, "news": news,
+        "may_again": may and (run.state in (CANCELLED, FAILED) or run.going),
+        "stages": stages, "rows": [_row(one, may and not news) for one in _with_parts(moves)],
+        "figures": _figures(run), "late": run.late[:LATE_SHOWN], "late_more": max(0, len(run.late) - LATE_SHOWN),
+        "stuck": [plan_words.stuck(one) for one in (run.blame or {}).get("stuck", [])],
+        "shortages": [plan_words.shortage(one) for one in (run.blame or {}).get("shortages", [])],
+        "where": _where(run),
+    }  # fmt: skip
+    return render(request, "desk/balance.html", context)
+
+
+def run_of(request: HttpRequest, plan: int) -> PlanRun:
+    pages.demand(policies.may_see_loading(request.user))
+    return get_object_or_404(PlanRun.objects.select_related("by", "machine", "plant"), pk=plan)
+
+
+def _news(run: PlanRun) -> str:
+    """Why no move of this plan can be accepted any longer; empty where they can."""
+    if monday(records.today()) != run.first:
+        return f"This plan begins with the week of {run.first:%b %d, %Y}, which is over; ask the question again."
+    found = changed(run.basis, shop_of(run, selectors.rates(run.on).freight).basis)
+    return balancing.changed_words(found) if found else ""
+
+
+def _figures(run: PlanRun) -> list[dict]:
+    """Everything staying where it is, the greedy assignment, and the plan, side by side."""
+    rows = [("As booked, nothing moved", run.before, "does not fit in these weeks"),
+            ("Job by job, each where it fits best (greedy)", run.greedy, "finds no plan"),
+            ("This plan" if run.state == DONE else "Best plan so far", run.best, "none yet")]  # fmt: skip
+    return [{"label": label, "is": one, "none": none} for label, one, none in rows]
+
+
+def _stage(one: dict) -> dict:
+    proven = one["gap"] <= balancing.PROVEN
+    return one | {"label": plan_words.STAGES[one["name"]], "unit": plan_words.UNITS[one["name"]], "proven": proven}
+
+
+def _with_parts(moves: list[PlanMove]) -> list[PlanMove]:
+    quotes = {job for one in moves for job in one.jobs}
+    parts = dict(Job.objects.filter(quote__in=quotes).values_list("quote", "part"))
+    for one in moves:
+        one.named = [
+            shift | {
+                "part": parts.get(shift["job"], ""), "was": plan_words.weeks(shift["weeks"]),
+                "is": plan_words.weeks(shift["to_weeks"]),
+            }
+            for shift in one.shifts
+        ]  # fmt: skip
+    return moves
+
+
+def _row(move: PlanMove, may: bool) -> dict:
+    return {"move": move, "why": plan_words.reason(move), "may": may and move.state == PROPOSED}
+
+
+def _where(run: PlanRun) -> str:
+    """Where the work of a quote that is taken as won would run."""
+    found = sorted({(one[1], one[2]) for one in run.placed if run.quote and one[0] == run.quote})
+    if not found:
+        return ""
+    days = [(run.first + week * balancing.WEEK).isoformat() for _, week in found]
+    return f"{run.quote} would run on {found[0][0]}, {plan_words.weeks([days[0], days[-1]])}."
+
+
+def told(view: Callable[..., str]) -> Callable[..., HttpResponse]:
+    """A deed on a plan: what was done, or why not, is said on its page."""
+
+    @require_POST
+    @wraps(view)
+    def guarded(request: HttpRequest, plan: int, **more: int) -> HttpResponse:
+        run = run_of(request, plan)
+        pages.demand(policies.permitted(request.user, "move_work"))
+        try:
+            messages.success(request, view(request, run, **more))
+        except ValidationError as refused:
+            messages.error(request, " ".join(refused.messages))
+        return redirect("plan", plan)
+
+    return guarded
+
+
+def _given(request: HttpRequest) -> dict:
+    return {"by": request.user, "version": pages.told_version(request)}
+
+
+@told
+def cancel(request: HttpRequest, run: PlanRun) -> str:
+    balancing.plan_cancel(run=run, **_given(request))
+    return "Balancing is cancelled; the best plan so far is shown, but its moves can't be accepted."
+
+
+@told
+def again(request: HttpRequest, run: PlanRun) -> str:
+    balancing.plan_again(run=run, **_given(request))
+    return "Balancing begins anew."
+
+
+@told
+def accept(request: HttpRequest, run: PlanRun, move: int) -> str:
+    found = balancing.move_accept(move=_move(run, move), **_given(request))
+    return f"Move {found.number} is made: {', '.join(found.jobs)} {'are' if len(found.jobs) > 1 else 'is'} booked anew."
+
+
+@told
+def refuse(request: HttpRequest, run: PlanRun, move: int) -> str:
+    return f"Move {balancing.move_refuse(move=_move(run, move), **_given(request)).number} is refused."
+
+
+def _move(run: PlanRun, number: int) -> PlanMove:
+    found = run.moves.filter(number=number).first()
+    if found is None:
+        raise Http404
+    return found
