@@ -9,7 +9,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('machines', '0003_working_hours'),
-        ('planning', '0001_jobs'),
+        ('planning', '0002_validity_of_quoted_work'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

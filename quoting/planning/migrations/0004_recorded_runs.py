@@ -7,7 +7,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('machines', '0003_working_hours'),
-        ('planning', '0001_jobs'),
+        ('planning', '0003_plans'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
