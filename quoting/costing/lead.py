@@ -9,7 +9,7 @@ from machines.promise import PromiseError, Timing, Waits, Work, placed
 from quoting.catalog import Catalog, PlantCalendar, Rates
 from quoting.costing.freight import road_distance
 from quoting.costing.lines import Packing, ToolingLine
-from quoting.costing.money import SECONDS_PER_HOUR, CannotPriceError
+from quoting.costing.money import SECONDS_PER_HOUR, CannotPriceError, loose
 from quoting.costing.price_breaks import Release, ReleaseInputs
 from quoting.costing.secondary import worked
 from quoting.costing.tooling import tool_weeks
@@ -220,6 +220,6 @@ def road_days(mode: str, distance: float, rates: Rates) -> float:
 def _bench_hours(quantity: int, pieces: int, inputs: ReleaseInputs, rates: Rates) -> tuple[float, float]:
     """Clock hours of one person for the operations, and for packing: standard time over efficiency."""
     efficiency = inputs.pack.bench.efficiency
-    seconds = sum(float(one.seconds) for one in worked(quantity, pieces, inputs.secondary, rates))
-    hour = efficiency * float(SECONDS_PER_HOUR)
-    return seconds / hour, quantity * float(rates.packing.pack_time) / hour
+    seconds = sum(loose(one.seconds) for one in worked(quantity, pieces, inputs.secondary, rates))
+    hour = efficiency * loose(SECONDS_PER_HOUR)
+    return seconds / hour, quantity * loose(rates.packing.pack_time) / hour

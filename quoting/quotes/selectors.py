@@ -44,7 +44,7 @@ def rates(on: date) -> Rates:
 
 
 def catalog(on: date) -> Catalog:
-    """All that the house knows on that day, in nineteen queries however much it is."""
+    """All that the house knows on that day, in nineteen queries at most however much it is."""
     return Catalog(
         plants=machines.plants(on),
         machines=machines.machines(on),

@@ -9,6 +9,7 @@ from math import radians
 import pytest
 
 from machines.machine import HeaterBank, Machine, Oven, Plant, Station, Trimmer
+from machines.promise import Placed, Timing, Waits
 from materials.polymer import NeedMet, Polymer
 from materials.sheet import PriceTier, SheetOffer
 from quoting.answer import Answer, Condition, MetalComparison, PricedCandidate, Referral
@@ -137,12 +138,15 @@ def verdicts(process: str) -> tuple[Verdict, ...]:
     return tuple(found)
 
 
+TIMING = Timing(Waits(70.0, 7.0, 14.0, 0.0, 3.0, 0.0, 4.2), (Placed("forming", "M1", 9.9, 2.0, 0.8),))
+
+
 def cost(quantities=(100, 300, 1200)) -> LandedCost:
     line = CostLine(100, "margin secret-line", Decimal(SECRET), Decimal(SECRET), "secret-basis",
                     lambda: (Input("hour rate", Decimal(SECRET), "$/h", "secret-source"),))  # fmt: skip
     breaks = tuple(
         PriceBreak(quantity, Decimal("68.11") - number, Decimal("6.35"), Decimal("74.46") - number, Decimal("7.96"),
-                   12.0 + number, 9.9, 5.8)
+                   12.0 + number, 9.9, 5.8, date(2027, 3, 1), TIMING)
         for number, quantity in enumerate(quantities)
     )  # fmt: skip
     packing = Packing(28, 4, 1, 118.0, 2.64, 2.8, "300", "ltl", 540000.0, "four pallets", Decimal("635"),
