@@ -16,6 +16,7 @@ from quoting.quotes.runs.recording import ORDERED, in_force
 
 PLOT_TOP, PLOT_HEIGHT = 22.0, 120.0  # drawing units
 LEAST_REACH = 0.2  # of the ratio above and below one, so that small errors look small
+MOST_RUNS = 3  # of a job, on the page of its inquiry
 NAMED_MONTHS = 6  # names of months that fit below a chart
 
 
@@ -70,8 +71,8 @@ def recorded_for(inquiry: Inquiry) -> dict:
     """The runs of an inquiry's jobs, and the jobs that a run can be recorded for."""
     numbers = set(inquiry.quotes.filter(kind=QUOTE).values_list("number", flat=True))
     jobs = list(Job.objects.filter(quote__in=numbers, state__in=ORDERED)) if numbers else []
-    runs = in_force().filter(job__in=jobs).select_related("job", "machine", "by") if jobs else ()
-    return {"jobs": jobs, "runs": [shown(one) for one in runs]}
+    runs = list(in_force().filter(job__in=jobs).select_related("job", "machine")[: MOST_RUNS + 1]) if jobs else []
+    return {"jobs": jobs, "runs": [shown(one) for one in runs[:MOST_RUNS]], "more": len(runs) > MOST_RUNS}
 
 
 def accuracy_shown(measured: Iterable[MeasureAccuracy]) -> list[dict]:
