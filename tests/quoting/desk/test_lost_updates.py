@@ -41,6 +41,9 @@ def sent_back(page: object) -> dict:
     """What a browser would post of an unchanged admin form."""
     form = page.context["adminform"].form
     data = {name: form[name].value() for name in form.fields}
+    for name, value in data.items():
+        if isinstance(value, list):
+            data[name] = [getattr(one, "pk", one) for one in value]
     for inline in page.context["inline_admin_formsets"]:
         management = inline.formset.management_form
         data |= {management.add_prefix(name): management[name].value() for name in management.fields}
