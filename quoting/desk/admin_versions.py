@@ -35,8 +35,10 @@ def written(field: forms.Field, row: models.Model, name: str) -> str:
         return ", ".join(map(str, value.all())) or "none"
     if isinstance(field, UnitField):
         return str(field.prepare_value(value))
+    if value in (None, "", []):
+        return "nothing"
     choices = dict(row._meta.get_field(name).flatchoices)
-    return str(choices.get(value, value) if value not in (None, "") else "nothing")
+    return ", ".join(str(choices.get(one, one)) for one in (value if isinstance(value, list) else [value]))
 
 
 def last_change(row: models.Model) -> str:
@@ -64,7 +66,7 @@ class VersionedAdmin:
 
     def get_form(self, request: Any, obj: models.Model | None = None, change: bool = False, **kwargs: Any) -> type:
         if obj is None:
-            return super().get_form(request, obj, change, **kwargs)
+            return super().get_form(request, obj, change=change, **kwargs)
         inlines = tuple(inline.model for inline in self.inlines)
         ignored = self.unversioned
 
@@ -102,4 +104,4 @@ class VersionedAdmin:
                     if name in self.fields and hasattr(standing, name):
                         self.add_error(name, f"Stands there now: {written(self.fields[name], standing, name)}")
 
-        return super().get_form(request, obj, change, **kwargs | {"form": Versioned})
+        return super().get_form(request, obj, change=change, **kwargs | {"form": Versioned})

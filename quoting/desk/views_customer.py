@@ -15,7 +15,8 @@ from django.urls import reverse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_http_methods
 
-from quoting.desk import pages, present
+from quoting.desk import pages
+from quoting.desk.customer_answer import customer_answer
 from quoting.desk.forms import AcceptForm, ChangeForm, RefuseForm
 from quoting.desk.views_deeds import pdf_response
 from quoting.quotes import models, records, selectors, services
@@ -65,7 +66,7 @@ def quote(request: HttpRequest, number: str, revision: int) -> HttpResponse:
 
 
 def quote_page(found: models.Quote) -> dict:
-    answer = present.answer_for_rep(found.snapshot)
+    shown = customer_answer(found)
     accepted = found.replies.filter(kind=models.ACCEPTED).first()
     declined = found.replies.filter(kind=models.DECLINED_BY_CUSTOMER).first()
     newest = models.Quote.objects.filter(number=found.number).order_by("-revision").values_list("revision", flat=True)
@@ -73,13 +74,12 @@ def quote_page(found: models.Quote) -> dict:
     expired = found.kind == models.QUOTE and found.valid_until < records.today()
     is_open = found.kind == models.QUOTE and found.inquiry.state == models.SENT and not superseded and not expired
     may_reply = is_open and accepted is None and declined is None
-    request = found.snapshot.get("request") or {}
     return {
         "quote": found,
         "is_letter": found.kind == models.LETTER,
-        "answer": answer,
-        "part": (request.get("part") or {}).get("name", ""),
-        "company": (request.get("customer") or {}).get("company", "you"),
+        "answer": shown.answer,
+        "part": shown.part,
+        "company": shown.company,
         "superseded": superseded,
         "expired": expired,
         "zone": settings.TIME_ZONE,

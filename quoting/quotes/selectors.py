@@ -150,8 +150,15 @@ def latest_quote(inquiry: Inquiry) -> Quote | None:
 
 
 def quote_by_token(token: str) -> Quote:
-    """The document of a private link. DoesNotExist for an unknown, expired or revoked link alike."""
-    return _documents().get(link_hash=hashed(token), link_expires__gt=now(), link_revoked_at__isnull=True)
+    """The document of a private link, its answer and bytes read only where somebody asks for them.
+
+    DoesNotExist for an unknown, expired or revoked link alike.
+    """
+    return (
+        _documents()
+        .defer("snapshot", "pdf")
+        .get(link_hash=hashed(token), link_expires__gt=now(), link_revoked_at__isnull=True)
+    )
 
 
 def quote_by_link_hash(link_hash: str) -> Quote:

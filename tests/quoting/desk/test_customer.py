@@ -2,9 +2,12 @@
 
 import pytest
 from django.contrib.auth import get_user_model
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from quoting.desk import customer_answer
 from quoting.quotes import models, services
 
 from .conftest import NOT_A_FIT
@@ -133,3 +136,24 @@ def test_the_administrator_withdraws_a_link_without_seeing_the_inquiry(client, s
     assert quote.snapshot["chosen"]["cost"]["breaks"][0]["landed_unit_price"] not in page
     assert client.get(reverse("inquiry", args=[quote.inquiry.number])).status_code == 403
     assert Client().get(reverse("customer-link", args=[token])).status_code == 404
+
+
+def test_the_whole_answer_and_the_bytes_are_read_once_and_not_for_each_page(client, visit):
+    customer_answer._taken.cache_clear()
+    read = []
+    for name in ("customer-quote", "customer-accept", "customer-decline", "customer-quote"):
+        with CaptureQueriesContext(connection) as queries:
+            assert page(client, visit, name).status_code == 200
+        read.append(sum('"snapshot"' in one["sql"] or '"pdf"' in one["sql"] for one in queries))
+
+    assert read == [1, 0, 0, 0]
+
+
+def test_what_is_remembered_of_one_document_is_not_shown_for_another(client, visit):
+    shown = customer_answer.customer_answer(visit)
+    assert (
+        shown.answer["breaks"][0]["landed_unit_price"]
+        == (visit.snapshot["chosen"]["cost"]["breaks"][0]["landed_unit_price"])
+    )
+    with pytest.raises(models.Quote.DoesNotExist):
+        customer_answer._taken(visit.pk, "another digest")
