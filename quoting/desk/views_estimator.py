@@ -1,5 +1,6 @@
 """Screens of the estimator: the queue, the route with every figure behind the price, overrides, approval, decline."""
 
+from crispy_forms.utils import render_crispy_form
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import Http404, HttpRequest, HttpResponse
@@ -58,8 +59,8 @@ def work_page(
 ) -> HttpResponse:
     snapshot = inquiry.first_view
     context = inquiry_page(request, inquiry) | {
-        "overrides": pages.overrides_of(inquiry),
-        "override_form": override_form or OverrideForm(),
+        "override_form": override_form,
+        "override_blank": fragments.kept("blank-override", {}, lambda _: render_crispy_form(OverrideForm())),
         "sections": SECTIONS,
         "compared": (snapshot or {}).get("compared"),
         "recorded": run_rows.recorded_for(inquiry),

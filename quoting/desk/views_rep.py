@@ -221,8 +221,10 @@ def inquiry_page(request: HttpRequest, kept: models.Inquiry) -> dict:
     answer = present.answer_for_rep(front) if front else None
     document = pages.latest_document(kept)
     can = pages.granted(request.user, kept, document)
+    overrides = pages.overrides_of(kept)
     return {
         "inquiry": kept,
+        "overrides": overrides,
         "answer": answer,
         "quote": document,
         "can": can,
@@ -231,7 +233,7 @@ def inquiry_page(request: HttpRequest, kept: models.Inquiry) -> dict:
         "next_step": next_step(kept, can),
         "link_alive": can["revoke"],
         "private_link": request.session.pop(f"link {kept.number}", ""),
-        "typed": pages.typed_rows(kept.typed, pages.in_force(pages.overrides_of(kept))),
+        "typed": pages.typed_rows(kept.typed, pages.in_force(overrides)),
         "history": pages.history_rows(kept, request.user),
         "may_export_history": policies.may_read_audit(request.user),
         "model": model_section(request.user, kept),

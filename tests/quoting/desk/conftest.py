@@ -8,6 +8,7 @@ import pytest
 from django.conf import settings
 from django.contrib.auth import get_user_model
 from django.contrib.auth.models import Group
+from django.core.cache import caches
 from django.db import transaction
 
 from quoting.quotes import models, policies, selectors, services
@@ -37,6 +38,12 @@ def person(username: str, role: str | None) -> object:
     if role:
         user.groups.add(Group.objects.get(name=role))
     return user
+
+
+@pytest.fixture(autouse=True)
+def no_page_written_before():
+    """What a page tells a test was written for it, so that its context can be looked at."""
+    caches["fragments"].clear()
 
 
 @pytest.fixture(scope="package")
