@@ -28,7 +28,9 @@ def plans(request: HttpRequest) -> HttpResponse:
     """All plans, newest first."""
     pages.demand(policies.may_see_loading(request.user))
     runs = PlanRun.objects.select_related("by", "machine", "plant").defer("placed", "basis", "late")
-    runs = runs.annotate(all_moves=Count("moves"), open_moves=Count("moves", filter=Q(moves__state=PROPOSED))).order_by("-at", "-pk")
+    runs = runs.annotate(all_moves=Count("moves"), open_moves=Count("moves", filter=Q(moves__state=PROPOSED))).order_by(
+        "-at", "-pk"
+    )
     page = Paginator(runs, ROWS_ON_A_PAGE).get_page(request.GET.get("page"))
     rows = [
         {
