@@ -22,7 +22,7 @@ FEW_WEEKS = (0, 1, 2, 4, None)  # that any job may be late, tried one after anot
 COST_SLACK = 1e-3  # $ by which the cost reached may be exceeded, for the solver's rounding
 SHORT_SLACK = 1e-3  # h below which nothing is missing
 LEAST_SECONDS = 0.5  # below which no further model is made
-RESERVE = 0.4  # s kept back, at most a tenth of the time, for what the solver runs over and for reading its plan
+RESERVE = 1.0  # s kept back, at most a tenth of the time, for what the solver runs over and for reading its plan
 
 
 @dataclass(frozen=True)

@@ -37,7 +37,6 @@ class PlanForm(forms.Form):
     )  # fmt: skip
     machine = forms.ModelChoiceField(
         Machine.objects.select_related("plant").order_by("code"), label="Machine", required=False, to_field_name="code",
-        help_text="For “a machine is down”.",
     )  # fmt: skip
     down_from = forms.DateField(
         label="Down from", required=False, input_formats=["%Y-%m-%d"],
@@ -49,11 +48,10 @@ class PlanForm(forms.Form):
         label="Weeks down", required=False, min_value=1, max_value=WEEKS,
         error_messages={"invalid": f"Weeks down: accepted is a whole number from 1 to {WEEKS}."},
     )  # fmt: skip
-    quote = forms.ChoiceField(label="Quote", required=False, help_text="For “a quote is won”; open quotes.")
-    tool = forms.ChoiceField(label="Tool", required=False, help_text="For “a tool moves”; tools of won work.")
+    quote = forms.ChoiceField(label="Quote", required=False, help_text="An open quote with hours on the board.")
+    tool = forms.ChoiceField(label="Tool", required=False, help_text="A tool of won work.")
     plant = forms.ModelChoiceField(
         Plant.objects.order_by("code"), label="To plant", required=False, to_field_name="code",
-        help_text="For “a tool moves”.",
     )  # fmt: skip
 
     def __init__(self, *arguments: object, **more: object):

@@ -96,9 +96,12 @@ def _news(run: PlanRun) -> str:
 
 def _figures(run: PlanRun) -> list[dict]:
     """Everything staying where it is, the greedy assignment, and the plan, side by side."""
-    rows = [("As booked, nothing moved", run.before, "does not fit in these weeks"),
-            ("Job by job, each where it fits best (greedy)", run.greedy, "finds no plan"),
-            ("This plan" if run.state == DONE else "Best plan so far", run.best, "none yet")]  # fmt: skip
+    known = bool(run.jobs)  # these two are worked out before balancing begins
+    rows = (
+        ("As booked, nothing moved", run.before, "does not fit in these weeks" if known else "not worked out yet"),
+        ("Job by job, each where it fits best", run.greedy, "finds no plan" if known else "not worked out yet"),
+        ("This plan" if run.state == DONE else "Best plan so far", run.best, "none" if run.ended_at else "none yet"),
+    )
     return [{"label": label, "is": one, "none": none} for label, one, none in rows]
 
 

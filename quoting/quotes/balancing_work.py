@@ -84,8 +84,8 @@ def _worked(run: PlanRun) -> None:
         return
     if plan is None:
         _without_plan(run, problem)
-    else:
-        _found(run, problem, plan)
+    elif saving.put(stage="", best=figures(plan), placed=placed_rows(plan)):
+        _found(run, plan, pure_moves.moves(problem, plan))  # the moves are worked out before anything is locked
 
 
 def staying(problem: Problem) -> Plan | None:
@@ -154,9 +154,8 @@ def plain_blame(found: Blame, first: date) -> dict[str, list]:
 
 
 @transaction.atomic
-def _found(run: PlanRun, problem: Problem, plan: Plan) -> None:
+def _found(run: PlanRun, plan: Plan, found: tuple[pure_moves.Move, ...]) -> None:
     """Close the plan and write its moves, both or neither."""
-    found = pure_moves.moves(problem, plan)
     stages = [{"name": one.name, "value": one.value, "bound": one.bound, "gap": one.gap} for one in plan.stages]
     if not _end(run, DONE, stages=stages, placed=placed_rows(plan), late=list(plan.late), best=figures(plan)):
         return
