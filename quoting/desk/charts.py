@@ -1,7 +1,7 @@
 """Geometry of the small bars that the screens draw as SVG: plain numbers in, plain numbers out."""
 
 BAR_WIDTH = 600.0  # user units of the drawing, which the style sheet stretches to its place
-HUNGRY, HEALTHY, LONG_LEAD = 75.0, 90.0, 100.0  # load in percent; [CP] common practice, no source
+IDLE, HUNGRY, HEALTHY, LONG_LEAD = 30.0, 75.0, 90.0, 100.0  # load in percent; [CP] common practice, no source
 
 
 def load_bar(won: float, quoted: float, available: float) -> dict:
@@ -24,13 +24,20 @@ def load_percent(booked: float, available: float) -> float:
     return 100.0 * booked / available
 
 
-def load_word(won: float, quoted: float, available: float) -> str:
-    """The word for a load: over, tight, healthy, room or closed."""
+def load_word(won: float, weighted: float, available: float, quoted: float = 0.0) -> str:
+    """The word for a load: over, may_over, tight, healthy, room, idle or closed.
+
+    ``weighted`` are quoted hours by their chance, which count; ``quoted`` all of them, which only warn.
+    """
     if available <= 0:
-        return "over" if won + quoted > 0 else "closed"
-    load = load_percent(won + quoted, available)
+        return "over" if won + weighted > 0 else "closed"
+    load = load_percent(won + weighted, available)
     if load > LONG_LEAD:
         return "over"
+    if won + quoted > available:
+        return "may_over"
     if load > HEALTHY:
         return "tight"
-    return "healthy" if load >= HUNGRY else "room"
+    if load >= HUNGRY:
+        return "healthy"
+    return "room" if load >= IDLE else "idle"

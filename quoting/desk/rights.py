@@ -108,6 +108,11 @@ ROUTES: dict[str, Right] = {
     # loading
     "loading": role("see_loading"),
     "loading-week": role("see_loading"),
+    "loading-export": role("see_loading"),
+    "loading-meeting": role("see_loading"),
+    "loading-chances": role("see_loading"),
+    "loading-plants": role("see_loading"),
+    "loading-plant": role("see_loading"),
     # the customer
     "customer-link": link(),
     "customer-quote": link(),

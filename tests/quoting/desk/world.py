@@ -139,7 +139,7 @@ def address_of(name: str, things: SimpleNamespace, inquiry: models.Inquiry) -> s
         "revision": 1, "token": things.token, "place": 0, "name": "wall",
         "kind": "csv", "table": "labour", "form": "csv", "run": RepricingRun.objects.get().pk,
         "override": inquiry.overrides.first().pk,
-        "machine": machine.code, "week": monday(services.today()),
+        "machine": machine.code, "plant": machine.plant.code, "week": monday(services.today()),
     }  # fmt: skip
     if name.startswith("rates-"):
         given |= {"number": models.RateImport.objects.get().number, "token": models.RateUpload.objects.get().token}
