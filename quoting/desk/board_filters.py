@@ -64,6 +64,7 @@ class BoardFilter(forms.Form):
         machines = [(kind, labels.said(kind)) for kind in machine_kinds]
         self.fields["machine_kind"].choices = [("", "all machines"), *machines]
         for name, field in self.fields.items():
+            field.error_messages["invalid_choice"] = "Got %(value)s; choose one of the list."
             look = {"weeks": "form-select", "text": "form-control", "over": "form-check-input"}
             field.widget.attrs["class"] = look.get(name, "form-select")
 

@@ -79,7 +79,7 @@ def plant_rows(view: Shown) -> list[dict]:
             {
                 "code": code, "name": name, "is_open": is_open, "resources": len(own),
                 "over": int(over[own].sum()), "toggle": view.chosen.toggled(code).query,
-                "cells": _cells(view, total), "total": _whole(view, total),
+                "cells": _cells(view, total), "load": _load(view, total),
                 "kinds": _kinds(view, own) if is_open else [],
             }
         )  # fmt: skip
@@ -135,17 +135,10 @@ def cell(
     }  # fmt: skip
 
 
-def _whole(view: Shown, rows: list[int]) -> dict:
+def _load(view: Shown, rows: list[int]) -> float:
+    """Load of these rows over all weeks [%]."""
     board = view.seen.board
-    available, won, quoted, weighted = (
-        float(array[rows].sum()) for array in (board.available, board.booked, board.quoted, board.weighted)
-    )
-    return {
-        "available": available, "won": won, "quoted": quoted, "weighted": weighted,
-        "free": available - won - weighted, "bar": charts.load_bar(won, weighted, available),
-        "load": charts.load_percent(won + weighted, available),
-        "word": charts.load_word(won, weighted, available, quoted),
-    }  # fmt: skip
+    return charts.load_percent(float(board.expected[rows].sum()), float(board.available[rows].sum()))
 
 
 def clash_rows(view: Shown) -> list[dict]:

@@ -7,7 +7,7 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.http import require_GET
 
-from quoting.desk import board_files, board_rows, charts, labels, pages
+from quoting.desk import board_files, board_rows, labels, pages
 from quoting.desk.board_filters import filter_of, weeks_asked
 from quoting.planning.models import Job
 from quoting.planning.promises import LATE, OVERDUE, Promise, promises
@@ -82,7 +82,6 @@ def loading_week(request: HttpRequest, machine: str, week: date) -> HttpResponse
     context = {
         "machine": machine, "week": week, "cell": board_rows.cell(week, *hours),
         "available": hours[0], "won": hours[1], "quoted": hours[2], "weighted": hours[3],
-        "bar": charts.load_bar(hours[1], hours[3], hours[0]),
         "jobs": job_rows([load for load in seen.loads if load.resource == machine], seen.book.open, today),
     }  # fmt: skip
     return render(request, "desk/loading_week.html", context)

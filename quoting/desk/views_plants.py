@@ -27,11 +27,8 @@ def chances_page(request: HttpRequest) -> HttpResponse:
     rows = sorted(book.open.values(), key=lambda one: (-one.chance.chance, one.quote))
     context = {
         "rows": [chance_row(one) for one in rows],
-        "house": chances.record_of(book.decided),
-        "bands": [
-            (name, chances.record_of(one for one in book.decided if chances.band_of(one.size) == number))
-            for number, name in enumerate(chances.BANDS)
-        ],
+        "house": book.records.house,
+        "bands": [(name, book.records.bands.get(number, chances.NOTHING)) for number, name in enumerate(chances.BANDS)],
         "status": chances.STATUS,
     }
     return render(request, "desk/loading_chances.html", context)
@@ -80,12 +77,15 @@ def meeting(request: HttpRequest) -> HttpResponse:
     view = board_rows.shown(seen, Chosen(weeks=AGENDA_WEEKS))
     late = [one for one in promises(today) if one.standing in (LATE, OVERDUE, NOT_BOOKED)]
     over, idle = runs(seen, "over"), runs(seen, "idle")
+    formers = labels.RESOURCES[board_rows.FORMING]
+    idle, beside = [run for run in idle if run.kind == formers], [run for run in idle if run.kind != formers]
     clashes = board_rows.clash_rows(view)
     answered = selectors.inquiry_list(person=request.user, state=models.ANSWERED).order_by("answered_at")
     context = {
         "today": today, "weeks": seen.weeks, "found": plant_figures.compared(seen, today),
         "over": over[:MOST_LISTED], "over_more": max(0, len(over) - MOST_LISTED),
         "idle": idle[:MOST_LISTED], "idle_more": max(0, len(idle) - MOST_LISTED),
+        "idle_beside": sorted(f"{run.plant}: {run.resource}" for run in beside if run.weeks == AGENDA_WEEKS),
         "late": [(one, promise_words(one)) for one in late[:MOST_LISTED]],
         "late_more": max(0, len(late) - MOST_LISTED),
         "clashes": clashes[:MOST_LISTED], "clashes_more": max(0, len(clashes) - MOST_LISTED),
@@ -130,8 +130,9 @@ def runs(seen: SeenBoard, word: str) -> list[Run]:
     for number, row in enumerate(board.resources):
         for first, end in stretches(marked[number]):
             expected, available = (float(array[number, first:end].sum()) for array in (board.expected, board.available))
+            code = row.code.removeprefix(f"{row.plant}/")
             found.append(
-                Run(seen.plants.get(row.plant, row.plant), row.code, labels.RESOURCES[row.kind], seen.weeks[first],
+                Run(seen.plants.get(row.plant, row.plant), code, labels.RESOURCES[row.kind], seen.weeks[first],
                     seen.weeks[end - 1], end - first, expected, available)
             )  # fmt: skip
     return sorted(found, key=lambda run: (-abs(run.over), run.resource, run.first))

@@ -42,7 +42,7 @@ class Promise:
 
     @property
     def weeks_late(self) -> int:
-        """Whole weeks from its due day to the end of its last booked week, or of its delivery; none where in time."""
+        """Weeks, rounded up, from its due day to its delivery, or to the Monday of its last booked week."""
         end = self.delivered or self.last_week
         return 0 if self.kept or end is None else max(0, -(-(end - self.due).days // 7))
 

@@ -10,25 +10,24 @@ from machines import selectors as machines
 from machines.board import Load, Resource
 from machines.calendar import EVERYTHING, hours_by_week
 from quoting.planning.models import DONE, QUOTED, WON, BenchHours, Job, resource_code
+from quoting.planning.taken import bookings
 
 
 def loads(first: date, weeks: int) -> tuple[Load, ...]:
-    """Hours taken in the weeks from that of ``first`` on: bookings of formers, and hours beside them; three queries."""
+    """Hours taken in the weeks from that of ``first`` on: bookings of formers, and hours beside them; five queries."""
     monday = first - timedelta(days=first.weekday())
     within = {"week__gte": monday, "week__lt": monday + timedelta(weeks=weeks)}
     tools = dict(Job.objects.exclude(tool="").order_by().values_list("quote", "tool"))
-    forming = tables.Booking.objects.filter(**within).order_by("week", "machine__code", "pk")
-    rows = forming.values_list("machine__code", "week", "hours", "firm", "label", "quote")
     found = [
         Load(code, week, hours, firm, label, tools.get(quote, ""), quote)
-        for code, week, hours, firm, label, quote in rows
+        for code, week, hours, firm, label, quote in bookings(monday, weeks)
     ]
     return (*found, *_beside_forming(within))
 
 
 def _beside_forming(within: dict) -> Iterable[Load]:
     rows = BenchHours.objects.filter(job__state__in=(QUOTED, WON, DONE), **within)
-    rows = rows.order_by("week", "plant__code", "kind", "code", "pk")
+    rows = rows.order_by()
     for plant, kind, code, week, hours, quote, part, state in rows.values_list(
         "plant__code", "kind", "code", "week", "hours", "job__quote", "job__part", "job__state"
     ):

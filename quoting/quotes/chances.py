@@ -6,7 +6,7 @@ from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from functools import cache
 
-from django.db.models import Min
+from django.db.models import Case, Count, IntegerField, Min, OuterRef, QuerySet, Value, When
 from django.utils import timezone
 
 from machines.winning import Chance, Record, WinningRates, chance_of_winning, size_band
@@ -57,10 +57,19 @@ class OpenQuote:
 
 
 @dataclass(frozen=True)
+class Records:
+    """How many quotes were won and lost: of all, of each customer, and of each band of size that is known."""
+
+    house: Record
+    customers: dict[str, Record]
+    bands: dict[int, Record]
+
+
+@dataclass(frozen=True)
 class Book:
     """What was decided and what is open, of one day."""
 
-    decided: tuple[Decided, ...]
+    records: Records
     open: dict[str, OpenQuote]
 
     @property
@@ -68,67 +77,68 @@ class Book:
         return {number: one.chance.chance for number, one in self.open.items()}
 
 
-def record_of(decided: Iterable[Decided]) -> Record:
-    """How many were won and how many lost."""
-    outcomes = [one.won for one in decided]
-    return Record(sum(outcomes), len(outcomes) - sum(outcomes))
-
-
-def band_of(size: Decimal | None) -> int | None:
-    return None if size is None else size_band(float(size), RATES.size_limits)
+NOTHING = Record(0, 0)
+_SIZE = Job.objects.filter(quote=OuterRef("quote__number")).order_by().values("value")[:1]
 
 
 def book(on: date) -> Book:
-    """The decided quotes of two years and every open quote with its chance; four queries however many there are."""
-    sizes = dict(Job.objects.order_by().values_list("quote", "value"))
-    past = tuple(_decided(on, sizes))
-    return Book(past, {one.quote: one for one in _open(on, sizes, past)})
+    """The record of two years and every open quote with its chance; three queries however many there are."""
+    records = _records(on)
+    return Book(records, {one.quote: one for one in _open(on, records)})
 
 
-def _decided(on: date, sizes: dict[str, Decimal]) -> Iterable[Decided]:
+def _decisions(on: date) -> QuerySet[AuditEntry]:
     # By the record of deeds, not by the quotes: their columns of time lie behind the PDF, which SQLite would read.
     since = timezone.make_aware(datetime.combine(on - timedelta(days=RECORD_DAYS), time()))
-    rows = AuditEntry.objects.filter(action__in=(WON_BY, LOST_BY), at__gte=since).order_by()
-    fields = ("quote__number", "inquiry__number", "inquiry__customer__company", "action", "at")
-    for quote, inquiry, company, action, at in rows.values_list(*fields):
-        yield Decided(quote, inquiry, company or "", action == WON_BY, at.date(), sizes.get(quote))
+    return AuditEntry.objects.filter(action__in=(WON_BY, LOST_BY), at__gte=since).order_by().annotate(size=_SIZE)
 
 
-def _open(on: date, sizes: dict[str, Decimal], past: tuple[Decided, ...]) -> Iterable[OpenQuote]:
-    house = record_of(past)
-    customers, bands = _records(past)
+def decided(on: date) -> tuple[Decided, ...]:
+    """Every quote that was won or lost in two years, one by one; one query."""
+    columns = ("quote__number", "inquiry__number", "inquiry__customer__company", "action", "at", "size")
+    return tuple(
+        Decided(quote, inquiry, company or "", action == WON_BY, at.date(), size)
+        for quote, inquiry, company, action, at, size in _decisions(on).values_list(*columns)
+    )
+
+
+def _records(on: date) -> Records:
+    """The same counted by the database: by customer, band of size and outcome."""
+    bands = [When(size__lt=limit, then=Value(number)) for number, limit in enumerate(RATES.size_limits)]
+    last = When(size__isnull=False, then=Value(len(RATES.size_limits)))
+    banded = _decisions(on).annotate(band=Case(*bands, last, output_field=IntegerField()))
+    rows = banded.values_list("inquiry__customer__company", "band", "action").annotate(count=Count("pk"))
+    customers: dict[str, list[int]] = {}
+    sizes: dict[int, list[int]] = {}
+    house = [0, 0]
+    for company, band, action, count in rows:
+        groups = [house, customers.setdefault(company or "", [0, 0])]
+        groups += [sizes.setdefault(band, [0, 0])] if band is not None else []
+        for group in groups:
+            group[action == LOST_BY] += count
+    return Records(
+        Record(*house), {name: Record(*found) for name, found in customers.items()},
+        {band: Record(*found) for band, found in sizes.items()},
+    )  # fmt: skip
+
+
+def _open(on: date, records: Records) -> Iterable[OpenQuote]:
     sent = _sent()
 
     @cache  # many quotes share customer, size and age
     def chance(customer: Record, size: Record, age: int) -> Chance:
-        return chance_of_winning(house, customer, size, age, RATES)
+        return chance_of_winning(records.house, customer, size, age, RATES)
 
-    rows = Inquiry.objects.filter(state__in=(APPROVED, SENT), quotes__kind=QUOTE).order_by().distinct()
-    for quote, inquiry, state, company in rows.values_list("quotes__number", "number", "state", "customer__company"):
+    own_size = Job.objects.filter(quote=OuterRef("quotes__number")).order_by().values("value")[:1]
+    rows = Inquiry.objects.filter(state__in=(APPROVED, SENT), quotes__kind=QUOTE).order_by().annotate(size=own_size)
+    columns = ("quotes__number", "number", "state", "customer__company", "size")
+    for quote, inquiry, state, company, size in rows.values_list(*columns):
         day = sent.get(quote) if state == SENT else None
         age = max(0, (on - day).days) if day else 0
-        size = sizes.get(quote)
         band = band_of(size)
-        customer = customers.get(company or "", NOTHING)
-        found = chance(customer, bands.get(band, NOTHING), age)
+        customer = records.customers.get(company or "", NOTHING)
+        found = chance(customer, records.bands.get(band, NOTHING), age)
         yield OpenQuote(quote, inquiry, company or "", state, day, age, size, band, found)
-
-
-NOTHING = Record(0, 0)
-
-
-def _records(past: tuple[Decided, ...]) -> tuple[dict[str, Record], dict[int | None, Record]]:
-    """Of each customer, and of each band of size; what has no known size is in no band."""
-    by_company: dict[str, list[Decided]] = {}
-    by_band: dict[int | None, list[Decided]] = {}
-    for one in past:
-        by_company.setdefault(one.company, []).append(one)
-        if one.size is not None:
-            by_band.setdefault(band_of(one.size), []).append(one)
-    return (
-        {company: record_of(own) for company, own in by_company.items()},
-        {band: record_of(own) for band, own in by_band.items()},
-    )
 
 
 def _sent() -> dict[str, date]:
@@ -136,3 +146,7 @@ def _sent() -> dict[str, date]:
     rows = AuditEntry.objects.filter(action__in=SENT_BY, inquiry__state=SENT).order_by("quote__revision")
     rows = rows.values_list("quote__number", "quote__revision").annotate(first=Min("at"))
     return {quote: first.date() for quote, _, first in rows}
+
+
+def band_of(size: Decimal | None) -> int | None:
+    return None if size is None else size_band(float(size), RATES.size_limits)

@@ -13,7 +13,7 @@ from machines.board import share
 from quoting.planning.models import Job
 from quoting.planning.promises import Promise, promises
 from quoting.quotes.boards import SeenBoard
-from quoting.quotes.chances import RECORD_DAYS, SENT_BY, Decided
+from quoting.quotes.chances import RECORD_DAYS, SENT_BY, Decided, decided
 from quoting.quotes.models import QUOTE, AuditEntry
 
 NEAR, FAR = 4, 12  # weeks ahead; the trade plans a month closely and a quarter roughly; common practice, no source
@@ -101,21 +101,21 @@ class Compared:
 
 
 def compared(seen: SeenBoard, on: date) -> Compared:
-    """The plants of a board that has at least twelve weeks; five queries more than the board's."""
+    """The plants of a board that has at least twelve weeks; six queries more than the board's."""
     of_quote = dict(Job.objects.order_by().values_list("quote", "machine__plant__code"))
-    kept, sent = promises(on), tuple(_sent(on))
+    kept, sent, past = promises(on), tuple(_sent(on)), decided(on)
     plants = tuple(
         PlantFigures(
             code, name, tuple(_ahead(seen, code, weeks) for weeks in (NEAR, FAR)),
             tuple(one for one in kept if one.plant == code),
-            tuple(one for one in seen.book.decided if of_quote.get(one.quote) == code),
+            tuple(one for one in past if of_quote.get(one.quote) == code),
             tuple(one for one in sent if of_quote.get(one.quote) == code),
         )
         for code, name in seen.plants.items()
     )  # fmt: skip
     return Compared(
         plants,
-        sum(one.quote not in of_quote for one in seen.book.decided),
+        sum(one.quote not in of_quote for one in past),
         sum(one.quote not in of_quote for one in sent),
     )
 
