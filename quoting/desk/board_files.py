@@ -49,7 +49,7 @@ def _rows(view: Shown) -> Iterable[Row]:
 
 
 def _clashes(view: Shown) -> Iterable[Row]:
-    for one in clash_rows(view):
+    for one in clash_rows(view)[0]:
         hours = (round(one["measured"], 2), round(one["limit"], 2))
         yield (one["what"], one["where"], one["week"], *hours, "; ".join(one["jobs"]))
 

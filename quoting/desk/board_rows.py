@@ -106,7 +106,8 @@ def _resource(view: Shown, number: int) -> dict:
 
 
 def week_address(resource: str, week: date) -> str:
-    return reverse("loading-week", args=[resource, week])
+    """Address of a resource's week; put together here, since reversing thousands would take longer than the page."""
+    return f"{reverse('loading')}{quote(resource)}/{week.isoformat()}/"
 
 
 def _cells(view: Shown, rows: list[int], resource: str = "") -> list[dict]:
@@ -114,7 +115,7 @@ def _cells(view: Shown, rows: list[int], resource: str = "") -> list[dict]:
     board = view.seen.board
     sums = (array[rows].sum(axis=0).tolist() for array in (board.available, board.booked, board.quoted, board.weighted))
     found = view.found[rows].sum(axis=0).tolist() if view.found is not None else [0.0] * board.available.shape[1]
-    base = reverse("loading").rstrip("/") + f"/{quote(resource)}/" if resource else ""
+    base = f"{reverse('loading')}{quote(resource)}/" if resource else ""
     return [
         cell(week, *hours, found=about, address=f"{base}{week.isoformat()}/" if base else "")
         for week, about, *hours in zip(view.seen.weeks, found, *sums, strict=True)
@@ -141,17 +142,18 @@ def _load(view: Shown, rows: list[int]) -> float:
     return charts.load_percent(float(board.expected[rows].sum()), float(board.available[rows].sum()))
 
 
-def clash_rows(view: Shown) -> list[dict]:
-    """What cannot be, in words, of the plants and kinds that are shown."""
+def clash_rows(view: Shown, most: int | None = None) -> tuple[list[dict], int]:
+    """What cannot be, in words, of the plants and kinds that are shown: the first so many, and how many there are."""
     resources = {row.code: number for number, row in enumerate(view.seen.board.resources)}
     filtered = view.chosen.plant or view.chosen.kind or view.chosen.machine_kind or view.chosen.text
     codes = {view.seen.board.resources[number].code for number in view.rows} if filtered else set(resources)
-    return [
+    found = [one for one in view.seen.clashes if one.where in codes or one.kind not in ("overbooked", "booked_twice")]
+    rows = [
         {
             "what": labels.CLASHES[one.kind], "where": one.where, "week": one.week, "measured": one.measured,
             "limit": one.limit, "over": one.measured - one.limit, "jobs": list(dict.fromkeys(filter(None, one.labels))),
             "address": week_address(one.where, one.week) if one.where in resources else "",
         }
-        for one in view.seen.clashes
-        if one.where in codes or one.kind not in ("overbooked", "booked_twice")
+        for one in found[:most]
     ]  # fmt: skip
+    return rows, len(found)

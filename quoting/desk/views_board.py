@@ -26,7 +26,7 @@ def loading(request: HttpRequest) -> HttpResponse:
     seen = seen_board(today, weeks_asked(request.GET), today)
     form, chosen = filter_of(request.GET, seen)
     view = board_rows.shown(seen, chosen)
-    clashes = board_rows.clash_rows(view)
+    clashes, clash_count = board_rows.clash_rows(view, MOST_CLASHES)
     counts = selectors.state_counts(person=request.user)
     waiting = selectors.inquiry_list(person=request.user, state=models.ANSWERED).order_by("answered_at")
     context = {
@@ -36,8 +36,8 @@ def loading(request: HttpRequest) -> HttpResponse:
         "weeks": seen.weeks,
         "total_kind": labels.RESOURCES[view.total_kind],
         "has_plants": bool(seen.plants),
-        "clashes": clashes[:MOST_CLASHES],
-        "clash_count": len(clashes),
+        "clashes": clashes,
+        "clash_count": clash_count,
         "open_quotes": len(seen.book.open),
         "states": [(code, count) for code, count in counts.items() if count],
         "waiting": waiting[:MOST_WAITING],

@@ -79,7 +79,7 @@ def meeting(request: HttpRequest) -> HttpResponse:
     over, idle = runs(seen, "over"), runs(seen, "idle")
     formers = labels.RESOURCES[board_rows.FORMING]
     idle, beside = [run for run in idle if run.kind == formers], [run for run in idle if run.kind != formers]
-    clashes = board_rows.clash_rows(view)
+    clashes, clash_count = board_rows.clash_rows(view, MOST_LISTED)
     answered = selectors.inquiry_list(person=request.user, state=models.ANSWERED).order_by("answered_at")
     context = {
         "today": today, "weeks": seen.weeks, "found": plant_figures.compared(seen, today),
@@ -88,7 +88,7 @@ def meeting(request: HttpRequest) -> HttpResponse:
         "idle_beside": sorted(f"{run.plant}: {run.resource}" for run in beside if run.weeks == AGENDA_WEEKS),
         "late": [(one, promise_words(one)) for one in late[:MOST_LISTED]],
         "late_more": max(0, len(late) - MOST_LISTED),
-        "clashes": clashes[:MOST_LISTED], "clashes_more": max(0, len(clashes) - MOST_LISTED),
+        "clashes": clashes, "clashes_more": clash_count - len(clashes),
         "for_manager": selectors.waiting_for_manager()[:MOST_LISTED], "answered": answered[:MOST_LISTED],
     }  # fmt: skip
     return render(request, "desk/loading_meeting.html", context)

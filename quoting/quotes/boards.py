@@ -12,6 +12,7 @@ from quoting.planning import selectors as planning
 from quoting.planning.models import Job
 from quoting.quotes import chances
 from quoting.quotes.bookings import monday
+from quoting.quotes.collecting import collector_at_rest
 
 
 @dataclass(frozen=True)
@@ -42,8 +43,9 @@ class SeenBoard:
 def seen_board(first: date, weeks: int, on: date) -> SeenBoard:
     """The board of so many weeks from that of ``first``; queries do not grow with what is on it."""
     start = monday(first)
-    rows, taken, book = planning.resources(), planning.loads(start, weeks), chances.book(on)
-    found = board(rows, planning.available(rows, start, weeks), taken, book.chances, start)
+    with collector_at_rest():  # tens of thousands of loads and no cycle among them
+        rows, taken, book = planning.resources(), planning.loads(start, weeks), chances.book(on)
+        found = board(rows, planning.available(rows, start, weeks), taken, book.chances, start)
     plants = dict(Plant.objects.order_by("code").values_list("code", "name"))
     return SeenBoard(found, taken, book, plants, dict(Machine.objects.order_by("code").values_list("code", "kind")))
 
