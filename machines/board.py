@@ -188,18 +188,14 @@ def clashes(found: Board, loads: Iterable[Load]) -> tuple[Clash, ...]:
         By week, kind and place [h].
     """
     firm = [load for load in loads if load.firm]
-    labels: dict[tuple[str, date], list[str]] = defaultdict(list)
-    for load in firm:
-        labels[load.resource, _monday(load.week)].append(load.label)
-    overbooked = [
-        _overbooked(found, row, week, labels) for row, week in np.argwhere(found.booked > found.available + HOUR_SLACK)
-    ]
+    mondays = {week: _monday(week) for week in {load.week for load in firm}}
     stranded = [
-        Clash("stranded", load.resource, _monday(load.week), load.hours, 0.0, (load.label,))
+        Clash("stranded", load.resource, mondays[load.week], load.hours, 0.0, (load.label,))
         for load in found.stranded
         if load.firm
     ]
-    every = [*overbooked, *stranded, *_tools_twice(found, firm), *_booked_twice(firm)]
+    every = [*_overbooked(found, firm, mondays), *stranded, *_tools_twice(found, firm, mondays)]
+    every += _booked_twice(firm, mondays)
     return tuple(sorted(every, key=lambda each: (each.week, each.kind, each.where, each.labels)))
 
 
@@ -207,18 +203,28 @@ def _monday(day: date) -> date:
     return date.fromordinal(day.toordinal() - day.weekday())
 
 
-def _overbooked(found: Board, row: int, week: int, labels: dict[tuple[str, date], list[str]]) -> Clash:
-    code, monday = found.resources[row].code, date.fromordinal(found.monday.toordinal() + DAYS_IN_WEEK * int(week))
-    booked, available = float(found.booked[row, week]), float(found.available[row, week])
-    return Clash("overbooked", code, monday, booked, available, tuple(labels[code, monday]))
+def _overbooked(found: Board, firm: list[Load], mondays: dict[date, date]) -> list[Clash]:
+    labels: dict[tuple[str, date], list[str]] = {}
+    cells = []
+    for row, week in np.argwhere(found.booked > found.available + HOUR_SLACK):
+        code, monday = found.resources[row].code, date.fromordinal(found.monday.toordinal() + DAYS_IN_WEEK * int(week))
+        labels[code, monday] = []
+        cells.append((code, monday, float(found.booked[row, week]), float(found.available[row, week])))
+    for load in firm if cells else ():
+        own = labels.get((load.resource, mondays[load.week]))
+        if own is not None:
+            own.append(load.label)
+    return [Clash("overbooked", *cell, tuple(labels[cell[:2]])) for cell in cells]
 
 
-def _tools_twice(found: Board, firm: list[Load]) -> list[Clash]:
-    of_tool: dict[tuple[str, date], list[Load]] = defaultdict(list)
+def _tools_twice(found: Board, firm: list[Load], mondays: dict[date, date]) -> list[Clash]:
     rows = {resource.code: number for number, resource in enumerate(found.resources) if resource.kind == "forming"}
-    for load in firm:
-        if load.tool and load.resource in rows:
-            of_tool[load.tool, _monday(load.week)].append(load)
+    home: dict[str, str] = {}
+    moving = {load.tool for load in firm if load.tool and home.setdefault(load.tool, load.resource) != load.resource}
+    of_tool: dict[tuple[str, date], list[Load]] = defaultdict(list)
+    for load in firm if moving else ():
+        if load.tool in moving and load.resource in rows:
+            of_tool[load.tool, mondays[load.week]].append(load)
     result = []
     for (tool, monday), together in of_tool.items():
         week = (monday - found.monday).days // DAYS_IN_WEEK
@@ -231,15 +237,19 @@ def _tools_twice(found: Board, firm: list[Load]) -> list[Clash]:
     return result
 
 
-def _booked_twice(firm: list[Load]) -> list[Clash]:
-    same: dict[tuple, list[Load]] = defaultdict(list)
+def _booked_twice(firm: list[Load], mondays: dict[date, date]) -> list[Clash]:
+    first: dict[tuple, Load] = {}
+    same: dict[tuple, list[Load]] = {}
     for load in firm:
         if load.quote:
-            same[load.resource, _monday(load.week), load.quote, load.tool].append(load)
+            key = (load.resource, mondays[load.week], load.quote, load.tool)
+            before = first.setdefault(key, load)
+            if before is not load:
+                same.setdefault(key, [before]).append(load)
     return [
         Clash("booked_twice", resource, monday, sum(one.hours for one in twice), max(one.hours for one in twice),
               tuple(one.label for one in twice))
-        for (resource, monday, _, _), twice in same.items() if len(twice) > 1
+        for (resource, monday, _, _), twice in same.items()
     ]  # fmt: skip
 
 

@@ -40,7 +40,7 @@ class WinningRates:
     prior_strength: float  # quotes that this belief is worth
     record_strength: float  # quotes that the house rate is worth against a customer's or a size's own record
     half_life: float  # days in which the odds of a quote without an answer halve
-    size_limits: tuple[float, ...]  # $ a year, ascending, between the bands of size
+    size_limits: tuple[float, ...]  # $ of the release, ascending, between the bands of size
 
     def __post_init__(self) -> None:
         if not 0 < self.prior_rate < 1:
@@ -111,9 +111,9 @@ def size_band(amount: float, limits: tuple[float, ...]) -> int:
     Parameters
     ----------
     amount : float
-        [$ a year], 0 or above.
+        Landed price of the release [$], 0 or above.
     limits : tuple of float
-        Ascending [$ a year].
+        Ascending [$].
 
     Returns
     -------

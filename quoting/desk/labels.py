@@ -59,8 +59,17 @@ LOAD_WORDS = {
     "over": "overload",
     "tight": "tight",
     "healthy": "healthy",
+    "may_over": "over if all won",
     "room": "room",
+    "idle": "idle",
     "closed": "closed",
+}
+RESOURCES = {"forming": "formers", "router": "routers", "assembly": "assembly bench", "tool_room": "tool room"}
+CLASHES = {
+    "overbooked": "booked beyond its hours",
+    "tool_twice": "tool at two machines",
+    "booked_twice": "same work booked twice",
+    "stranded": "work on a resource that is not there",
 }
 
 

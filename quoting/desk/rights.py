@@ -130,6 +130,11 @@ ROUTES: dict[str, Right] = {
     "plan-again": role("move_work", methods=WRITE),
     "move-accept": role("move_work", methods=WRITE),
     "move-refuse": role("move_work", methods=WRITE),
+    "loading-export": role("see_loading"),
+    "loading-meeting": role("see_loading"),
+    "loading-chances": role("see_loading"),
+    "loading-plants": role("see_loading"),
+    "loading-plant": role("see_loading"),
     # the customer
     "customer-link": link(),
     "customer-quote": link(),

@@ -12,25 +12,23 @@ from machines.board import Load, Resource
 from machines.calendar import EVERYTHING, WorkCalendar, hours_by_day
 from machines.models import Booking, Machine, Plant, Trimmer
 from quoting.planning.models import DONE, QUOTED, WON, BenchHours, Job, resource_code
+from quoting.planning.taken import bookings
 from quoting.planning.weeks import DAYS_IN_WEEK, WEEK, monday
 
 FIRM = frozenset((WON, DONE))
 
 
 def loads(first: date, weeks: int) -> tuple[Load, ...]:
-    """Forming hours and hours beside the former in these weeks, by week and resource; three queries.
+    """Forming hours and hours beside the former in these weeks, by week and resource; five queries.
 
     Quoted work whose quote is no longer valid is left out.
     """
     start = monday(first)
     within = {"week__gte": start, "week__lt": start + weeks * WEEK}
     tools, expired = _tools_and_expired()
-    columns = ("machine__code", "week", "hours", "firm", "label", "quote")
     forming = (
         Load(machine, week, hours, firm, label, tools.get(quote, ""), quote)
-        for machine, week, hours, firm, label, quote in Booking.objects.filter(**within)
-        .order_by()
-        .values_list(*columns)
+        for machine, week, hours, firm, label, quote in bookings(start, weeks)
         if firm or quote not in expired
     )
     found = [*forming, *_bench_loads(within, expired)]

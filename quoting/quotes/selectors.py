@@ -1,18 +1,14 @@
 """What screens and services read, each in a fixed number of queries."""
 
-from collections import defaultdict
-from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from time import monotonic
 
 from django.contrib.auth import get_user_model
 from django.db import connection
-from django.db.models import Count, Max, Q, QuerySet, Sum
+from django.db.models import Count, Max, Q, QuerySet
 
 from machines import models as machine_tables
 from machines import selectors as machines
-from machines.board import share
-from machines.calendar import WorkCalendar, hours_by_week
 from materials import selectors as materials
 from quoting.catalog import Catalog, PlantCalendar, Rates
 from quoting.intake.catalog_file import read_rates
@@ -196,78 +192,3 @@ def second_persons(inquiry: Inquiry, reviewer_id: int) -> list:
 def changes(inquiry: Inquiry) -> QuerySet[AuditEntry]:
     """The same without those who only looked."""
     return history(inquiry).exclude(action__startswith=SAW)
-
-
-@dataclass(frozen=True)
-class WeekLoad:
-    """Hours of one machine in one week: what it can work, what is won, what is quoted and may come."""
-
-    week: date
-    available: float
-    booked: float
-    quoted: float
-
-    @property
-    def share(self) -> float:
-        return share(self.booked, self.available)
-
-    @property
-    def share_with_quotes(self) -> float:
-        return share(self.booked + self.quoted, self.available)
-
-
-@dataclass(frozen=True)
-class MachineLoad:
-    code: str
-    kind: str
-    weeks: tuple[WeekLoad, ...]
-
-
-@dataclass(frozen=True)
-class PlantLoad:
-    code: str
-    name: str
-    machines: tuple[MachineLoad, ...]
-    weeks: tuple[WeekLoad, ...]  # all machines together
-
-
-def plant_loading(first: date, weeks: int) -> tuple[PlantLoad, ...]:
-    """The board: for each plant and machine, week by week, hours available, won and quoted; at most eight queries."""
-    mondays = [monday(first) + timedelta(weeks=number) for number in range(weeks)]
-    taken = _taken(mondays)
-    plants = machine_tables.Plant.objects.order_by("code").prefetch_related("machines", *machines.CALENDAR_ROWS)
-    return tuple(_plant_load(plant, mondays, taken) for plant in plants)
-
-
-def _taken(mondays: list[date]) -> dict[tuple[int, date, bool], float]:
-    rows = machine_tables.Booking.objects.filter(week__gte=mondays[0], week__lte=mondays[-1])
-    grouped = rows.order_by().values_list("machine_id", "week", "firm").annotate(total=Sum("hours"))
-    return defaultdict(float, {(machine, week, firm): total for machine, week, firm, total in grouped})
-
-
-def _plant_load(plant: machine_tables.Plant, mondays: list[date], taken: dict) -> PlantLoad:
-    rows = sorted(plant.machines.all(), key=lambda machine: machine.code)
-    calendar = plant.to_calendar()
-    loads = tuple(_machine_load(calendar, machine, mondays, taken) for machine in rows)
-    together = tuple(map(_together, zip(*(one.weeks for one in loads), strict=True)))
-    return PlantLoad(plant.code, plant.name, loads, together)
-
-
-def _machine_load(
-    calendar: WorkCalendar, machine: machine_tables.Machine, mondays: list[date], taken: dict
-) -> MachineLoad:
-    hours, pk = hours_by_week(calendar, machine.code, mondays[0], len(mondays)).tolist(), machine.pk
-    weeks = (
-        WeekLoad(week, available, taken[pk, week, True], taken[pk, week, False])
-        for week, available in zip(mondays, hours, strict=True)
-    )
-    return MachineLoad(machine.code, machine.kind, tuple(weeks))
-
-
-def _together(of_machines: tuple[WeekLoad, ...]) -> WeekLoad:
-    return WeekLoad(
-        of_machines[0].week,
-        sum(one.available for one in of_machines),
-        sum(one.booked for one in of_machines),
-        sum(one.quoted for one in of_machines),
-    )

@@ -91,9 +91,14 @@ def _rates(manager: object) -> None:
 def _runs(manager: object, quote: models.Quote, machine: Machine) -> None:
     """A job with a recorded run, and a file of runs that waits for its confirmation."""
     day, at = services.today(), datetime.now(UTC)
-    job = Job.objects.get(quote=quote.number)
-    job.state = WON
-    job.save()
+    day = services.today()
+    job, _ = Job.objects.update_or_create(
+        quote=quote.number,
+        defaults={
+            "state": WON, "machine": machine, "process": "vacuum", "polymer": "ABS", "quantity": 100, "hours": 9.0,
+            "since": day, "ready": day, "due": day, "value": 1000, "margin": 0.2,
+        },
+    )  # fmt: skip
     RunRecord.objects.create(
         job=job, machine=machine, started=day, ended=day, parts_good=100, parts_scrapped=4, source=FORM, at=at
     )
@@ -170,7 +175,7 @@ def address_of(name: str, things: SimpleNamespace, inquiry: models.Inquiry) -> s
         "revision": 1, "token": things.token, "place": 0, "name": "wall",
         "kind": "csv", "table": "labour", "form": "csv", "run": RepricingRun.objects.get().pk,
         "override": inquiry.overrides.first().pk,
-        "record": RunRecord.objects.get().pk, "upload": RunUpload.objects.get().token,
+        "record": RunRecord.objects.get().pk, "upload": RunUpload.objects.get().token, "plant": machine.plant.code,
         "machine": machine.code, "week": monday(services.today()), "plan": PlanRun.objects.get().pk, "move": 1,
     }  # fmt: skip
     if name.startswith("rates-"):

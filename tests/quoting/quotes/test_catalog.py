@@ -2,15 +2,13 @@
 
 import json
 from dataclasses import replace
-from datetime import date, datetime, time, timedelta
-from zoneinfo import ZoneInfo
+from datetime import date, timedelta
 
 import pytest
 from django.core.exceptions import ValidationError
 from django.core.management import call_command
 
-from machines import selectors as machine_selectors
-from machines.models import Booking, ClosedDay, HourRate, Machine, Plant, Shift, TimeWindow
+from machines.models import Booking, HourRate, Machine, Plant
 from materials.models import Polymer, PolymerProperty, SheetOffer
 from quoting.intake.catalog_file import read_materials, read_plants, read_rates
 from quoting.quotes import selectors, services, stock
@@ -89,57 +87,6 @@ def test_bookings_of_past_weeks_are_left_out(loaded):
     for week in (date(2026, 11, 16), date(2026, 11, 23)):
         Booking.objects.create(machine=machine, week=week, hours=5, firm=True)
     assert [one.week for one in selectors.catalog(ON).workload] == [date(2026, 11, 23)]
-
-
-def test_the_board_shows_what_is_free_won_and_quoted(db, django_assert_num_queries):
-    machine = make_machine()
-    for hours, firm in ((10, True), (6, True), (8, False)):
-        Booking.objects.create(machine=machine, week=date(2026, 11, 30), hours=hours, firm=firm)
-
-    with django_assert_num_queries(6):
-        (plant,) = selectors.plant_loading(ON, 3)
-
-    # 1 shift x 8 h x 5 days
-    assert [(str(one.week), one.available, one.booked, one.quoted) for one in plant.machines[0].weeks] == [
-        ("2026-11-23", 40.0, 0.0, 0.0),
-        ("2026-11-30", 40.0, 16.0, 8.0),
-        ("2026-12-07", 40.0, 0.0, 0.0),
-    ]
-    assert plant.weeks[1].share == 0.4
-    assert plant.weeks[1].share_with_quotes == pytest.approx(0.6)
-
-
-def test_the_board_follows_shifts_closed_days_and_windows(db):
-    machine = make_machine()
-    plant, monday = machine.plant, date(2026, 11, 23)
-    zone = ZoneInfo(plant.time_zone)
-    at = datetime.combine(monday, time(6), zone)
-    Shift.objects.create(plant=plant, days=[0, 1, 2, 3, 4], start=time(6), length_hours=8.5, break_hours=0.5,
-                         first_day=date(2026, 1, 1))  # fmt: skip
-    ClosedDay.objects.create(plant=plant, day=date(2026, 11, 26), reason="Thanksgiving")
-    later = at + timedelta(weeks=1)
-    TimeWindow.objects.create(
-        plant=plant, machine=machine, kind="maintenance", start=later, end=later + timedelta(days=1)
-    )
-    saturday = at + timedelta(days=19)
-    TimeWindow.objects.create(plant=plant, kind="overtime", start=saturday, end=saturday + timedelta(hours=6))
-
-    (board,) = selectors.plant_loading(ON, 4)
-
-    assert [one.available for one in board.machines[0].weeks] == [32, 32, 46, 40]
-    assert machine_selectors.calendars()[plant.code].closed == (date(2026, 11, 26),)
-
-
-def test_a_week_in_which_the_plant_is_closed_has_no_hours_and_no_error(db):
-    machine = make_machine()
-    for day in range(5):
-        ClosedDay.objects.create(plant=machine.plant, day=date(2026, 11, 23) + timedelta(days=day))
-    Booking.objects.create(machine=machine, week=date(2026, 11, 23), hours=5, firm=True)
-
-    (plant,) = selectors.plant_loading(ON, 2)
-
-    assert [one.available for one in plant.weeks] == [0, 40]
-    assert plant.weeks[0].share == float("inf")
 
 
 def test_a_bad_file_loads_nothing(db):

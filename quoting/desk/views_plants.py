@@ -1,0 +1,148 @@
+"""Pages beside the board: chances of open quotes, plants compared with what each figure rests on, the Monday page."""
+
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_GET
+
+from quoting.desk import board_rows, charts, labels, pages
+from quoting.desk.board_filters import Chosen
+from quoting.desk.views_board import inquiry_numbers, promise_words
+from quoting.planning.promises import LATE, NOT_BOOKED, OVERDUE, promises
+from quoting.quotes import chances, models, plant_figures, policies, records, selectors
+from quoting.quotes.boards import SeenBoard, seen_board
+
+AGENDA_WEEKS = 12
+MOST_LISTED = 40
+
+
+@require_GET
+def chances_page(request: HttpRequest) -> HttpResponse:
+    """Every open quote with its chance and the four things it rests on."""
+    pages.demand(policies.may_see_loading(request.user))
+    book = chances.book(records.today())
+    rows = sorted(book.open.values(), key=lambda one: (-one.chance.chance, one.quote))
+    context = {
+        "rows": [chance_row(one) for one in rows],
+        "house": book.records.house,
+        "bands": [(name, book.records.bands.get(number, chances.NOTHING)) for number, name in enumerate(chances.BANDS)],
+        "status": chances.STATUS,
+    }
+    return render(request, "desk/loading_chances.html", context)
+
+
+def chance_row(one: chances.OpenQuote) -> dict:
+    house, customer, size, age = one.chance.basis
+    return {
+        "quote": one.quote, "inquiry": one.inquiry, "company": one.company, "state": one.state, "sent": one.sent,
+        "age": one.age, "size": one.size, "chance": one.chance.chance,
+        "band": chances.BANDS[one.band] if one.band is not None else "size not known",
+        "house": house, "customer": customer, "at_size": size, "waited": age,
+    }  # fmt: skip
+
+
+@require_GET
+def plants(request: HttpRequest) -> HttpResponse:
+    """Plants compared on load, margin, promises kept, quotes won and days to a quote."""
+    pages.demand(policies.may_see_loading(request.user))
+    today = records.today()
+    found = plant_figures.compared(seen_board(today, plant_figures.FAR, today), today)
+    return render(request, "desk/loading_plants.html", {"found": found})
+
+
+@require_GET
+def plant(request: HttpRequest, plant: str) -> HttpResponse:
+    """What the figures of one plant rest on, row by row."""
+    pages.demand(policies.may_see_loading(request.user))
+    today = records.today()
+    found = plant_figures.compared(seen_board(today, plant_figures.FAR, today), today)
+    one = next((each for each in found.plants if each.code == plant), None)
+    if one is None:
+        raise Http404
+    quotes = [*(job.quote for job in one.promises), *(row.quote for row in one.decided)]
+    context = {"one": one, "inquiries": inquiry_numbers(quotes), "words": {
+        job.quote: promise_words(job) for job in one.promises}}  # fmt: skip
+    return render(request, "desk/loading_plant.html", context)
+
+
+@require_GET
+def meeting(request: HttpRequest) -> HttpResponse:
+    """The page to print for Monday: plants, over-loads, late jobs, idle weeks, clashes, what waits for a decision."""
+    pages.demand(policies.may_see_loading(request.user))
+    today = records.today()
+    seen = seen_board(today, AGENDA_WEEKS, today)
+    view = board_rows.shown(seen, Chosen(weeks=AGENDA_WEEKS))
+    late = [one for one in promises(today) if one.standing in (LATE, OVERDUE, NOT_BOOKED)]
+    over, idle = runs(seen, "over"), runs(seen, "idle")
+    formers = labels.RESOURCES[board_rows.FORMING]
+    idle, beside = [run for run in idle if run.kind == formers], [run for run in idle if run.kind != formers]
+    clashes, clash_count = board_rows.clash_rows(view, MOST_LISTED)
+    answered = selectors.inquiry_list(person=request.user, state=models.ANSWERED).order_by("answered_at")
+    context = {
+        "today": today, "weeks": seen.weeks, "found": plant_figures.compared(seen, today),
+        "over": over[:MOST_LISTED], "over_more": max(0, len(over) - MOST_LISTED),
+        "idle": idle[:MOST_LISTED], "idle_more": max(0, len(idle) - MOST_LISTED),
+        "idle_beside": sorted(f"{run.plant}: {run.resource}" for run in beside if run.weeks == AGENDA_WEEKS),
+        "late": [(one, promise_words(one)) for one in late[:MOST_LISTED]],
+        "late_more": max(0, len(late) - MOST_LISTED),
+        "clashes": clashes, "clashes_more": clash_count - len(clashes),
+        "for_manager": selectors.waiting_for_manager()[:MOST_LISTED], "answered": answered[:MOST_LISTED],
+    }  # fmt: skip
+    return render(request, "desk/loading_meeting.html", context)
+
+
+@dataclass(frozen=True)
+class Run:
+    """Weeks in a row in which one resource has the same word."""
+
+    plant: str
+    resource: str
+    kind: str
+    first: date
+    last: date
+    weeks: int
+    expected: float
+    available: float
+
+    @property
+    def over(self) -> float:
+        return self.expected - self.available
+
+    @property
+    def free(self) -> float:
+        return self.available - self.expected
+
+    @property
+    def load(self) -> float:
+        return charts.load_percent(self.expected, self.available)
+
+
+def runs(seen: SeenBoard, word: str) -> list[Run]:
+    """Stretches of overloaded or idle weeks; the most hours above or below what is available first."""
+    board, found = seen.board, []
+    if word == "over":
+        marked = board_rows.is_over(seen)
+    else:
+        marked = (board.available > 0) & (100 * board.expected < charts.IDLE * board.available)
+    for number, row in enumerate(board.resources):
+        for first, end in stretches(marked[number]):
+            expected, available = (float(array[number, first:end].sum()) for array in (board.expected, board.available))
+            code = row.code.removeprefix(f"{row.plant}/")
+            found.append(
+                Run(seen.plants.get(row.plant, row.plant), code, labels.RESOURCES[row.kind], seen.weeks[first],
+                    seen.weeks[end - 1], end - first, expected, available)
+            )  # fmt: skip
+    return sorted(found, key=lambda run: (-abs(run.over), run.resource, run.first))
+
+
+def stretches(marked: np.ndarray) -> list[tuple[int, int]]:
+    """First and end of each stretch of true values.
+
+    >>> stretches(np.array([True, True, False, True]))
+    [(0, 2), (3, 4)]
+    """
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], marked, [False])).astype(int)))
+    return [(int(first), int(end)) for first, end in zip(edges[::2], edges[1::2], strict=True)]

@@ -1,0 +1,57 @@
+"""The board as it is looked at: hours of every resource by week, quoted work by its chance, and what cannot be."""
+
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+
+import numpy as np
+
+from machines.board import Board, Clash, Load, board, clashes
+from machines.models import Machine, Plant
+from quoting.planning import selectors as planning
+from quoting.planning.models import Job
+from quoting.quotes import chances
+from quoting.quotes.bookings import monday
+from quoting.quotes.collecting import collector_at_rest
+
+
+@dataclass(frozen=True)
+class SeenBoard:
+    """Board, the work on it, what was decided and is open, and the names of plants and kinds of machines."""
+
+    board: Board
+    loads: tuple[Load, ...]
+    book: chances.Book
+    plants: dict[str, str]  # name by code
+    machine_kinds: dict[str, str]  # by the machine's code
+
+    @cached_property
+    def clashes(self) -> tuple[Clash, ...]:
+        return clashes(self.board, self.loads)
+
+    @property
+    def weeks(self) -> list[date]:
+        first = self.board.monday.toordinal()
+        return [date.fromordinal(first + 7 * number) for number in range(self.board.available.shape[1])]
+
+    def of(self, loads: tuple[Load, ...]) -> np.ndarray:
+        """Hours of some of the loads alone, won and quoted together, as (resources, weeks)."""
+        found = board(self.board.resources, self.board.available, loads, {}, self.board.monday)
+        return found.booked + found.quoted
+
+
+def seen_board(first: date, weeks: int, on: date) -> SeenBoard:
+    """The board of so many weeks from that of ``first``; queries do not grow with what is on it."""
+    start = monday(first)
+    with collector_at_rest():  # tens of thousands of loads and no cycle among them
+        rows, taken, book = planning.resources(), planning.loads(start, weeks), chances.book(on)
+        found = board(rows, planning.available(rows, start, weeks), taken, book.chances, start)
+    plants = dict(Plant.objects.order_by("code").values_list("code", "name"))
+    return SeenBoard(found, taken, book, plants, dict(Machine.objects.order_by("code").values_list("code", "kind")))
+
+
+def quotes_about(text: str) -> frozenset[str]:
+    """Numbers of the jobs whose number, customer or part holds each of these words; one query."""
+    words = text.lower().split()
+    rows = Job.objects.order_by().values_list("quote", "customer", "part")
+    return frozenset(row[0] for row in rows if all(word in " ".join(row).lower() for word in words))
