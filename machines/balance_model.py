@@ -10,11 +10,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import product
 from math import isfinite
+from typing import TYPE_CHECKING
 
-import highspy
 import numpy as np
 
 from machines.movable import Job, Problem, open_options
+
+if TYPE_CHECKING:
+    import highspy
 
 CHOICE_READ = 0.5  # above it a 0-or-1 column of a solution is 1
 
@@ -263,6 +266,8 @@ def solved(
     ----------
     HiGHS, highs.dev, called by its own Python interface, since that tells progress and takes a first plan.
     """
+    import highspy  # half a second to open, which only those wait for who balance
+
     highs = highspy.Highs()
     highs.silent()
     for option, value in (("time_limit", float(seconds)), ("mip_rel_gap", float(gap)),
@@ -285,14 +290,14 @@ def solved(
     return Solved(values, float(info.objective_function_value), max(0.0, float(bound)), False)
 
 
-def _tell(highs: highspy.Highs, report: Callable[[np.ndarray | None, float, float], bool]) -> None:
+def _tell(highs: "highspy.Highs", report: Callable[[np.ndarray | None, float, float], bool]) -> None:
     going = [True]
 
-    def better(event: highspy.highs.HighsCallbackEvent) -> None:
+    def better(event: "highspy.highs.HighsCallbackEvent") -> None:
         values = np.array(event.data_out.mip_solution)
         going[0] = report(values, event.data_out.mip_primal_bound, event.data_out.mip_dual_bound) and going[0]
 
-    def still(event: highspy.highs.HighsCallbackEvent) -> None:
+    def still(event: "highspy.highs.HighsCallbackEvent") -> None:
         going[0] = report(None, event.data_out.mip_primal_bound, event.data_out.mip_dual_bound) and going[0]
         if not going[0]:
             event.interrupt()
@@ -301,7 +306,9 @@ def _tell(highs: highspy.Highs, report: Callable[[np.ndarray | None, float, floa
     highs.cbMipInterrupt += still
 
 
-def _linear_program(model: Model, objective: np.ndarray, limits: tuple) -> highspy.HighsLp:
+def _linear_program(model: Model, objective: np.ndarray, limits: tuple) -> "highspy.HighsLp":
+    import highspy
+
     row, column, value = model.entries
     lower, upper = list(model.row_lower), list(model.row_upper)
     for counts, most in limits:

@@ -9,7 +9,6 @@ import numpy as np
 from django.core.exceptions import ValidationError
 
 from machines import selectors
-from machines.calendar import hours_by_day
 from machines.models import Booking, Machine, Plant
 from machines.movable import Job as Work
 from machines.movable import Option, Problem, Transport, machine_down, quote_won, tool_moves
@@ -19,6 +18,7 @@ from quoting.costing.freight import MILE, road_distance, truckload_price
 from quoting.costing.money import exact, to_cent
 from quoting.planning.models import QUOTED, WON, Job
 from quoting.planning.plan_models import MACHINE_DOWN, QUOTE_WON, TOOL_MOVES, PlanRun
+from quoting.planning.selectors import hours_of_days
 
 WEEK = timedelta(days=7)
 DAYS = 7
@@ -81,7 +81,7 @@ def _hours(machines: list[Machine], on: date, first: date, weeks: int) -> tuple[
     """Share of the first week that is left, by machine, and the (machines, weeks) hours from the day on."""
     calendars, left, found = selectors.calendars(), {}, np.zeros((len(machines), weeks))
     for row, machine in enumerate(machines):
-        days = hours_by_day(calendars[machine.plant.code], machine.code, first, DAYS * weeks)
+        days = hours_of_days(calendars[machine.plant.code], machine.code, first, DAYS * weeks, machine.retired_on)
         whole = days[:DAYS].sum()
         days[: (on - first).days] = 0.0
         left[machine.code] = float(days[:DAYS].sum() / whole) if whole > 0 else 0.0

@@ -18,8 +18,7 @@ from machines.calendar import (
     hours_by_week,
 )
 from machines.holiday_dates import public_holidays
-from machines.loading import hours_available
-from tests.quoting.costing.shop import some_machine, some_plant
+from tests.quoting.costing.shop import some_plant
 
 CHICAGO, BERLIN = ZoneInfo("America/Chicago"), ZoneInfo("Europe/Berlin")
 MONDAY = date(2026, 6, 1)
@@ -73,7 +72,7 @@ def test_a_plant_with_hours_only_has_the_hours_it_had():
 
         found = hours_by_week(default_calendar(plant), "M1", MONDAY, 52)
 
-        assert found.tolist() == pytest.approx([hours_available(plant, some_machine())] * 52)
+        assert found.tolist() == pytest.approx([shifts * hours * days] * 52)
 
 
 def test_a_plant_that_works_nothing_has_no_hours():

@@ -379,3 +379,15 @@ def test_without_won_work_there_is_nothing_to_balance(office):
     run = worked(asked(office))
     assert run.state == FAILED and "No won work" in run.reason
     assert run.ended_at > timezone.now() - timedelta(minutes=1)
+
+
+def test_no_work_goes_to_a_machine_from_the_day_it_is_retired(office):
+    first, mate, _ = two_of_one_plant()
+    job("Q-2026-0001", first, 10.0, 1, [(mate, 10.0, 0)])
+    mate.retired_on = next_monday()
+    mate.save()
+
+    run = down(office, first, weeks=26 - 1)
+
+    assert run.state == IMPOSSIBLE
+    assert run.blame["stuck"] or run.blame["shortages"]

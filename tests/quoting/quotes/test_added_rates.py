@@ -11,6 +11,7 @@ from quoting.quotes import models, services
 added = import_module("quoting.quotes.migrations.0006_rates_that_were_added")
 later = import_module("quoting.quotes.migrations.0007_rates_of_margin_and_advice")
 coats = import_module("quoting.quotes.migrations.0015_rates_of_coats")
+transit = import_module("quoting.quotes.migrations.0017_rates_of_transit")
 
 pytestmark = pytest.mark.django_db
 
@@ -52,7 +53,19 @@ def test_coats_come_by_area_and_the_shipped_standards_give_way_to_handling_alone
     assert models.RateRow.objects.get(key="operations.emi_coat.seconds").value == "200 s"
 
 
-@pytest.mark.parametrize("which", [added, later, coats])
+def test_transit_comes_whole_to_a_table_without_it_and_a_table_with_one_of_its_own_is_left():
+    services.catalog_ensure()
+    models.RateRow.objects.filter(key__startswith="transit.").delete()
+
+    transit.add(apps, None)
+
+    assert models.RateRow.objects.filter(key__startswith="transit.").count() == 3
+    models.RateRow.objects.filter(key="transit.ltl_per_day").delete()
+    transit.add(apps, None)
+    assert models.RateRow.objects.filter(key__startswith="transit.").count() == 2
+
+
+@pytest.mark.parametrize("which", [added, later, coats, transit])
 def test_an_empty_table_stays_empty(which):
     which.add(apps, None)
 
