@@ -378,3 +378,9 @@ def test_past_runs_of_the_demo_are_made_once(house, db):
         demo_runs.ensure_past_runs(services.today())
     assert RunRecord.objects.count() == Job.objects.count() == 48
     assert all(one.whole.runs == 48 for one in accuracy.accuracy(accuracy.runs_by()))
+
+
+def test_past_runs_of_the_demo_lie_in_the_past(house, db):
+    demo_runs.ensure_past_runs(services.today())
+    assert RunRecord.objects.latest("ended").ended < services.today()
+    assert Job.objects.latest("delivered").delivered <= services.today()
