@@ -79,7 +79,7 @@ def _release(one: dict, on: date, inside: bool) -> dict:
 
 
 def _row(step: Step, timing: Timing, on: date, inside: bool) -> dict:
-    written = _short if inside else day
+    written = _short if inside else _printed
     place = next((each for each in timing.placed if each.name == step.name), None)
     return {
         "name": said(step.name) if inside else NAMES.get(step.name, said(step.name)),
@@ -96,6 +96,10 @@ def _row(step: Step, timing: Timing, on: date, inside: bool) -> dict:
 
 def _short(on: date) -> str:
     return f"{on.day} {on:%b %Y}"  # as our screens write days
+
+
+def _printed(on: date) -> str:
+    return f"{on:%b} {on.day}, {on.year}"  # as the quote writes days, with the month cut
 
 
 def _first_day(on: date, start: float) -> date:

@@ -19,11 +19,12 @@ def job(sent):
     quote, _ = sent
     planned = quote.snapshot["chosen"]["judged"]["planned"]["candidate"]
     machine = Machine.objects.get(code=planned["machine"]["code"])
-    return Job.objects.create(
-        quote=quote.number, part="<b>cover</b>", state=WON, machine=machine,
-        process=planned["process"], polymer=planned["polymer"]["name"], quantity=100, hours=9.0, since=DAY, ready=DAY,
-        due=DAY, value=1000, margin=0.2,
-    )  # fmt: skip
+    told = {
+        "part": "<b>cover</b>", "state": WON, "machine": machine, "process": planned["process"],
+        "polymer": planned["polymer"]["name"], "quantity": 100, "hours": 9.0, "since": DAY, "ready": DAY, "due": DAY,
+        "value": 1000, "margin": 0.2,
+    }  # fmt: skip
+    return Job.objects.update_or_create(quote=quote.number, defaults=told)[0]
 
 
 @pytest.fixture

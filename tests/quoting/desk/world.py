@@ -91,7 +91,6 @@ def _rates(manager: object) -> None:
 def _runs(manager: object, quote: models.Quote, machine: Machine) -> None:
     """A job with a recorded run, and a file of runs that waits for its confirmation."""
     day, at = services.today(), datetime.now(UTC)
-    day = services.today()
     job, _ = Job.objects.update_or_create(
         quote=quote.number,
         defaults={
@@ -175,8 +174,9 @@ def address_of(name: str, things: SimpleNamespace, inquiry: models.Inquiry) -> s
         "revision": 1, "token": things.token, "place": 0, "name": "wall",
         "kind": "csv", "table": "labour", "form": "csv", "run": RepricingRun.objects.get().pk,
         "override": inquiry.overrides.first().pk,
-        "record": RunRecord.objects.get().pk, "upload": RunUpload.objects.get().token, "plant": machine.plant.code,
-        "machine": machine.code, "week": monday(services.today()), "plan": PlanRun.objects.get().pk, "move": 1,
+        "record": RunRecord.objects.earliest("pk").pk, "upload": RunUpload.objects.earliest("pk").token,
+        "plant": machine.plant.code, "machine": machine.code, "week": monday(services.today()),
+        "plan": PlanRun.objects.earliest("pk").pk, "move": 1,
     }  # fmt: skip
     if name.startswith("rates-"):
         given |= {"number": models.RateImport.objects.get().number, "token": models.RateUpload.objects.get().token}

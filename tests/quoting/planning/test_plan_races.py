@@ -86,6 +86,7 @@ def test_of_two_plans_that_move_the_same_work_at_once_one_does(managers):
     assert sum(Booking.objects.values_list("hours", flat=True)) == pytest.approx(22)
 
 
+@on_postgresql
 @pytest.mark.django_db(transaction=True)
 def test_a_move_that_fails_midway_leaves_nothing_behind(managers, monkeypatch):
     first, mate, _ = two_of_one_plant()

@@ -27,11 +27,7 @@ def shown_answer(decision: str = "quote", landed: str = "50.00") -> dict:
     answer |= listed | {"answered_on": "2026-11-25", "referral": None, "metal_comparison": None, "candidates": []}
     if answer["chosen"]:
         planned = answer["chosen"]["judged"]["planned"]
-        planned["plan"] = {"trim": {"plant": "P-1"}}
-        planned["candidate"] |= {
-            "process": "vacuum", "plant": {"name": "First Plant", "code": "P-1"}, "polymer": {"name": "ABS"},
-            "offer": None, "gauge": 0.006, "layout": {"along": 1, "across": 1},
-        }  # fmt: skip
+        planned["candidate"] |= {"plant": {"name": "First Plant", "code": "P-1"}, "gauge": 0.006}
         for one in answer["chosen"]["cost"]["breaks"]:
             one |= {"unit_price": "48.00", "freight_per_part": "2.00"}
         answer["chosen"]["cost"] |= {"tooling": [], "lines": []}
