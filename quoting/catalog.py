@@ -3,9 +3,11 @@
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from functools import cached_property
 
 from machines.calendar import WorkCalendar
 from machines.machine import Booking, Machine, Plant
+from machines.runs import Factor
 from materials.polymer import Polymer
 from materials.sheet import SheetOffer
 
@@ -265,11 +267,40 @@ class PlantCalendar:
     calendar: WorkCalendar
 
 
+CORRECTED = ("run_hours", "setup_hours", "trim_time", "sheet")  # measures of runs that correct estimates
+
+
+@dataclass(frozen=True)
+class MeasureCorrection:
+    """By what recorded runs multiply one measure, and what is then left of its error: least and most of a triangular
+    range, over the corrected estimate [-]; None where runs are too few to say. ``runs`` [count]."""
+
+    measure: str  # of CORRECTED
+    runs: int
+    factors: tuple[Factor, ...]
+    least: float | None = None
+    most: float | None = None
+
+
+@dataclass(frozen=True)
+class Corrections:
+    """The factors in force, by the number of their version."""
+
+    version: int
+    measures: tuple[MeasureCorrection, ...]
+
+    @cached_property
+    def by_name(self) -> dict[tuple[str, str, str], Factor]:
+        """By measure, effect and name."""
+        return {(one.measure, each.effect, each.name): each for one in self.measures for each in one.factors}
+
+
 @dataclass(frozen=True)
 class Catalog:
     """Read once, then passed. Tuples are ordered by code or name so that the order of the data does not matter.
 
-    A plant without a calendar works the hours a week that it names, with no day closed.
+    A plant without a calendar works the hours a week that it names, with no day closed. ``corrections``: None where
+    nobody has accepted any; every estimate then stands as it is.
     """
 
     plants: tuple[Plant, ...]
@@ -279,3 +310,6 @@ class Catalog:
     rates: Rates
     workload: tuple[Booking, ...] = ()
     calendars: tuple[PlantCalendar, ...] = ()
+    corrections: Corrections | None = None
+
+    UNWRITTEN = ("corrections",)  # while None, so that digests of catalogs without them stay as they were

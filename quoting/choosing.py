@@ -85,7 +85,7 @@ def at_all_releases(best: PricedCandidate, catalog: Catalog, on: date, recalled:
 def _layout_key(planned: PlannedCandidate, largest: int, catalog: Catalog, recalled: Recalled) -> tuple:
     """As ``programme_cost``, from the price alone, and of two that cost the same the one that is not turned."""
     price = priced_release(planned, largest, catalog, recalled).landed_unit_price
-    tooling = tooling_of(planned, catalog.rates, recalled)
+    tooling = tooling_of(planned, catalog, recalled)
     layout = planned.candidate.layout
     return _whole(price, tooling, planned.request, catalog), layout.cavities, layout.turned
 

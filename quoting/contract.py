@@ -79,7 +79,12 @@ class _Plain:
         return self._by_value[value]
 
     def _mapping(self, value: object) -> dict:
-        return {name: self.of(getattr(value, name)) for name in _names(type(value))}
+        unwritten = getattr(type(value), "UNWRITTEN", ())
+        return {
+            name: self.of(getattr(value, name))
+            for name in _names(type(value))
+            if name not in unwritten or getattr(value, name) is not None
+        }
 
 
 @cache

@@ -1,6 +1,6 @@
 """How far the cost of the chosen candidate may lie from its estimate, and which inputs matter most."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 import numpy as np
@@ -9,8 +9,9 @@ from quoting.catalog import SPREAD_INPUTS, Catalog, Rates
 from quoting.costing.draws import DRAWS, SEED, even_chances, triangular
 from quoting.costing.landed import plant_that_trims, release_inputs
 from quoting.costing.lines import CostLine, LandedCost, PriceBreak
-from quoting.costing.money import exact, loose, sources_of, to_cent
+from quoting.costing.money import exact, loose, to_cent
 from quoting.costing.price_breaks import NOT_MANUFACTURING
+from quoting.costing.recorded_range import RUN_HOURS, Ranged, held, ranged
 from quoting.costing.shipping import sent_release
 from quoting.costing.varied import Varied, varied
 from quoting.routing.candidate import PlannedCandidate
@@ -132,16 +133,17 @@ def cost_range(planned: PlannedCandidate, cost: LandedCost, catalog: Catalog, dr
     Returns
     -------
     found : CostRange or None
-        None where the rates hold no spread: there is nothing to draw [$].
+        None where neither rates nor recorded runs hold a spread: there is nothing to draw [$].
 
     Raises
     ------
     CannotPriceError
         As in ``landed_cost``.
     """
-    rates = catalog.rates
-    if not rates.spreads:
+    inputs_varied = ranged(catalog)
+    if not inputs_varied:
         return None
+    rates = replace(catalog.rates, spreads=tuple(one.spread for one in inputs_varied))
     factors = drawn_factors(rates, draws)
     moves = _movements(factors, rates)
     estimates = {one.quantity: one for one in cost.breaks}
@@ -152,10 +154,10 @@ def cost_range(planned: PlannedCandidate, cost: LandedCost, catalog: Catalog, dr
         inputs, _ = release_inputs(planned, quantity, catalog)
         found = varied(inputs, sent_release(planned, quantity, start, rates), factors, rates)
         releases.append(_release(found, estimate, lines[quantity], moves, rates, _tooling_in(cost)))
-    told = {one.name for one in rates.spreads}
+    told = {one.name for one in rates.spreads} | held(inputs_varied)
     return CostRange(
         releases=tuple(releases),
-        inputs=_inputs(rates),
+        inputs=tuple(_input(one) for one in inputs_varied),
         not_varied=tuple(MEANING[name][0] for name in SPREAD_INPUTS if name not in told),
         distribution="triangular between least and most, with its peak at the estimate",
         draws=draws,
@@ -191,12 +193,11 @@ def drawn_factors(rates: Rates, draws: int = DRAWS) -> dict[str, np.ndarray]:
     return factors
 
 
-def _inputs(rates: Rates) -> tuple[RangeInput, ...]:
-    sources = sources_of(rates)
-    return tuple(
-        RangeInput(one.name, *MEANING[one.name], one.least, one.most, sources.of(f"error.{one.name}"))
-        for one in rates.spreads
-    )
+def _input(one: Ranged) -> RangeInput:
+    spread, meaning = one.spread, MEANING[one.spread.name]
+    if one.recorded and spread.name == "cycle":
+        meaning = RUN_HOURS
+    return RangeInput(spread.name, *meaning, spread.least, spread.most, one.source)
 
 
 def _release(

@@ -5,6 +5,7 @@ from decimal import Decimal
 
 from machines.trim import TrimTime
 from quoting.catalog import Rates
+from quoting.costing.correcting import RUN_CORRECTION, SETUP_CORRECTION, TRIM_CORRECTION, Corrected, shown, times
 from quoting.costing.formulas import hourly, setup_cost, work_cost
 from quoting.costing.lines import CostLine, line
 from quoting.costing.money import PLANT_DATA, SECONDS_PER_HOUR, Input, Sources, exact, given
@@ -33,11 +34,24 @@ class PressInputs:
     setup_hours: float
     setup_crew: float
     labour_rate: Decimal
+    run: Corrected | None = None
+    setup: Corrected | None = None
+
+    @property
+    def stated_shots_per_hour(self) -> Decimal:
+        """As the cycle has it. A shot is one closing that yields all cavities; in twin-sheet it takes two blanks."""
+        return exact(self.parts_per_hour) / self.cavities
 
     @property
     def shots_per_hour(self) -> Decimal:
-        """A shot is one closing that yields all cavities; in twin-sheet it takes two blanks."""
-        return exact(self.parts_per_hour) / self.cavities
+        """As recorded runs have it, where they correct the hours of a run."""
+        stated = self.stated_shots_per_hour
+        return stated if self.run is None else stated / exact(self.run.factor)
+
+    @property
+    def hours_of_setup(self) -> Decimal:
+        """As recorded runs have it, where they correct set-up [h]."""
+        return times(exact(self.setup_hours), self.setup)
 
     @property
     def hourly(self) -> Decimal:
@@ -46,17 +60,18 @@ class PressInputs:
 
 @dataclass(frozen=True)
 class SetupInputs:
-    """Setting up a forming machine; the same for whatever it forms."""
+    """Setting up a forming machine; the same for whatever it forms, but for what recorded runs correct."""
 
     hours: float
     hour_rate: Decimal
     crew: float
     labour_rate: Decimal
+    corrected: Corrected | None = None
 
     @property
     def cost(self) -> Decimal:
         """Setting up the forming machine, once [$]."""
-        return exact(self.hours) * hourly(self.hour_rate, exact(self.crew), self.labour_rate)
+        return times(exact(self.hours), self.corrected) * hourly(self.hour_rate, exact(self.crew), self.labour_rate)
 
 
 @dataclass(frozen=True)
@@ -69,10 +84,12 @@ class TrimInputs:
     setup_hours: float
     efficiency: float
     labour_rate: Decimal
+    corrected: Corrected | None = None
 
     @property
     def pieces_per_hour(self) -> Decimal:
-        return SECONDS_PER_HOUR * exact(self.efficiency) / exact(self.time.cycle)
+        stated = SECONDS_PER_HOUR * exact(self.efficiency) / exact(self.time.cycle)
+        return stated if self.corrected is None else stated / exact(self.corrected.factor)
 
     @property
     def hourly(self) -> Decimal:
@@ -112,6 +129,7 @@ def setup_line(quantity: int, press: SetupInputs, trim: TrimInputs, rates: Rates
     def inputs() -> tuple[Input, ...]:
         return (
             given("press set-up", press.hours, "h", PLANT_DATA),
+            *shown(press.corrected, SETUP_CORRECTION),
             given("press rate", press.hour_rate, "$/h", PLANT_DATA),
             given("set-up crew", press.crew, "people", PLANT_DATA),
             given("labour rate at the press", press.labour_rate, "$/h", PLANT_DATA),
@@ -165,7 +183,8 @@ def forming_line(quantity: int, shots: int, press: PressInputs) -> CostLine:
     def inputs() -> tuple[Input, ...]:
         return (
             given("shots", shots, "-"),
-            given("shots per hour", press.shots_per_hour, "1/h"),
+            given("shots per hour", press.stated_shots_per_hour, "1/h"),
+            *shown(press.run, RUN_CORRECTION),
             given("press rate", press.hour_rate, "$/h", PLANT_DATA),
             given("crew", press.crew, "people", PLANT_DATA),
             given("labour rate", press.labour_rate, "$/h", PLANT_DATA),
@@ -208,6 +227,7 @@ def trim_line(quantity: int, pieces: int, trim: TrimInputs, rates: Rates, source
             given("time at the cutter", trim.time.cutting, "s"),
             given("time of the operator", trim.time.operator, "s"),
             given("piece-to-piece time", trim.time.cycle, "s"),
+            *shown(trim.corrected, TRIM_CORRECTION),
             given("efficiency", trim.efficiency, "-", PLANT_DATA),
             given("trimmer rate", trim.hour_rate, "$/h", PLANT_DATA),
             given("crew", trim.crew, "people", PLANT_DATA),
@@ -237,7 +257,7 @@ def press_hours(shots: int, press: PressInputs) -> Decimal:
     hours : Decimal
         [h]
     """
-    return shots / press.shots_per_hour + exact(press.setup_hours)
+    return shots / press.shots_per_hour + press.hours_of_setup
 
 
 def trim_hours(pieces: int, trim: TrimInputs) -> Decimal:

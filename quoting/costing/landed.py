@@ -10,6 +10,7 @@ from machines.trim import TrimPace, TrimWork, trim_time
 from materials.sheet import SheetOffer
 from quoting.catalog import Catalog, Rates, TrimRates
 from quoting.costing.amortising import amortised_over, with_tooling
+from quoting.costing.correcting import Corrected, corrected
 from quoting.costing.labour import PressInputs, TrimInputs
 from quoting.costing.lead import WEEK, release_timing
 from quoting.costing.lines import LandedCost, Packing, PriceBreak, Risk, ToolingLine, ToolingOption
@@ -63,7 +64,7 @@ def landed_cost(
     recalled, rates = recalled or Recalled(), catalog.rates
     sizes = releases or planned.request.releases
     offered = tuple(priced_release(planned, quantity, catalog, recalled) for quantity in sizes)
-    tooling, sources = tooling_of(planned, rates, recalled), recalled.of(sources_of, rates)
+    tooling, sources = tooling_of(planned, catalog, recalled), recalled.of(sources_of, rates)
     amortised = amortised_over(planned.request, tooling, rates)
     priced = tuple(with_tooling(each.release, amortised, sources) for each in offered)
     packings = tuple(each.packing for each in offered)
@@ -137,15 +138,15 @@ def _priced_release(planned: PlannedCandidate, quantity: int, catalog: Catalog, 
     return PricedRelease(price_release(inputs, catalog.rates, recalled), packing, inputs)
 
 
-def tooling_of(planned: PlannedCandidate, rates: Rates, recalled: Recalled) -> tuple[ToolingLine, ...]:
+def tooling_of(planned: PlannedCandidate, catalog: Catalog, recalled: Recalled) -> tuple[ToolingLine, ...]:
     """Tools and fixtures; before those of a transfer its inspection and sampling.
 
     Parameters
     ----------
     planned : PlannedCandidate
         Candidate, plan and request [-].
-    rates : Rates
-        Rates in force [-].
+    catalog : Catalog
+        Rates and corrections in force [-].
     recalled : Recalled
         What the answer worked out already [-].
 
@@ -154,11 +155,12 @@ def tooling_of(planned: PlannedCandidate, rates: Rates, recalled: Recalled) -> t
     lines : tuple of ToolingLine
         [$, weeks]
     """
+    rates = catalog.rates
     tools = tooling_lines(planned, rates, recalled)
     if planned.request.tooling != "transfer":
         return tools
-    sheet, sources = SheetInputs(*_sheet_inputs(planned)), recalled.of(sources_of, rates)
-    return (*transfer_lines(rates, sheet, _press_inputs(planned), sources), *tools)
+    sheet, sources = SheetInputs(*_sheet_inputs(planned, catalog, recalled)), recalled.of(sources_of, rates)
+    return (*transfer_lines(rates, sheet, _press_inputs(planned, catalog, recalled), sources), *tools)
 
 
 def _options(planned: PlannedCandidate, rates: Rates, sources: Sources) -> tuple[ToolingOption, ...]:
@@ -215,13 +217,16 @@ def release_inputs(
     rates, request, plan = catalog.rates, planned.request, planned.plan
     plant, trimmer = plant_that_trims(planned, catalog), _trimmer(planned)
     through = planned.candidate.gauge * plan.cycle.blanks_per_part
-    trim, pack_inputs, packing = same(_finished, request, quantity, *as_packed(planned), through, trimmer, plant, rates)
+    slower = corrected(planned, "trim_time", catalog, recalled)
+    trim, pack_inputs, packing = same(
+        _finished, request, quantity, *as_packed(planned), through, trimmer, plant, rates, slower
+    )
     risky = request, planned.candidate.process, planned.candidate.polymer, plan.thinning, rates
     inputs = ReleaseInputs(
         quantity=quantity,
         process=planned.candidate.process,
-        sheet=same(SheetInputs, *_sheet_inputs(planned)),
-        press=_press_inputs(planned),
+        sheet=same(SheetInputs, *_sheet_inputs(planned, catalog, recalled)),
+        press=_press_inputs(planned, catalog, recalled),
         trim=trim,
         secondary=request.secondary,
         pack=pack_inputs,
@@ -241,14 +246,16 @@ def _finished(
     trimmer: Trimmer,
     plant: Plant,
     rates: Rates,
+    slower: Corrected | None,
 ) -> tuple[TrimInputs, PackInputs, Packing]:
-    """Trimming, packing and shipping: they do not depend on where and how many at a time the part is formed."""
+    """Trimming, packing and shipping: they do not depend on where and how many at a time the part is formed, but for
+    what recorded runs say of the trim time."""
     pattern = pack(packed_as(request.part, closed, wall, mass, rates.packing), rates.packing)
     packing = shipped(request.ship_to, pattern, quantity, plant, rates)
     bench = BenchInputs(plant.labour_rate, trimmer.efficiency)
     every = parts_to_interleaf(pattern.part, rates.packing)
     pack_inputs = PackInputs(pattern.capacity, pattern.area_factor, bench, packing.mode == "ltl", every)
-    return trim_inputs(request.part, through, trimmer, plant, rates), pack_inputs, packing
+    return trim_inputs(request.part, through, trimmer, plant, rates, slower), pack_inputs, packing
 
 
 def plant_that_trims(planned: PlannedCandidate, catalog: Catalog) -> Plant:
@@ -322,17 +329,17 @@ def _trimmer(planned: PlannedCandidate) -> Trimmer:
     return trimmer
 
 
-def _sheet_inputs(planned: PlannedCandidate) -> tuple:
+def _sheet_inputs(planned: PlannedCandidate, catalog: Catalog, recalled: Recalled) -> tuple:
     """The fields of ``SheetInputs``."""
     plan, layout = planned.plan, planned.candidate.layout
     masses = plan.blank_mass, plan.part_mass
     blank = layout.blank_length, layout.blank_width
     request = planned.request
-    shared = request.surplus == "shared"
-    return _offer(planned), plan.cycle.blanks_per_part, layout.cavities, *masses, request.needs, *blank, shared
+    shared, more = request.surplus == "shared", corrected(planned, "sheet", catalog, recalled)
+    return _offer(planned), plan.cycle.blanks_per_part, layout.cavities, *masses, request.needs, *blank, shared, more
 
 
-def _press_inputs(planned: PlannedCandidate) -> PressInputs:
+def _press_inputs(planned: PlannedCandidate, catalog: Catalog, recalled: Recalled) -> PressInputs:
     machine, cycle = planned.candidate.machine, planned.plan.cycle
     return PressInputs(
         parts_per_hour=cycle.parts_per_hour,
@@ -342,10 +349,14 @@ def _press_inputs(planned: PlannedCandidate) -> PressInputs:
         setup_hours=machine.setup_hours,
         setup_crew=machine.setup_crew,
         labour_rate=planned.candidate.plant.labour_rate,
+        run=corrected(planned, "run_hours", catalog, recalled),
+        setup=corrected(planned, "setup_hours", catalog, recalled),
     )
 
 
-def trim_inputs(part: Part, through: float, trimmer: Trimmer, plant: Plant, rates: Rates) -> TrimInputs:
+def trim_inputs(
+    part: Part, through: float, trimmer: Trimmer, plant: Plant, rates: Rates, slower: Corrected | None = None
+) -> TrimInputs:
     """A trimmer at work on a part. The cutter goes through all sheets of the part at once: two gauges in twin-sheet.
 
     Parameters
@@ -360,6 +371,8 @@ def trim_inputs(part: Part, through: float, trimmer: Trimmer, plant: Plant, rate
         Where the trimmer stands [-].
     rates : Rates
         Rates in force [-].
+    slower : Corrected, optional
+        What recorded runs say of the trim time [-].
 
     Returns
     -------
@@ -369,7 +382,7 @@ def trim_inputs(part: Part, through: float, trimmer: Trimmer, plant: Plant, rate
     work = TrimWork(part.trim_length, part.openings, part.holes, through)
     time = trim_time(work, trim_pace(rates.trim), trimmer)
     setup, efficiency = trimmer.setup_hours, trimmer.efficiency
-    return TrimInputs(time, trimmer.hour_rate, trimmer.crew, setup, efficiency, plant.labour_rate)
+    return TrimInputs(time, trimmer.hour_rate, trimmer.crew, setup, efficiency, plant.labour_rate, slower)
 
 
 def _price_break(

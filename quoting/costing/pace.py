@@ -6,12 +6,14 @@ from math import floor
 
 from machines.machine import Plant, Trimmer
 from quoting.catalog import Catalog
+from quoting.costing.correcting import RUN_CORRECTION, TRIM_CORRECTION, corrected, factor_of, shown
 from quoting.costing.labour import TrimInputs
 from quoting.costing.landed import plant_that_trims, trim_inputs
 from quoting.costing.money import PLANT_DATA, Input, Sources, exact, given, sources_of
 from quoting.costing.sheet import form_scrap
 from quoting.costing.tooling import kinds_needed, tool_price, tooling_rate
 from quoting.routing.candidate import PlannedCandidate
+from quoting.routing.recalled import Recalled
 
 FIXTURES = ("trim_fixture", "hand_trim_jig", "drill_fixture")  # what each way of trimming is held in
 
@@ -98,9 +100,11 @@ def _trimmers(planned: PlannedCandidate, plant: Plant) -> tuple[Trimmer, ...]:
 def _former(planned: PlannedCandidate, catalog: Catalog, sources: Sources) -> Resource:
     candidate, forming, trim = planned.candidate, catalog.rates.forming, catalog.rates.trim
     lost = form_scrap(candidate.process, forming)
-    gross = planned.plan.cycle.parts_per_hour
+    slower = corrected(planned, "run_hours", catalog, Recalled())
+    gross = planned.plan.cycle.parts_per_hour / factor_of(slower)
     inputs = (
         given("parts an hour at the machine's efficiency", gross, "1/h"),
+        *shown(slower, RUN_CORRECTION),
         given("form scrap", lost, "-", sources.of(f"forming.scrap_{candidate.process}")),
         given("trim scrap", trim.scrap, "-", sources.of("trim.scrap")),
     )
@@ -111,11 +115,13 @@ def _former(planned: PlannedCandidate, catalog: Catalog, sources: Sources) -> Re
 def _way(trimmer: Trimmer, planned: PlannedCandidate, plant: Plant, catalog: Catalog, sources: Sources) -> TrimWay:
     rates = catalog.rates
     through = planned.candidate.gauge * planned.plan.cycle.blanks_per_part
-    trim = trim_inputs(planned.request.part, through, trimmer, plant, rates)
+    slower = corrected(planned, "trim_time", catalog, Recalled())
+    trim = trim_inputs(planned.request.part, through, trimmer, plant, rates, slower)
     hourly = trim.hour_rate + exact(trim.crew) * trim.labour_rate
     good = 1 - rates.trim.scrap
     inputs = (
         given("piece-to-piece time", trim.time.cycle, "s"),
+        *shown(slower, TRIM_CORRECTION),
         given("efficiency", trim.efficiency, "-", PLANT_DATA),
         given("pieces an hour", trim.pieces_per_hour, "1/h"),
         given("trim scrap", rates.trim.scrap, "-", sources.of("trim.scrap")),

@@ -6,6 +6,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from functools import cached_property
 
 from quoting.catalog import Rates
+from quoting.costing.correcting import Corrected
 from quoting.costing.formulas import handling_cost, overhead_on, price_of
 from quoting.costing.labour import (
     PressInputs,
@@ -105,7 +106,7 @@ def price_release(inputs: ReleaseInputs, rates: Rates, recalled: Recalled | None
     recalled = recalled or Recalled()
     quantity, press, sources = inputs.quantity, inputs.press, recalled.of(sources_of, rates)
     handled = inputs.secondary, inputs.pack, rates, sources
-    at_press = press.setup_hours, press.hour_rate, press.setup_crew, press.labour_rate
+    at_press = press.setup_hours, press.hour_rate, press.setup_crew, press.labour_rate, press.setup
     bought = recalled.of(_bought, quantity, inputs.process, inputs.sheet, *handled)
     finished = recalled.of(_finished, quantity, bought.need.pieces, inputs.trim, *handled)
     setup = recalled.of(_setup, quantity, *at_press, inputs.trim, rates, sources)
@@ -234,11 +235,12 @@ def _setup(
     hour_rate: Decimal,
     crew: float,
     labour_rate: Decimal,
+    corrected: Corrected | None,
     trim: TrimInputs,
     rates: Rates,
     sources: Sources,
 ) -> CostLine:
-    return setup_line(quantity, SetupInputs(hours, hour_rate, crew, labour_rate), trim, rates, sources)
+    return setup_line(quantity, SetupInputs(hours, hour_rate, crew, labour_rate, corrected), trim, rates, sources)
 
 
 def _handling_line(

@@ -9,6 +9,7 @@ from math import ceil
 from materials.sheet import SheetOffer
 from materials.web import web_cut
 from quoting.catalog import FormingRates, Rates
+from quoting.costing.correcting import SHEET_CORRECTION, Corrected, factor_of, shown
 from quoting.costing.formulas import order_mass
 from quoting.costing.lines import CostLine, line
 from quoting.costing.money import Input, Sources, exact, given, pounds
@@ -27,6 +28,12 @@ class SheetInputs:
     blank_length: float = 0.0  # m; 0 where only the mass is known, so that nothing is told of the mill's web
     blank_width: float = 0.0
     shares_minimum: bool = False  # parts pay what the mill's minimum order forces beyond the release
+    corrected: Corrected | None = None
+
+    @property
+    def mass_a_blank(self) -> float:
+        """What is drawn for each blank of the estimate [kg], as recorded runs have it where they correct the sheet."""
+        return self.blank_mass * factor_of(self.corrected)
 
 
 @dataclass(frozen=True)
@@ -170,7 +177,7 @@ def need_of(quantity: int, process: str, sheet: SheetInputs, rates: Rates) -> Ne
     scrap, startup = form_scrap(process, rates.forming), startup_shots(process, rates.forming)
     shots = shots_to_form(quantity, rates.trim.scrap, scrap, startup, sheet.cavities)
     sheets = shots * sheet.blanks_per_shot
-    billed = order_mass(sheets, exact(sheet.blank_mass), rates.sheet.billed_weight_factor)
+    billed = order_mass(sheets, exact(sheet.mass_a_blank), rates.sheet.billed_weight_factor)
     pieces = pieces_to_trim(quantity, rates.trim.scrap)
     return Need(pieces, shots, sheets, billed, tier_price(sheet.offer, billed))
 
@@ -216,6 +223,7 @@ def _inputs_of_sheet(process: str, sheet: SheetInputs, need: Need, rates: Rates,
         ),
         given("sheets", need.sheets, "-"),
         given("blank mass", sheet.blank_mass, "kg"),
+        *shown(sheet.corrected, SHEET_CORRECTION),
         given("billed weight factor", rates.sheet.billed_weight_factor, "-", sources.of("sheet.billed_weight_factor")),
         given("billed mass", need.order_mass, "kg"),
         given("price of sheet", need.price_per_pound, "$/lb", source_of(sheet.offer)),

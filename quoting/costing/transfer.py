@@ -1,6 +1,7 @@
 """Taking over a customer's tool: inspection on arrival, sample shots, and what repairs are likely to cost."""
 
 from quoting.catalog import Rates
+from quoting.costing.correcting import RUN_CORRECTION, SETUP_CORRECTION, SHEET_CORRECTION, shown
 from quoting.costing.labour import PressInputs
 from quoting.costing.lines import ToolingLine, ToolingOption
 from quoting.costing.money import PLANT_DATA, Sources, exact, given, pounds, to_dollar
@@ -39,9 +40,9 @@ def transfer_lines(rates: Rates, sheet: SheetInputs, press: PressInputs, sources
         "inspection on arrival of the customer's tool; repairs are quoted after it",
         (given("inspection on arrival", price.transfer_inspection, "$", sources.of("price.transfer_inspection")),),
     )
-    mass = shots * sheet.blanks_per_shot * exact(sheet.blank_mass) * rates.sheet.billed_weight_factor
+    mass = shots * sheet.blanks_per_shot * exact(sheet.mass_a_blank) * rates.sheet.billed_weight_factor
     per_pound = tier_price(sheet.offer, mass)
-    hours = exact(press.setup_hours) + shots / press.shots_per_hour
+    hours = press.hours_of_setup + shots / press.shots_per_hour
     hourly = press.hour_rate + exact(press.setup_crew) * press.labour_rate
     cost = pounds(mass) * per_pound + hours * hourly
     inputs = (
@@ -49,6 +50,9 @@ def transfer_lines(rates: Rates, sheet: SheetInputs, press: PressInputs, sources
         given("sheet for them", mass, "kg"),
         given("price of sheet", per_pound, "$/lb", source_of(sheet.offer)),
         given("press set-up", press.setup_hours, "h", PLANT_DATA),
+        *shown(press.setup, SETUP_CORRECTION),
+        *shown(press.run, RUN_CORRECTION),
+        *shown(sheet.corrected, SHEET_CORRECTION),
         given("hours at the press", hours, "h"),
         given("press rate", press.hour_rate, "$/h", PLANT_DATA),
         given("set-up crew", press.setup_crew, "people", PLANT_DATA),

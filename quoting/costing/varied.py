@@ -88,7 +88,7 @@ def varied_lines(inputs: ReleaseInputs, factors: Factors, rates: Rates) -> dict[
     bought = bought * factors["operation_material"]
     boxed = loose(material_of_packing(inputs.pack, rates.packing)) * factors["pack_material"]
     pack_time = loose(rates.packing.pack_time) * factors["pack_time"]
-    set_up = SetupInputs(press.setup_hours, press.hour_rate, press.setup_crew, press.labour_rate)
+    set_up = SetupInputs(press.setup_hours, press.hour_rate, press.setup_crew, press.labour_rate, press.setup)
     at_bench = bench.efficiency, loose(bench.labour_rate), HOUR
     per_hour = loose(press.shots_per_hour) * factors["press_efficiency"] / factors["cycle"]
     trimmed = loose(trim.pieces_per_hour) / factors["trim_time"]
@@ -151,7 +151,7 @@ def _sheet_and_credit(
     inputs: ReleaseInputs, shots: np.ndarray, factors: Factors, rates: Rates
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     sheet, heavier = inputs.sheet, factors["sheet_mass"]
-    one = sheet.blank_mass * heavier
+    one = sheet.mass_a_blank * heavier
     billed = order_mass(shots * sheet.blanks_per_shot, one, loose(rates.sheet.billed_weight_factor))
     cost = billed / LB * tier_prices(sheet.offer, billed) * factors["sheet_price"]
     left = np.maximum(0.0, (billed - inputs.quantity * sheet.part_mass * heavier) / LB)

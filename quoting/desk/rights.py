@@ -122,6 +122,9 @@ ROUTES: dict[str, Right] = {
     "shop-runs-accuracy": role("see_runs"),
     "shop-runs-accuracy-csv": role("see_runs"),
     "shop-runs-factors": role("see_runs"),
+    "shop-factors-propose": role("decide_factors", methods=WRITE),
+    "shop-factors-accept": role("decide_factors", methods=WRITE),
+    "shop-factors-refuse": role("decide_factors", methods=WRITE),
     # what-if and balancing
     "plans": role("see_loading"),
     "plan-ask": role("move_work", methods=BOTH),

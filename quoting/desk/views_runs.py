@@ -11,7 +11,7 @@ from quoting.desk import pages, run_rows
 from quoting.desk.forms_runs import CorrectionForm, RunForm, typed_of
 from quoting.planning.models import RunRecord
 from quoting.quotes import policies, records
-from quoting.quotes.runs import accuracy, learning, recording
+from quoting.quotes.runs import accuracy, recording
 from quoting.quotes.runs.files import accuracy_csv
 from quoting.quotes.steps import ConflictError
 
@@ -128,14 +128,6 @@ def accuracy_page(request: HttpRequest) -> HttpResponse:
         "without": found.filter(estimated={}).count(),
     }
     return render(request, "desk/shop_runs_accuracy.html", context)
-
-
-@require_GET
-def factors(request: HttpRequest) -> HttpResponse:
-    """By what the recorded runs would correct estimates: seen here, applied nowhere."""
-    pages.demand(policies.may_see_runs(request.user))
-    found = learning.taught(accuracy.runs_by().iterator(chunk_size=2000))
-    return render(request, "desk/shop_runs_factors.html", {"taught": [run_rows.taught_shown(one) for one in found]})
 
 
 @require_GET

@@ -10,10 +10,11 @@ from django.db.models import F, Q
 from machines.board import KINDS
 from machines.models import Machine, Plant
 from materials.models import choices, within
+from quoting.planning.factor_models import FactorVersion
 from quoting.planning.plan_models import PlanMove, PlanRun
 from quoting.planning.run_models import RunImport, RunRecord, RunUpload
 
-__all__ = ["BenchHours", "Job", "PlanMove", "PlanRun", "RunImport", "RunRecord", "RunUpload"]
+__all__ = ["BenchHours", "FactorVersion", "Job", "PlanMove", "PlanRun", "RunImport", "RunRecord", "RunUpload"]
 
 QUOTED, WON, DONE, GONE = "quoted", "won", "done", "gone"
 JOB_STATES = (QUOTED, WON, DONE, GONE)

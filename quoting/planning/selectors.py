@@ -11,11 +11,34 @@ from machines import selectors as machines
 from machines.board import Load, Resource
 from machines.calendar import EVERYTHING, WorkCalendar, hours_by_day
 from machines.models import Booking, Machine, Plant, Trimmer
+from machines.runs import Factor
+from quoting.catalog import CORRECTED, Corrections, MeasureCorrection
+from quoting.planning.factor_models import ACCEPTED, FactorVersion
 from quoting.planning.models import DONE, QUOTED, WON, BenchHours, Job, resource_code
 from quoting.planning.taken import bookings
 from quoting.planning.weeks import DAYS_IN_WEEK, WEEK, monday
 
 FIRM = frozenset((WON, DONE))
+
+
+def factors_in_force(on: date) -> FactorVersion | None:
+    """The accepted correction factors of a day; one query."""
+    begun = FactorVersion.objects.filter(state=ACCEPTED, valid_from__lte=on)
+    return begun.order_by("-valid_from", "-number").first()
+
+
+def corrections_of(version: FactorVersion | None) -> Corrections | None:
+    """What answers take of a version: of the measures that are applied, factors and range; None where it has none."""
+    if version is None:
+        return None
+    kept = {one["measure"]: one for one in version.measures}
+    measures = tuple(_correction(kept[name]) for name in CORRECTED if name in kept)
+    return Corrections(version.number, measures) if measures else None
+
+
+def _correction(kept: dict) -> MeasureCorrection:
+    factors = tuple(Factor(**each) for each in kept["factors"])
+    return MeasureCorrection(kept["measure"], kept["runs"], factors, kept["least"], kept["most"])
 
 
 def loads(first: date, weeks: int) -> tuple[Load, ...]:

@@ -13,10 +13,10 @@ from quoting.quotes.models import Inquiry
 from quoting.quotes.steps import effective
 from quoting.units import show
 
-NAMED_BY = ("code", "operation", "name", "key", "need")  # what tells two rows of a list apart
+NAMED_BY = ("code", "operation", "name", "key", "need", "measure")  # what tells two rows of a list apart
 PLACES = {
     "rates": "Rates", "plants": "Plants", "machines": "Machines", "polymers": "Polymers", "offers": "Sheet offers",
-    "workload": "Booked work",
+    "corrections": "Correction factors", "workload": "Booked work",
 }  # fmt: skip
 ROUTE = {"plant": "name", "machine": "code", "polymer": "name"}
 ABSENT = "–"

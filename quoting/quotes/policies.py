@@ -79,6 +79,7 @@ VIEWS: dict[str, dict[str, str]] = {
     "see_repricing": {ESTIMATOR: ALL, MANAGER: ALL, ADMINISTRATOR: ALL},
     "see_runs": {ESTIMATOR: ALL, MANAGER: ALL},
     "record_runs": {ESTIMATOR: ALL, MANAGER: ALL},
+    "decide_factors": {ESTIMATOR: ALL, MANAGER: ALL},
     "manage_people": {ADMINISTRATOR: ALL},
     "manage_mail": {ADMINISTRATOR: ALL},
 }
@@ -261,3 +262,7 @@ def may_see_runs(person: object) -> bool:
 
 def may_record_runs(person: object) -> bool:
     return may(person, "record_runs")
+
+
+def may_decide_factors(person: object) -> bool:
+    return may(person, "decide_factors")

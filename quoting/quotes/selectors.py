@@ -12,6 +12,7 @@ from machines import selectors as machines
 from materials import selectors as materials
 from quoting.catalog import Catalog, PlantCalendar, Rates
 from quoting.intake.catalog_file import read_rates
+from quoting.planning.selectors import corrections_of, factors_in_force
 from quoting.quotes import policies
 from quoting.quotes.bookings import monday
 from quoting.quotes.links import hashed
@@ -40,7 +41,7 @@ def rates(on: date) -> Rates:
 
 
 def catalog(on: date) -> Catalog:
-    """All that the house knows on that day, in nineteen queries at most however much it is."""
+    """All that the house knows on that day, in twenty queries at most however much it is."""
     return Catalog(
         plants=machines.plants(on),
         machines=machines.machines(on),
@@ -49,6 +50,7 @@ def catalog(on: date) -> Catalog:
         rates=rates(on),
         workload=machines.bookings(since=monday(on)),
         calendars=tuple(PlantCalendar(code, one) for code, one in sorted(machines.calendars().items())),
+        corrections=corrections_of(factors_in_force(on)),
     )
 
 

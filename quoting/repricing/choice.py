@@ -14,6 +14,7 @@ from quoting.answer import PricedCandidate
 from quoting.answering import choice_key
 from quoting.catalog import Catalog
 from quoting.choosing import at_all_releases, cheapest_layout
+from quoting.costing.correcting import of_candidate
 from quoting.costing.formulas import bench_work, handling_cost, overhead_on, per_release, price_of, work_cost
 from quoting.costing.labour import TrimInputs
 from quoting.costing.landed import release_inputs, trim_inputs
@@ -99,7 +100,7 @@ class _Search:
     def __init__(self, groups: tuple[OpenGroup, ...], request: PartRequest, house: House, recalled: Recalled) -> None:
         self.groups, self.request, self.house, self.recalled = groups, request, house, recalled
         self.rates, self.quantity = house.catalog.rates, max(request.releases)
-        self.screen = screened(groups, request, house.tiers, self.rates)
+        self.screen = screened(groups, request, house.tiers, house.catalog, recalled)
         self.plants = {plant.code: plant for plant in house.catalog.plants}
         self.pieces = pieces_to_trim(self.quantity, self.rates.trim.scrap)
         self.firsts = [group.planned(0, request, house.on) for group in groups]
@@ -146,7 +147,8 @@ class _Search:
         """Trimming with its set-up, inspection and operations at the bench, with their handling [$]."""
         group = self.groups[number]
         through, plant = group.candidate.gauge * group.sheets, self.plants[group.trim.plant]
-        at = self.request.part, through, group.trim.trimmer, plant, self.rates
+        slower = of_candidate(group.candidate, "trim_time", self.house.catalog.corrections, self.recalled)
+        at = self.request.part, through, group.trim.trimmer, plant, self.rates, slower
         trim = self.recalled.of(trim_inputs, *at)
         if id(trim) not in self.finished:
             self.finished[id(trim)] = self._finished(trim)

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from materials.sheet import SheetOffer
-from quoting.catalog import Rates
+from quoting.catalog import Catalog, Rates
+from quoting.costing.correcting import factor_of, of_candidate
 from quoting.costing.formulas import (
     handling_cost,
     hourly,
@@ -28,6 +29,7 @@ from quoting.costing.regrind import regrind_limit
 from quoting.costing.sheet import form_scrap, startup_shots
 from quoting.intake.part import PartRequest
 from quoting.repricing.basis import OpenGroup
+from quoting.routing.recalled import Recalled
 
 SLACK = 1e-9  # -, far above a float's rounding and far below any step that a shop would see
 LB = loose(POUND)
@@ -69,7 +71,9 @@ class Screen:
         return slice(int(self.starts[number]), int(self.starts[number + 1]))
 
 
-def screened(groups: tuple[OpenGroup, ...], request: PartRequest, tiers: Tiers, rates: Rates) -> Screen:
+def screened(
+    groups: tuple[OpenGroup, ...], request: PartRequest, tiers: Tiers, catalog: Catalog, recalled: Recalled
+) -> Screen:
     """What the layouts of all groups of one inquiry cost to form, without what the layouts of a group share.
 
     Parameters
@@ -80,18 +84,24 @@ def screened(groups: tuple[OpenGroup, ...], request: PartRequest, tiers: Tiers, 
         Its releases and needs [-].
     tiers : Tiers
         Of the catalog's offers [$/lb].
-    rates : Rates
-        Rates in force [-].
+    catalog : Catalog
+        Rates and corrections in force [-].
+    recalled : Recalled
+        What was worked out already [-].
 
     Returns
     -------
     screen : Screen
         [$, h]
     """
+    rates = catalog.rates
     counts = [len(one.layouts) for one in groups]
-    table = np.repeat(np.array([_of_group(one, tiers, rates) for one in groups]), counts, axis=0)
+    table = np.repeat(np.array([_of_group(one, tiers, catalog, recalled) for one in groups]), counts, axis=0)
+    (
+        formed, startup, sheets, part_mass, regrind, colour, hour, setup, setup_hours, offer, minimum, slower, more,
+    ) = table.T  # fmt: skip
     cavities, mass, pace = _of_layouts(groups)
-    formed, startup, sheets, part_mass, regrind, colour, hour, setup, setup_hours, offer, minimum = table.T
+    mass, pace = mass * more, pace / slower
     pieces = max(request.releases) / (1 - loose(rates.trim.scrap))
     shots, sure = _rounded_up(pieces / formed / cavities + startup)
     billed = order_mass(shots * sheets, mass, loose(rates.sheet.billed_weight_factor))
@@ -110,9 +120,14 @@ def screened(groups: tuple[OpenGroup, ...], request: PartRequest, tiers: Tiers, 
     return Screen(np.concatenate(([0], np.cumsum(counts))), made, hours, sure & in_tier)
 
 
-def _of_group(group: OpenGroup, tiers: Tiers, rates: Rates) -> tuple[float, ...]:
+def _of_group(group: OpenGroup, tiers: Tiers, catalog: Catalog, recalled: Recalled) -> tuple[float, ...]:
     """The numbers that all layouts of a group share, one for each column of the table."""
     candidate, process = group.candidate, group.candidate.process
+    rates = catalog.rates
+    longer, slower, more = (
+        factor_of(of_candidate(candidate, name, catalog.corrections, recalled))
+        for name in ("setup_hours", "run_hours", "sheet")
+    )
     machine, labour, offer = candidate.machine, loose(candidate.plant.labour_rate), candidate.offer
     rate = loose(machine.hour_rate)
     return (
@@ -123,10 +138,12 @@ def _of_group(group: OpenGroup, tiers: Tiers, rates: Rates) -> tuple[float, ...]
         loose(offer.regrind_value_per_pound),
         loose(offer.colour_charge),
         hourly(rate, machine.crew, labour),
-        setup_cost(machine.setup_hours * hourly(rate, machine.setup_crew, labour), 0.0, 0.0),
-        machine.setup_hours,
+        setup_cost(machine.setup_hours * longer * hourly(rate, machine.setup_crew, labour), 0.0, 0.0),
+        machine.setup_hours * longer,
         tiers.place[offer.name],
         offer.minimum_order,
+        slower,
+        more,
     )
 
 

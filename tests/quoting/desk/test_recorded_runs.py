@@ -126,7 +126,7 @@ def test_accuracy_shows_each_measure_as_chart_and_table_and_exports_it(desk, job
     assert job.quote in exported and f"{ratio:.4g}" in exported
 
 
-def test_what_runs_teach_is_shown_with_its_runs_and_applied_nowhere(desk, job):
+def test_what_runs_teach_is_shown_with_its_runs_and_applied_nowhere_unasked(desk, job):
     for day in (1, 2, 3):
         desk("estimator").post(reverse("shop-run-new"), cells(job, started=f"2026-10-0{day}", ended=f"2026-10-0{day}"))
     page = text(desk("estimator").get(reverse("shop-runs-factors")))

@@ -18,7 +18,7 @@ from django_otp.plugins.otp_totp.models import TOTPDevice
 from machines.models import Booking, Machine
 from quoting.contract import digest
 from quoting.desk.views_customer import COOKIE
-from quoting.planning.models import WON, Job, PlanMove, PlanRun, RunRecord, RunUpload
+from quoting.planning.models import WON, FactorVersion, Job, PlanMove, PlanRun, RunRecord, RunUpload
 from quoting.planning.run_models import FORM
 from quoting.quotes import drawings, links, model_reports, models, policies, selectors, services
 from quoting.quotes.answers import Outcome, outcome
@@ -101,6 +101,7 @@ def _runs(manager: object, quote: models.Quote, machine: Machine) -> None:
     RunRecord.objects.create(
         job=job, machine=machine, started=day, ended=day, parts_good=100, parts_scrapped=4, source=FORM, at=at
     )
+    FactorVersion.objects.create(number=1, digest="0" * 64, runs=0, proposed_at=at, proposed_by=manager)
     RunUpload.objects.create(
         token=secrets.token_hex(16), file_name="runs.csv", content=template().encode(), by=manager, at=at
     )
@@ -176,7 +177,7 @@ def address_of(name: str, things: SimpleNamespace, inquiry: models.Inquiry) -> s
         "override": inquiry.overrides.first().pk,
         "record": RunRecord.objects.earliest("pk").pk, "upload": RunUpload.objects.earliest("pk").token,
         "plant": machine.plant.code, "machine": machine.code, "week": monday(services.today()),
-        "plan": PlanRun.objects.earliest("pk").pk, "move": 1,
+        "plan": PlanRun.objects.earliest("pk").pk, "move": 1, "factors": FactorVersion.objects.earliest("pk").pk,
     }  # fmt: skip
     if name.startswith("rates-"):
         given |= {"number": models.RateImport.objects.get().number, "token": models.RateUpload.objects.get().token}

@@ -8,8 +8,9 @@ from functools import cache
 from pathlib import Path
 
 from machines.machine import Booking
+from machines.runs import Factor
 from quoting.answering import judged_groups
-from quoting.catalog import Catalog
+from quoting.catalog import CORRECTED, Catalog, Corrections, MeasureCorrection
 from quoting.intake.catalog_file import read_materials, read_plants, read_rates
 from quoting.intake.json_text import parse_json
 from quoting.intake.part import PartRequest
@@ -73,6 +74,24 @@ def with_bookings(catalog: Catalog, hours: float, every: int) -> Catalog:
         for week in range(30)
     )
     return replace(catalog, workload=booked)
+
+
+def with_factors(catalog: Catalog, factors: tuple[float, ...]) -> Catalog:
+    """Every measure corrected by factors that take turns over machines, polymers and processes."""
+    names = [("machine", one.code) for one in catalog.machines] + [("polymer", one.name) for one in catalog.polymers]
+    names += [("process", one) for one in ("vacuum", "pressure", "twin_sheet")]
+    measures = tuple(
+        MeasureCorrection(
+            measure,
+            9,
+            tuple(
+                Factor(effect, name, 3, 1.0, factors[(number + shift) % len(factors)])
+                for number, (effect, name) in enumerate(names)
+            ),
+        )
+        for shift, measure in enumerate(CORRECTED)
+    )
+    return replace(catalog, corrections=Corrections(1, measures))
 
 
 @cache

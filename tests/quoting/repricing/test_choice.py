@@ -19,6 +19,7 @@ from tests.quoting.repricing.demo import (
     house,
     requests,
     with_bookings,
+    with_factors,
     with_hour_rates,
     with_rates,
     with_resin,
@@ -47,6 +48,8 @@ CATALOGS = {
     ),
     "machines booked": lambda: with_bookings(house(), 500.0, every=2),
     "machines booked, resin dearer": lambda: with_bookings(with_resin(house(), "1.10"), 90.0, every=3),
+    "corrected by recorded runs": lambda: with_factors(house(), (1.6, 0.7, 1.15)),
+    "corrected by recorded runs, resin dearer": lambda: with_factors(with_resin(house(), "1.10"), (0.8, 1.3)),
 }
 
 
@@ -118,6 +121,21 @@ def test_coats_are_weighed_as_in_a_full_answer():
     asked = replace(requests()["01-equipment-cover"], secondary=(coated,))
 
     assert priced_by_basis(kept_basis(asked), House.of(house(), ON)) == priced_of(fully_chosen(asked, house()))
+
+
+@pytest.mark.parametrize("weeks", [3, 12, 16])
+def test_a_date_is_weighed_with_corrected_hours_as_in_a_full_answer(weeks):
+    asked = replace(requests()["01-equipment-cover"], needed_by=ON + timedelta(weeks=weeks))
+    corrected = with_factors(with_bookings(house(), 70.0, every=2), (1.6, 0.7, 1.15))
+
+    assert priced_by_basis(kept_basis(asked), House.of(corrected, ON)) == priced_of(fully_chosen(asked, corrected))
+
+
+def test_corrections_change_prices():
+    asked = requests()["01-equipment-cover"]
+    first, corrected = (House.of(one, ON) for one in (house(), with_factors(house(), (1.6, 1.3))))
+
+    assert priced_by_basis(kept_basis(asked), first) != priced_by_basis(kept_basis(asked), corrected)
 
 
 def test_few_candidates_are_costed(monkeypatch):

@@ -1,0 +1,121 @@
+"""By what recorded runs correct an estimate: found for a candidate here, applied where each amount is made."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from machines.runs import EFFECTS
+from quoting.catalog import Catalog, Corrections
+from quoting.costing.money import Input, exact, given
+from quoting.routing.candidate import Candidate, PlannedCandidate
+from quoting.routing.recalled import Recalled
+
+# How the inputs of cost lines name them.
+RUN_CORRECTION = "correction of run hours"
+SETUP_CORRECTION = "correction of press set-up"
+TRIM_CORRECTION = "correction of trim time"
+SHEET_CORRECTION = "correction of sheet used"
+
+
+@dataclass(frozen=True)
+class Corrected:
+    """By what one amount is multiplied [-], above 0, and the runs that say so."""
+
+    factor: float
+    source: str
+
+    def shown(self, name: str) -> Input:
+        """The factor as an input of a cost line."""
+        return given(name, self.factor, "-", self.source)
+
+
+def corrected(planned: PlannedCandidate, measure: str, catalog: Catalog, recalled: Recalled) -> Corrected | None:
+    """The product of the factors of a candidate's machine, polymer and process.
+
+    Parameters
+    ----------
+    planned : PlannedCandidate
+        [-]
+    measure : str
+        Of ``catalog.CORRECTED`` [-].
+    catalog : Catalog
+        With the corrections in force [-].
+    recalled : Recalled
+        What the answer worked out already [-].
+
+    Returns
+    -------
+    corrected : Corrected or None
+        None where nothing is in force, or nothing of the candidate was run [-].
+    """
+    if catalog.corrections is None:
+        return None
+    return of_candidate(planned.candidate, measure, catalog.corrections, recalled)
+
+
+def of_candidate(
+    candidate: Candidate, measure: str, corrections: Corrections | None, recalled: Recalled
+) -> Corrected | None:
+    """As ``corrected``, for a candidate that is not planned.
+
+    Parameters
+    ----------
+    candidate : Candidate
+        [-]
+    measure, corrections, recalled
+        As in ``corrected`` [-].
+
+    Returns
+    -------
+    corrected : Corrected or None
+        [-]
+    """
+    if corrections is None:
+        return None
+    return recalled.of(
+        _product, corrections, measure, candidate.machine.code, candidate.polymer.name, candidate.process
+    )
+
+
+def _product(corrections: Corrections, measure: str, *names: str) -> Corrected | None:
+    asked = zip(EFFECTS, names, strict=True)
+    found = [one for one in (corrections.by_name.get((measure, *pair)) for pair in asked) if one is not None]
+    if not found:
+        return None
+    factor, told = 1.0, []
+    for one in found:
+        factor *= one.factor
+        told.append(f"{one.effect} {one.name} {one.factor:.3f} of {one.runs} run{'' if one.runs == 1 else 's'}")
+    return Corrected(factor, f"recorded runs, version {corrections.version}: {', '.join(told)}")
+
+
+def times(amount: Decimal, by: Corrected | None) -> Decimal:
+    """An amount corrected; as it is where there is no correction.
+
+    Parameters
+    ----------
+    amount : Decimal
+        [any unit]
+    by : Corrected or None
+        [-]
+
+    Returns
+    -------
+    amount : Decimal
+        [as given]
+
+    Examples
+    --------
+    >>> times(Decimal(4), Corrected(1.25, "")), times(Decimal(4), None)
+    (Decimal('5.00'), Decimal('4'))
+    """
+    return amount if by is None else amount * exact(by.factor)
+
+
+def factor_of(by: Corrected | None) -> float:
+    """The factor alone, 1 where there is no correction [-]."""
+    return 1.0 if by is None else by.factor
+
+
+def shown(by: Corrected | None, name: str) -> tuple[Input, ...]:
+    """The input of a cost line that tells of a correction; nothing where there is none."""
+    return () if by is None else (by.shown(name),)
