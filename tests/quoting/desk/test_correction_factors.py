@@ -1,15 +1,19 @@
 """The page where correction factors are proposed, seen against what is in force, accepted or refused."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 from django.urls import reverse
 
 from machines.models import Machine
+from machines.runs import Factor
+from quoting.catalog import Corrections, MeasureCorrection
 from quoting.planning.models import FactorVersion
 from quoting.quotes import models, selectors, services
-from quoting.quotes.answers import catalog_digest
+from quoting.quotes.answers import catalog_digest, outcome
 from quoting.quotes.records import today
+from quoting.quotes.runs.estimates import basis_of
 from tests.quoting.quotes.test_correction_factors import record_runs
 
 PAGE = "shop-runs-factors"
@@ -61,6 +65,8 @@ def test_a_proposal_is_seen_against_what_is_in_force_with_its_effect_on_a_quote_
 
     page = text(post(client, "shop-factors-accept", made.pk, valid_from=today().isoformat()))
     assert "Version 1, from" in page and selectors.catalog(today()).corrections.version == 1
+    changed = text(client.get(reverse("changes", args=[inquiry.number])))
+    assert "Correction factors" in changed and f"{recorded.code}: factor" in changed
 
 
 def test_an_accepted_version_moves_hours_price_and_range_of_an_answer_and_no_issued_quote(desk, recorded, sent, people):
@@ -128,3 +134,23 @@ def test_a_rep_neither_sees_nor_decides(desk, recorded):
     assert client.get(reverse(PAGE)).status_code == 403
     for name, args in (("propose", []), ("accept", [made.pk]), ("refuse", [made.pk])):
         assert client.post(reverse(f"shop-factors-{name}", args=args)).status_code == 403
+
+
+def test_an_answer_moves_to_another_machine_where_the_chosen_one_takes_far_longer(recorded, sent):
+    slow = MeasureCorrection("run_hours", 42, (Factor("machine", recorded.code, 42, 8.0, 8.0),))
+    slower = replace(selectors.catalog(today()), corrections=Corrections(1, (slow,)))
+    found = outcome(sent[0].inquiry.typed, slower, today())
+
+    assert found.snapshot["chosen"]["judged"]["planned"]["candidate"]["machine"]["code"] != recorded.code
+
+
+def test_runs_of_a_corrected_quote_are_held_against_the_estimate_before_any_factor(desk, recorded, sent, people):
+    client = desk("estimator")
+    before = basis_of(sent[0].snapshot, 100).estimated(100)
+    post(client, "shop-factors-propose", what="runs")
+    post(client, "shop-factors-accept", FactorVersion.objects.get().pk, valid_from=today().isoformat())
+    found = outcome(sent[0].inquiry.typed, selectors.catalog(today()), today())
+    after = basis_of(found.snapshot, 100).estimated(100)
+
+    assert found.snapshot["chosen"]["cost"] != sent[0].snapshot["chosen"]["cost"]
+    assert after == before  # else a further version would be learned from factors, and they would undo themselves
