@@ -14,6 +14,7 @@ RUN_CORRECTION = "correction of run hours"
 SETUP_CORRECTION = "correction of press set-up"
 TRIM_CORRECTION = "correction of trim time"
 SHEET_CORRECTION = "correction of sheet used"
+APPLIED = ", with the correction of recorded runs"  # how the basis of a line goes on where one is applied
 
 
 @dataclass(frozen=True)
@@ -109,6 +110,29 @@ def times(amount: Decimal, by: Corrected | None) -> Decimal:
     (Decimal('5.00'), Decimal('4'))
     """
     return amount if by is None else amount * exact(by.factor)
+
+
+def told(basis: str, *by: Corrected | None) -> str:
+    """The basis of a line, saying so where a correction is in it.
+
+    Parameters
+    ----------
+    basis : str
+        [-]
+    by : Corrected or None
+        Each that may be in it [-].
+
+    Returns
+    -------
+    basis : str
+        [-]
+
+    Examples
+    --------
+    >>> told("a x b", None), told("a x b", None, Corrected(1.1, ""))
+    ('a x b', 'a x b, with the correction of recorded runs')
+    """
+    return basis + APPLIED if any(one is not None for one in by) else basis
 
 
 def factor_of(by: Corrected | None) -> float:

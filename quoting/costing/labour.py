@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from machines.trim import TrimTime
 from quoting.catalog import Rates
-from quoting.costing.correcting import RUN_CORRECTION, SETUP_CORRECTION, TRIM_CORRECTION, Corrected, shown, times
+from quoting.costing.correcting import RUN_CORRECTION, SETUP_CORRECTION, TRIM_CORRECTION, Corrected, shown, times, told
 from quoting.costing.formulas import hourly, setup_cost, work_cost
 from quoting.costing.lines import CostLine, line
 from quoting.costing.money import PLANT_DATA, SECONDS_PER_HOUR, Input, Sources, exact, given
@@ -141,7 +141,9 @@ def setup_line(quantity: int, press: SetupInputs, trim: TrimInputs, rates: Rates
         )
 
     basis = "press set-up x (press + crew x labour) + trim set-up x (trimmer + crew x labour) + set-up inspection"
-    return line(quantity, "set-up", setup_cost(press.cost, trim.setup, inspection), basis, inputs)
+    return line(
+        quantity, "set-up", setup_cost(press.cost, trim.setup, inspection), told(basis, press.corrected), inputs
+    )
 
 
 def forming_cost(shots: int, press: PressInputs) -> Decimal:
@@ -191,7 +193,7 @@ def forming_line(quantity: int, shots: int, press: PressInputs) -> CostLine:
         )
 
     basis = "shots x (press + crew x labour) / shots per hour at the machine's efficiency"
-    return line(quantity, "forming", forming_cost(shots, press), basis, inputs)
+    return line(quantity, "forming", forming_cost(shots, press), told(basis, press.run), inputs)
 
 
 def trim_line(quantity: int, pieces: int, trim: TrimInputs, rates: Rates, sources: Sources) -> CostLine:
@@ -239,7 +241,9 @@ def trim_line(quantity: int, pieces: int, trim: TrimInputs, rates: Rates, source
         )
 
     basis = "pieces x piece-to-piece time / efficiency x (trimmer + crew x labour)"
-    return line(quantity, "trimming", work_cost(pieces, trim.hourly, trim.pieces_per_hour), basis, inputs)
+    return line(
+        quantity, "trimming", work_cost(pieces, trim.hourly, trim.pieces_per_hour), told(basis, trim.corrected), inputs
+    )
 
 
 def press_hours(shots: int, press: PressInputs) -> Decimal:

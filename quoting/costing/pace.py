@@ -101,14 +101,14 @@ def _former(planned: PlannedCandidate, catalog: Catalog, sources: Sources) -> Re
     candidate, forming, trim = planned.candidate, catalog.rates.forming, catalog.rates.trim
     lost = form_scrap(candidate.process, forming)
     slower = corrected(planned, "run_hours", catalog, Recalled())
-    gross = planned.plan.cycle.parts_per_hour / factor_of(slower)
+    stated = planned.plan.cycle.parts_per_hour
     inputs = (
-        given("parts an hour at the machine's efficiency", gross, "1/h"),
+        given("parts an hour at the machine's efficiency", stated, "1/h"),
         *shown(slower, RUN_CORRECTION),
         given("form scrap", lost, "-", sources.of(f"forming.scrap_{candidate.process}")),
         given("trim scrap", trim.scrap, "-", sources.of("trim.scrap")),
     )
-    good = gross * float((1 - lost) * (1 - trim.scrap))
+    good = stated / factor_of(slower) * float((1 - lost) * (1 - trim.scrap))
     return Resource("former", candidate.machine.code, candidate.plant.code, good, inputs)
 
 

@@ -9,7 +9,7 @@ from math import ceil
 from materials.sheet import SheetOffer
 from materials.web import web_cut
 from quoting.catalog import FormingRates, Rates
-from quoting.costing.correcting import SHEET_CORRECTION, Corrected, factor_of, shown
+from quoting.costing.correcting import SHEET_CORRECTION, Corrected, factor_of, shown, told
 from quoting.costing.formulas import order_mass
 from quoting.costing.lines import CostLine, line
 from quoting.costing.money import Input, Sources, exact, given, pounds
@@ -209,7 +209,7 @@ def sheet_line(quantity: int, process: str, sheet: SheetInputs, need: Need, rate
         "sheets x blank mass at the gauge ordered x billed weight factor x price at the tier of that order, wherever "
         "in its tolerance the gauge runs"
     )
-    return line(quantity, "sheet", pounds(need.order_mass) * need.price_per_pound, basis, inputs)
+    return line(quantity, "sheet", pounds(need.order_mass) * need.price_per_pound, told(basis, sheet.corrected), inputs)
 
 
 def _inputs_of_sheet(process: str, sheet: SheetInputs, need: Need, rates: Rates, sources: Sources) -> tuple[Input, ...]:

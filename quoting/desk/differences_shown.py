@@ -61,6 +61,8 @@ def name_of(one: DataLine) -> str:
         rows = "".join(f", {labels.said(row)}" for row in one.rows)
         field = ", ".join(key.replace("_", " ") for key in one.keys[1:])
         return f"{one.keys[0].replace('_', ' ').capitalize()}{rows}: {field} ({rate_key(one)})"
+    if one.section == PLACES["corrections"]:
+        words = one.keys[-1]
     return f"{', '.join(map(labels.said, one.rows))}: {words}" if one.rows else words
 
 
@@ -78,6 +80,8 @@ def kind_of(one: DataLine) -> str:
         return POLYMER_PROPERTIES.get(one.keys[-1]) or _within(NEED, one.keys[-1:])
     if one.section == PLACES["workload"]:
         return "hours"
+    if one.section == PLACES["corrections"]:
+        return ""
     return _within(SHAPES[one.section], one.keys)
 
 

@@ -1,5 +1,6 @@
 """Versions of correction factors as the page shows them: old beside new, the ranges that go with them."""
 
+from machines.runs import EFFECTS
 from quoting.catalog import CORRECTED
 from quoting.costing.recorded_range import TOLD_BY
 from quoting.planning.models import FactorVersion
@@ -16,7 +17,13 @@ def of_version(version: FactorVersion | None) -> list[dict]:
 def against(held: FactorVersion | None, proposed: FactorVersion | None) -> list[dict]:
     """Every applied factor of either version: old, new, the runs behind the new one and what they showed unshrunk."""
     before, after = _factors(held), _factors(proposed)
-    return [_row(key, before.get(key), after.get(key)) for key in dict.fromkeys((*after, *before))]
+    keys = sorted(before.keys() | after.keys(), key=_place)
+    return [_row(key, before.get(key), after.get(key)) for key in keys]
+
+
+def _place(key: tuple[str, str, str]) -> tuple[int, int, str]:
+    measure, effect, name = key
+    return CORRECTED.index(measure), EFFECTS.index(effect), name
 
 
 def _factors(version: FactorVersion | None) -> dict[tuple[str, str, str], dict]:

@@ -86,9 +86,14 @@ def data_lines(old: dict, new: dict) -> tuple[DataLine, ...]:
         found += [
             DataLine(name, *place, before.get(place), after.get(place))
             for place in dict.fromkeys((*before, *after))
-            if before.get(place) != after.get(place)
+            if before.get(place) != after.get(place) and _matters(section, place[1])
         ]
     return tuple(found)
+
+
+def _matters(section: str, keys: tuple[str, ...]) -> bool:
+    """Of corrections only what changes a figure: how many runs stand behind a factor does not."""
+    return section != "corrections" or keys[-1:] in (("version",), ("factor",), ("least",), ("most",))
 
 
 def _without_sources(section: Any) -> Any:

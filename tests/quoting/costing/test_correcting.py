@@ -70,6 +70,7 @@ def test_a_line_shows_the_stated_figure_its_correction_and_the_runs_behind_it():
     shown = line(costed(corrected_by(run_hours=[("machine", "M1", 1.2), ("process", "vacuum", 1.05)])), "forming")
     stated = line(costed(some_catalog()), "forming")
 
+    assert shown.basis == f"{stated.basis}, with the correction of recorded runs"
     assert named(shown.inputs, "shots per hour").value == named(stated.inputs, "shots per hour").value
     correction = named(shown.inputs, "correction of run hours")
     assert float(correction.value) == pytest.approx(1.26)
