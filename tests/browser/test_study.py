@@ -26,6 +26,7 @@ def test_the_charts_fit_their_page_and_their_type_can_be_read(browse, answered, 
     )
 
     assert overflow(page) == 0
-    # five of the study; the price curve, a waterfall for each of three releases, the pallet, the range of error
-    assert page.locator(".chart").count() == 11
+    # five of the study; the price curve, a waterfall for each of three releases, the pallet, the range of error,
+    # the steps of the lead time of each release
+    assert page.locator(".chart").count() == 14
     assert min(sizes) >= 8  # pixels, on the narrowest telephone that is still in use
