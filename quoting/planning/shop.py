@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date
 from decimal import Decimal
 
 import numpy as np
@@ -19,9 +19,8 @@ from quoting.costing.money import exact, to_cent
 from quoting.planning.models import QUOTED, WON, Job
 from quoting.planning.plan_models import MACHINE_DOWN, QUOTE_WON, TOOL_MOVES, PlanRun
 from quoting.planning.selectors import hours_of_days
+from quoting.planning.weeks import DAYS_IN_WEEK, WEEK, monday
 
-WEEK = timedelta(days=7)
-DAYS = 7
 LEAST_HOURS = 0.01  # h of a job below which it is through
 
 
@@ -33,10 +32,6 @@ class Shop:
     rows: dict[str, Job]
     basis: dict[str, str]
     week_left: dict[str, float]  # share of the first week's hours that is still to come, by machine
-
-
-def monday(day: date) -> date:
-    return day - timedelta(days=day.weekday())
 
 
 def shop(on: date, weeks: int, overtime: float, freight: FreightRates) -> Shop:
@@ -81,11 +76,13 @@ def _hours(machines: list[Machine], on: date, first: date, weeks: int) -> tuple[
     """Share of the first week that is left, by machine, and the (machines, weeks) hours from the day on."""
     calendars, left, found = selectors.calendars(), {}, np.zeros((len(machines), weeks))
     for row, machine in enumerate(machines):
-        days = hours_of_days(calendars[machine.plant.code], machine.code, first, DAYS * weeks, machine.retired_on)
-        whole = days[:DAYS].sum()
+        days = hours_of_days(
+            calendars[machine.plant.code], machine.code, first, DAYS_IN_WEEK * weeks, machine.retired_on
+        )
+        whole = days[:DAYS_IN_WEEK].sum()
         days[: (on - first).days] = 0.0
-        left[machine.code] = float(days[:DAYS].sum() / whole) if whole > 0 else 0.0
-        found[row] = days.reshape(weeks, DAYS).sum(axis=1)
+        left[machine.code] = float(days[:DAYS_IN_WEEK].sum() / whole) if whole > 0 else 0.0
+        found[row] = days.reshape(weeks, DAYS_IN_WEEK).sum(axis=1)
     return left, found
 
 

@@ -29,14 +29,14 @@ from quoting.planning.shop import WEEK, Shop, asked, changed, monday, shop_of
 from quoting.quotes import policies, selectors
 from quoting.quotes.background import enqueue
 from quoting.quotes.balancing_tasks import balance
-from quoting.quotes.balancing_work import plan_from
+from quoting.quotes.balancing_work import GAP, plan_from
 from quoting.quotes.models import Quote
 from quoting.quotes.records import audit, now, today
 from quoting.quotes.steps import ConflictError, StateError, save
 
 WEEKS = 26  # that a plan looks ahead
 MOST_CHANGES_NAMED = 4
-PROVEN = 0.01  # gap up to which a stage counts as proven
+PROVEN = GAP  # a stage that reached what was asked for
 
 
 @transaction.atomic

@@ -24,7 +24,7 @@ from quoting.quotes import selectors
 from quoting.quotes.workers import living
 
 SECONDS = 20.0  # for balancing; what lacks when there is no plan is asked for at most as long again
-GAP = 0.01
+GAP = 0.01  # of a stage's value, up to which it counts as proven
 BEFORE_SECONDS = 3.0  # for the figures of everything staying where it is
 SAVE_EVERY = 1.0  # s
 LEASE = timedelta(minutes=3)  # within which something is saved, or the worker is taken for lost

@@ -5,12 +5,12 @@ from argparse import ArgumentParser
 from datetime import date
 from pathlib import Path
 
-from django.contrib.auth import get_user_model
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.core.management.base import BaseCommand, CommandError
 
 from quoting.intake.rate_tables import TABLES
 from quoting.intake.reading_result import InputErrors
+from quoting.management.named import person_named
 from quoting.quotes.rates.changes import Preview
 from quoting.quotes.rates.files import TYPES, rates_file
 from quoting.quotes.rates.imports import looked_through, rates_import
@@ -79,11 +79,7 @@ class Command(BaseCommand):
         self.stdout.write(", ".join(f"{count} {name}" for name, count in preview.counts.items()))
 
     def _apply(self, options: dict, given: dict) -> None:
-        by = None
-        if options["by"]:
-            by = get_user_model().objects.filter(username=options["by"]).first()
-            if by is None:
-                raise CommandError(f"--by: got {options['by']}; accepted is a user name")
+        by = person_named(options["by"])
         try:
             record = rates_import(**given, file_name=options["file"].name, good_only=options["good_only"], by=by)
         except (ValidationError, PermissionDenied) as refused:

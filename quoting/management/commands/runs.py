@@ -4,11 +4,11 @@ import sys
 from argparse import ArgumentParser
 from pathlib import Path
 
-from django.contrib.auth import get_user_model
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.core.management.base import BaseCommand, CommandError
 
 from quoting.intake.reading_result import InputErrors
+from quoting.management.named import person_named
 from quoting.quotes.runs.files import template
 from quoting.quotes.runs.imports import Preview, looked_through, runs_import
 from quoting.quotes.runs.reading import LIMITS
@@ -63,11 +63,7 @@ class Command(BaseCommand):
         self.stdout.write(", ".join(f"{count} {name}" for name, count in preview.counts.items()))
 
     def _keep(self, options: dict, content: bytes) -> None:
-        by = None
-        if options["by"]:
-            by = get_user_model().objects.filter(username=options["by"]).first()
-            if by is None:
-                raise CommandError(f"--by: got {options['by']}; accepted is a user name")
+        by = person_named(options["by"])
         try:
             record = runs_import(file_name=options["file"].name, content=content, good_only=options["good_only"], by=by)
         except (ValidationError, PermissionDenied) as refused:
