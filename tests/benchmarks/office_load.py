@@ -40,10 +40,12 @@ from django.contrib.sessions.backends.db import SessionStore  # noqa: E402
 from django.core.management import call_command  # noqa: E402
 from django.db import connection  # noqa: E402
 
+from quoting.desk import sessions  # noqa: E402
 from quoting.quotes import demo, policies, records, services  # noqa: E402
 from quoting.quotes.models import Inquiry  # noqa: E402
 
 INQUIRIES, QUOTES, WHOLE, REPS, COMPANIES = 100_000, 50_000, 120, 12, 3_000
+RECENT = 9_000  # inquiries of a month: one each five minutes; what is older and was not decided is lost
 ANSWERED = ("01-equipment-cover", "02-textured-console", "04-pump-guard-for-steel", "10-texture-without-draft")
 PARTS = ("cover", "fender", "console", "tray", "duct", "bezel", "hood", "liner", "door skin", "step well")
 SYLLABLES = ("bar", "del", "fen", "gor", "hal", "ker", "lin", "mar", "nor", "pel", "rud", "sol", "tam", "ver", "wex")
@@ -59,18 +61,19 @@ INSERT INTO quotes_inquiry (number, reference, customer_id, typed, state, versio
        front, decision, errors, answered_at, answered_on, data_digest, catalog_digest, search_text)
 SELECT 'I-2025-' || lpad(n::text, 6, '0'), 'REF-' || (n * 7919 %% 1000003), c.id,
        jsonb_build_object('part', jsonb_build_object('name', p.name || ' ' || n %% 977, 'length', '40 in')),
+       CASE WHEN n %% 10 IN (4, 5, 6) AND n > {RECENT} THEN 'lost' ELSE
        (ARRAY['received','needs_information','answered','answered','approved','sent','sent','won','lost','declined'])
-       [1 + n %% 10], 3, (%(reps)s::int[])[1 + n %% {REPS}], now() - n * interval '5 minutes',
+       [1 + n %% 10] END, 3, (%(reps)s::int[])[1 + n %% {REPS}], now() - n * interval '5 minutes',
        '{{"packed":1,"shared":[],"answer":{{}}}}', NULL,
        'quote', '[]', now() - n * interval '4 minutes', CURRENT_DATE, md5(n::text), '', ''
 FROM generate_series(1, {INQUIRIES}) n
 JOIN (SELECT id, row_number() OVER () AS place FROM quotes_customer) c ON c.place = 1 + n %% {COMPANIES}
 JOIN unnest(%(parts)s::text[]) WITH ORDINALITY p(name, place) ON p.place = 1 + n %% {len(PARTS)};
 
-INSERT INTO quotes_quote (number, revision, inquiry_id, kind, snapshot, digest, pdf, pdf_digest, issued_by_id,
-       issued_at, valid_until)
-SELECT 'Q-2025-' || lpad(i.id::text, 6, '0'), 1, i.id, 'quote', i.snapshot, md5(i.number), '\\x25504446', md5(i.number),
-       i.created_by_id, i.answered_at, CURRENT_DATE + 30
+INSERT INTO quotes_quote (number, revision, inquiry_id, kind, snapshot, digest, record_digest, pdf, pdf_digest,
+       issued_by_id, issued_at, valid_until)
+SELECT 'Q-2025-' || lpad(i.id::text, 6, '0'), 1, i.id, 'quote', i.snapshot, md5(i.number), md5(i.number),
+       '\\x25504446', md5(i.number), i.created_by_id, i.answered_at, i.answered_at::date + 30
 FROM quotes_inquiry i WHERE i.state IN ('approved', 'sent', 'won', 'lost') ORDER BY i.id LIMIT {QUOTES};
 
 UPDATE quotes_inquiry i SET search_text = lower(concat_ws(E'\\n', i.number, i.reference, c.company, c.contact,
@@ -83,10 +86,33 @@ SELECT i.created_at + k * interval '1 hour', i.created_by_id,
        (ARRAY['inquiry_log','inquiry_answer','override_add','inquiry_answer'])[k], i.id, '{{}}'
 FROM quotes_inquiry i, generate_series(1, 4) k;
 
+INSERT INTO quotes_auditentry (at, by_id, action, inquiry_id, quote_id, detail)
+SELECT q.issued_at + d.days * interval '1 day', i.created_by_id, d.action, i.id, q.id, '{{}}'
+FROM quotes_quote q JOIN quotes_inquiry i ON i.id = q.inquiry_id
+JOIN (VALUES ('sent', 'quote_send', 1), ('won', 'quote_send', 1), ('lost', 'quote_send', 1), ('won', 'quote_won', 9),
+     ('lost', 'quote_lost', 20)) AS d(state, action, days) ON d.state = i.state;
+
+INSERT INTO planning_job (quote, part, customer, state, machine_id, process, polymer, quantity, hours, options, tool,
+       since, ready, due, valid_until, locked, value, margin)
+SELECT q.number, i.typed->'part'->>'name', c.company,
+       CASE i.state WHEN 'won' THEN CASE WHEN i.id > {RECENT} * 2 THEN 'done' ELSE 'won' END
+       WHEN 'lost' THEN 'gone' ELSE 'quoted' END,
+       m.id, 'vacuum', 'HIPS', 500, 1 + i.id %% 9, '[]', 'T-' || i.id %% 400, q.issued_at::date,
+       q.issued_at::date + 42, q.issued_at::date + 70, CASE WHEN i.state IN ('approved', 'sent') THEN q.valid_until END,
+       false, 1000 * (1 + i.id %% 150), 0.2
+FROM quotes_quote q JOIN quotes_inquiry i ON i.id = q.inquiry_id JOIN quotes_customer c ON c.id = i.customer_id
+JOIN (SELECT id, row_number() OVER () AS place, count(*) OVER () AS machines FROM machines_machine) m
+     ON m.place = 1 + i.id %% m.machines;
+
 INSERT INTO machines_booking (machine_id, week, hours, firm, label, quote)
-SELECT m.id, date_trunc('week', CURRENT_DATE)::date + 7 * w, 1 + (m.id + w + k) %% 9, k %% 2 = 0,
-       'Q-2025-' || k, 'Q-2025-' || k
-FROM machines_machine m, generate_series(0, 25) w, generate_series(1, 8) k;
+SELECT j.machine_id, date_trunc('week', j.due - 14)::date - 7 * w, j.hours / 2, j.state = 'won', j.quote, j.quote
+FROM planning_job j, generate_series(0, 1) w WHERE j.state IN ('won', 'quoted');
+
+INSERT INTO planning_benchhours (job_id, plant_id, kind, code, week, hours)
+SELECT j.id, t.plant_id, 'router', t.code, date_trunc('week', j.due - 14)::date, j.hours / 3
+FROM planning_job j JOIN machines_machine m ON m.id = j.machine_id
+JOIN (SELECT plant_id, min(code) AS code FROM machines_trimmer GROUP BY plant_id) t ON t.plant_id = m.plant_id
+WHERE j.state IN ('won', 'quoted');
 """  # noqa: S608 - our own numbers
 
 
@@ -131,6 +157,7 @@ def cookie(username: str) -> str:
     session["_auth_user_id"] = str(user.pk)
     session["_auth_user_backend"] = settings.AUTHENTICATION_BACKENDS[-1]
     session["_auth_user_hash"] = user.get_session_auth_hash()
+    session[sessions.BEGAN] = session[sessions.SEEN] = int(time.time())
     session.create()
     return f"{settings.SESSION_COOKIE_NAME}={session.session_key}"
 
