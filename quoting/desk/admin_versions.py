@@ -11,7 +11,7 @@ from django.core import serializers
 from django.core.serializers.json import DjangoJSONEncoder
 from django.db import models, transaction
 
-from quoting.desk.unit_fields import UnitField
+from quoting.desk.admin_standing import STALE, StandingRows, tell_beside
 
 TOKEN = "seen_version"  # noqa: S105 - a name of a form field, no secret
 
@@ -26,19 +26,6 @@ def version_of(row: models.Model, inlines: tuple[type[models.Model], ...], ignor
     for column in ignored:
         plain[0]["fields"].pop(column)
     return sha256(json.dumps(plain, cls=DjangoJSONEncoder).encode()).hexdigest()
-
-
-def written(field: forms.Field, row: models.Model, name: str) -> str:
-    """A standing value as its own form field writes it: with its unit, by name, several with commas."""
-    value = getattr(row, name)
-    if isinstance(field, forms.ModelMultipleChoiceField):
-        return ", ".join(map(str, value.all())) or "none"
-    if isinstance(field, UnitField):
-        return str(field.prepare_value(value))
-    if value in (None, "", []):
-        return "nothing"
-    choices = dict(row._meta.get_field(name).flatchoices)
-    return ", ".join(str(choices.get(one, one)) for one in (value if isinstance(value, list) else [value]))
 
 
 def last_change(row: models.Model) -> str:
@@ -100,8 +87,11 @@ class VersionedAdmin:
                 self.data = self.data.copy()
                 self.data[TOKEN] = now
                 standing = type(self.instance).objects.get(pk=self.instance.pk)
-                for name in self.changed_data:
-                    if name in self.fields and hasattr(standing, name):
-                        self.add_error(name, f"Stands there now: {written(self.fields[name], standing, name)}")
+                tell_beside(self, type(self)(instance=standing), without=(TOKEN,))
+                setattr(self.instance, STALE, True)
 
         return super().get_form(request, obj, change=change, **kwargs | {"form": Versioned})
+
+    def get_formsets_with_inlines(self, request: Any, obj: models.Model | None = None) -> Any:
+        for formset, inline in super().get_formsets_with_inlines(request, obj):
+            yield type(formset.__name__, (StandingRows, formset), {}), inline

@@ -57,8 +57,10 @@ class Cluster:
 def django_on(database: str, folder: Path) -> None:
     """Set Django up on that database; before anything of ours is imported."""
     os.environ["DATA_DIR"] = str(folder)
-    if database:
+    if database:  # then the settings want what a server has
         os.environ["DATABASE_URL"] = database
+        os.environ.setdefault("SECRET_KEY", "of a throw-away database, for nobody" * 2)
+        os.environ.setdefault("ALLOWED_HOSTS", "testserver,127.0.0.1")
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "quoting.settings")
     import django
 

@@ -1,11 +1,14 @@
 """No form of any kind overwrites unseen what somebody else saved meanwhile: each says what stands there now."""
 
+from datetime import date, time
+
 import pytest
 from django.contrib import admin
 from django.contrib.auth import get_user_model
 from django.contrib.auth.models import Group
 from django.urls import reverse
 
+from machines import models as machine_tables
 from quoting.desk import rights
 from quoting.desk.admin_versions import VersionedAdmin
 from quoting.quotes import models, policies, services
@@ -150,3 +153,110 @@ def test_the_managers_word_on_an_older_version_is_not_taken(client, kept, people
     assert services.quote_approve(inquiry=inquiry, confirmed=KEYS, by=people["estimator"]) is None
     inquiry.refresh_from_db()
     refuses(client, people["manager"], "second", inquiry, {"decision": "approve", "note": "typed words"}, 422)
+
+
+@pytest.fixture
+def plant(administrator):
+    """A plant with two shifts, opened by an administrator before somebody else saves."""
+    plant = machine_tables.Plant.objects.get(code="ALDER")
+    machine_tables.Shift.objects.filter(plant=plant).delete()
+    for hour in (6, 14):
+        machine_tables.Shift.objects.create(
+            plant=plant, days=[0, 1, 2], start=time(hour), length_hours=8, first_day=date(2026, 1, 5)
+        )
+    return plant
+
+
+def stale_page(client, plant, typed, meanwhile):
+    """The plant's form opened, then ``meanwhile`` done by somebody else, then sent with what was typed into it."""
+    address = reverse("admin:machines_plant_change", args=[plant.pk])
+    early = sent_back(client.get(address))
+    meanwhile()
+    return client.post(address, early | typed)
+
+
+def errors_at(page, prefix, place):
+    formset = next(one.formset for one in page.context["inline_admin_formsets"] if one.formset.prefix == prefix)
+    return {name: " ".join(told) for name, told in formset.forms[place].errors.items()}
+
+
+def test_each_field_of_an_inner_row_shows_what_was_typed_and_what_stands_there_now(administrator, plant):
+    first = plant.shifts.first()
+
+    def meanwhile():
+        plant.shifts.filter(pk=first.pk).update(days=[0, 1, 2, 3], length_hours=7.5)
+
+    page = stale_page(administrator, plant, {"shifts-0-length_hours": "7", "name": "Alder Works"}, meanwhile)
+
+    assert page.status_code == 200
+    assert errors_at(page, "shifts", 0) == {
+        "days": "Yours: Mon, Tue, Wed. Stands there now: Mon, Tue, Wed, Thu",
+        "length_hours": "Yours: 7. Stands there now: 7.5",
+    }
+    assert errors_at(page, "shifts", 1) == {}
+    assert "Yours: Alder Works. Stands there now: Alder Creek Plant" in page.content.decode()
+    assert plant.shifts.get(pk=first.pk).length_hours == 7.5
+    # what was typed is still in the form, and saving it once more lets it stand
+    again = sent_back(page)
+    assert (again["shifts-0-length_hours"], again["name"]) == ("7", "Alder Works")
+    assert administrator.post(reverse("admin:machines_plant_change", args=[plant.pk]), again).status_code == 302
+    assert plant.shifts.get(pk=first.pk).length_hours == 7
+
+
+def test_an_inner_row_with_a_unit_shows_both_values_with_it(administrator, plant):
+    trimmer = plant.trimmers.order_by("pk").first()
+
+    def meanwhile():
+        plant.trimmers.filter(pk=trimmer.pk).update(setup_hours=3.0, twin_table=not trimmer.twin_table)
+
+    page = stale_page(administrator, plant, {"trimmers-0-setup_hours": "2.5 h"}, meanwhile)
+
+    told = errors_at(page, "trimmers", 0)
+    words = ("yes", "no") if trimmer.twin_table else ("no", "yes")
+    assert told == {
+        "setup_hours": "Yours: 2.5 h. Stands there now: 3.0 h",
+        "twin_table": "Yours: {}. Stands there now: {}".format(*words),
+    }
+
+
+def test_a_row_taken_away_meanwhile_keeps_what_was_typed_and_is_put_in_again_by_saving(administrator, plant):
+    first, second = plant.shifts.all()
+
+    page = stale_page(administrator, plant, {"shifts-0-length_hours": "7"}, lambda: first.delete())
+
+    assert errors_at(page, "shifts", 0) == {}
+    assert "took this row away" in errors_at(page, "shifts", 1)["__all__"]
+    formset = next(one.formset for one in page.context["inline_admin_formsets"] if one.formset.prefix == "shifts")
+    assert [form["length_hours"].value() for form in formset.forms] == ["8.0", "7"]
+    again = sent_back(page) | {
+        f"shifts-1-{name}": formset.forms[1][name].value() or "" for name in formset.forms[1].fields
+    }
+    assert administrator.post(reverse("admin:machines_plant_change", args=[plant.pk]), again).status_code == 302
+    assert sorted(plant.shifts.values_list("length_hours", flat=True)) == [7, 8]
+    assert plant.shifts.filter(pk=second.pk).exists()
+
+
+def test_a_row_that_came_meanwhile_is_named_and_stays(administrator, plant):
+    def meanwhile():
+        machine_tables.ClosedDay.objects.create(plant=plant, day=date(2027, 3, 3), reason="stock taking")
+
+    page = stale_page(administrator, plant, {"name": "Alder Works"}, meanwhile)
+
+    text = page.content.decode()
+    assert "Somebody added a row while you typed" in text
+    assert "stock taking" in text
+    assert (
+        administrator.post(reverse("admin:machines_plant_change", args=[plant.pk]), sent_back(page)).status_code == 302
+    )
+    assert plant.closed_days.filter(reason="stock taking").count() == 1
+
+
+def test_a_row_that_both_took_away_is_no_obstacle(administrator, plant):
+    first = plant.shifts.first()
+
+    page = stale_page(administrator, plant, {"shifts-0-DELETE": "on"}, lambda: first.delete())
+
+    assert page.status_code == 200
+    again = sent_back(page) | {"shifts-1-DELETE": "on"}
+    assert administrator.post(reverse("admin:machines_plant_change", args=[plant.pk]), again).status_code == 302
+    assert plant.shifts.count() == 1
