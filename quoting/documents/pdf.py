@@ -137,7 +137,13 @@ def _written(laid_out, data: dict | None = None) -> bytes:
         return named(*variant).replace(b"</rdf:RDF>", UA_NAMED + b"</rdf:RDF>")
 
     laid_out.metadata.generate_rdf_metadata = naming_both
-    return laid_out.write_pdf(pdf_variant=VARIANT, attachments=attachments)
+    return laid_out.write_pdf(pdf_variant=VARIANT, attachments=attachments, finisher=_attached_once)
+
+
+def _attached_once(_document, pdf) -> None:
+    """The renderer lists a file that is attached to the whole document twice among the associated ones."""
+    if "AF" in pdf.catalog:
+        pdf.catalog["AF"][:] = dict.fromkeys(pdf.catalog["AF"])
 
 
 def _laid_out(html: str):

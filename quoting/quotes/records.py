@@ -2,12 +2,14 @@
 
 from datetime import date, datetime, timedelta
 
+from django.db import connection
 from django.utils import timezone
 
 from quoting.quotes.models import AuditEntry, Counter, Inquiry, Quote
 
 SAW = "saw_"  # how actions begin that only looked
 LOOK_AGAIN = timedelta(hours=1)
+LINE = 1  # of advisory locks, those before a counter
 
 
 def today() -> date:
@@ -43,14 +45,24 @@ def expected_number(series: str, year: int) -> str:
     return str(Counter(series=series, year=year, last=last + 1))
 
 
+def _wait_in_line(counter: Counter) -> None:
+    """Whoever comes first is served first. Who waits for a row that each before it changes is woken with all others
+    and may lose every time; an advisory lock of PostgreSQL has a queue, and is given back at the commit.
+    """
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT pg_advisory_xact_lock(%s, %s)", [LINE, counter.pk])
+
+
 def next_number(series: str, year: int) -> str:
     """The next number, such as Q-2026-0001, without gaps: the counter is locked until the caller's commit.
 
     Call it inside the transaction that uses the number. PostgreSQL locks the row; SQLite begins every transaction
     IMMEDIATE and so has one writer at a time.
     """
-    Counter.objects.get_or_create(series=series, year=year)
-    counter = Counter.objects.select_for_update().get(series=series, year=year)
+    counter, _ = Counter.objects.get_or_create(series=series, year=year)
+    _wait_in_line(counter)
+    counter = Counter.objects.select_for_update().get(pk=counter.pk)
     counter.last += 1
     counter.save(update_fields=["last"])
     return str(counter)
