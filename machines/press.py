@@ -4,7 +4,7 @@ import numpy as np
 
 from materials.arrays import as_given
 from materials.constants import STANDARD_ATMOSPHERE
-from materials.ranges import Number, not_negative, positive
+from materials.ranges import Number, OutsideRangeError, between, holds, not_negative, positive
 
 PSI = 6894.757293168361  # Pa, from the exact international pound and inch and standard gravity
 
@@ -14,6 +14,8 @@ PRESSURE_WITHOUT_TEXTURE = 60 * PSI
 
 # Lock force over opening force: a lock is bought for 1.1 to 1.25 times what opens it, common practice, no source.
 LEAST_LOCK_MARGIN, AMPLE_LOCK_MARGIN = 1.1, 1.25
+
+PROCESSES = ("vacuum", "pressure", "twin_sheet")
 
 HEAD_SPACE = (
     0.1  # m, from the clamped sheet up to the lid of a pressure box without fillers: common practice, no source
@@ -38,16 +40,24 @@ def forming_pressure(process: str, vacuum_pressure: Number, has_texture: bool) -
     Returns
     -------
     pressure : float or array
-        [Pa]
+        [Pa], one for each vacuum given.
+
+    Raises
+    ------
+    OutsideRangeError
+        The process is not known, or the vacuum is out of its range.
 
     Examples
     --------
     >>> round(forming_pressure("pressure", 85e3, has_texture=False))
     413685
     """
+    _known(process)
+    between(0.0, STANDARD_ATMOSPHERE, vacuum_pressure=vacuum_pressure)
     if process != "pressure":
         return vacuum_pressure
-    return PRESSURE_WITH_TEXTURE if has_texture else PRESSURE_WITHOUT_TEXTURE
+    in_box = PRESSURE_WITH_TEXTURE if has_texture else PRESSURE_WITHOUT_TEXTURE
+    return as_given(np.full(np.shape(vacuum_pressure), in_box))
 
 
 def force(pressure: Number, area: Number) -> Number:
@@ -110,7 +120,7 @@ def vacuum_force(vacuum_pressure: Number, area: Number) -> Number:
     >>> round(vacuum_force(101325.0, 1.2 * 0.9) / 1e3, 3)
     109.431
     """
-    not_negative(atmosphere_less_vacuum=STANDARD_ATMOSPHERE - vacuum_pressure)
+    between(0.0, STANDARD_ATMOSPHERE, vacuum_pressure=vacuum_pressure)
     return force(vacuum_pressure, area)
 
 
@@ -141,8 +151,8 @@ def membrane_pressure(pressure_gauge: Number, vacuum_pressure: Number) -> Number
     >>> membrane_pressure(400e3, 85e3)
     485000.0
     """
-    not_negative(pressure_gauge=pressure_gauge, vacuum_pressure=vacuum_pressure)
-    not_negative(atmosphere_less_vacuum=STANDARD_ATMOSPHERE - vacuum_pressure)
+    not_negative(pressure_gauge=pressure_gauge)
+    between(0.0, STANDARD_ATMOSPHERE, vacuum_pressure=vacuum_pressure)
     return pressure_gauge + vacuum_pressure
 
 
@@ -166,8 +176,9 @@ def force_on_lock(process: str, pressure: Number, area: Number) -> Number:
     Raises
     ------
     OutsideRangeError
-        An argument is below 0.
+        The process is not known, or an argument is below 0.
     """
+    _known(process)
     return force(pressure, area) * (0.0 if process == "vacuum" else 1.0)
 
 
@@ -231,8 +242,10 @@ def highest_pressure(lock_force: Number, area: Number, margin: Number = 1.0) -> 
     >>> round(highest_pressure(900e3, 1.08, 1.2) / PSI, 1)
     100.7
     """
-    not_negative(lock_force=lock_force, margin_less_1=margin - 1)
-    positive(area=area)
+    not_negative(lock_force=lock_force)
+    positive(area=area, margin=margin)
+    if not holds(margin >= 1):
+        raise OutsideRangeError("margin", margin, "1 or more")
     return lock_force / (margin * area)
 
 
@@ -265,3 +278,8 @@ def box_volume(area: Number, drawn_depth: Number, head_space: Number = HEAD_SPAC
     """
     not_negative(area=area, drawn_depth=drawn_depth, head_space=head_space)
     return area * (drawn_depth + head_space)
+
+
+def _known(process: str) -> None:
+    if process not in PROCESSES:
+        raise OutsideRangeError("process", process, ", ".join(PROCESSES))

@@ -89,5 +89,6 @@ class FormingMethod:
             raise OutsideRangeError("tool_side", self.tool_side, "female or male")
         if self.plug and self.tool_side == "male":
             raise OutsideRangeError("plug", self.plug, "False on a male tool")
+        positive(pre_stretch=self.pre_stretch)
         if not holds(self.pre_stretch >= 1):
             raise OutsideRangeError("pre_stretch", self.pre_stretch, "1 or more")

@@ -110,20 +110,16 @@ def cooling_times(cases: tuple[CoolingCase, ...], nodes: int = NODES, steps: int
     Raises
     ------
     OutsideRangeError
-        A wall, a start or a tool film is not above 0, or a free film is below 0.
+        A free film is below 0, or another value is not above 0.
     """
     if not cases:
         return ()
     walls = _walls(cases)
-    positive(wall=walls.slabs.thickness, start=walls.slabs.start, tool_film=walls.slabs.first.film)
-    not_negative(free_film=walls.slabs.second.film)
 
     def solve(new: np.ndarray) -> np.ndarray:
-        some, demould = walls.slabs.taken(new), walls.demould[new]
-        marched = _cooled(_Walls(some, demould), nodes, steps)
-        rest = _resting(some.first, some.second, some.thickness, some.conductivity)
-        sets = (rest < demould) | (some.start <= demould)
-        return np.where(marched.done & sets, marched.time, np.inf)[:, None]
+        some = walls.taken(new)
+        marched = _cooled(some, nodes, steps)
+        return np.where(marched.done & some.sets, marched.time, np.inf)[:, None]
 
     return tuple(_known.get(_rows(walls, nodes, steps), solve)[:, 0].tolist())
 
@@ -168,7 +164,7 @@ def cooled(cases: tuple[CoolingCase, ...], nodes: int = NODES, steps: int = STEP
     Parameters
     ----------
     cases : tuple of CoolingCase
-        One or more [SI].
+        Any number [SI].
     nodes : int
         Through the thickness [-], 3 or more.
     steps : int
@@ -180,6 +176,11 @@ def cooled(cases: tuple[CoolingCase, ...], nodes: int = NODES, steps: int = STEP
     -------
     marched : Marched
         State at that moment, or after `LONGEST_COOLING` where it never came [SI].
+
+    Raises
+    ------
+    OutsideRangeError
+        A free film is below 0, or another value is not above 0.
     """
     return _cooled(_walls(cases), nodes, steps, curves)
 
@@ -191,6 +192,16 @@ class _Walls:
     slabs: Slabs
     demould: np.ndarray  # K
 
+    def taken(self, which: np.ndarray) -> "_Walls":
+        return _Walls(self.slabs.taken(which), self.demould[which])
+
+    @property
+    def sets(self) -> np.ndarray:
+        """Which of them ever come to their demould temperature."""
+        slabs = self.slabs
+        rest = _resting(slabs.first, slabs.second, slabs.thickness, slabs.conductivity)
+        return (rest < self.demould) | (slabs.start <= self.demould)
+
 
 def _walls(cases: tuple[CoolingCase, ...]) -> _Walls:
     polymers = tuple(case.polymer for case in cases)
@@ -199,6 +210,9 @@ def _walls(cases: tuple[CoolingCase, ...]) -> _Walls:
         for name in ("tool_film", "free_film", "air_temperature", "tool", "demould", "wall", "start")
     )
     density, conductivity = (np.array([getattr(p, name) for p in polymers]) for name in ("density", "conductivity"))
+    positive(wall=wall, start=start, tool_film=tool_film, air_temperature=air, tool_temperature=tool)
+    positive(demould_temperature=demould, density=density, conductivity=conductivity)
+    not_negative(free_film=free_film)
     faces = _faces(tool_film, tool, free_film, air)
     return _Walls(Slabs(wall, density, conductivity, heat_content_of(polymers), start, *faces), demould)
 
@@ -217,7 +231,8 @@ def _cooled(walls: _Walls, nodes: int, steps: int, curves: bool = False) -> Marc
     fall = enthalpy(slabs.heat, slabs.start) - enthalpy(slabs.heat, walls.demould)
     pace = Pace(
         energy=slabs.density * slabs.thickness * np.maximum(fall, 1.0),
-        longest_step=STEP_SHARE * STEPS / steps * _own_time(slabs),
+        # Four hours of a thin wall that never sets would be more steps of its own time than any march may take.
+        longest_step=np.where(walls.sets, STEP_SHARE * STEPS / steps * _own_time(slabs), LONGEST_COOLING / STEPS),
         limit=np.full(walls.demould.size, LONGEST_COOLING),
         nodes=nodes,
         steps=np.where(slabs.heat.latent_heat > 0.0, steps * MELTING_STEPS / STEPS, float(steps)),

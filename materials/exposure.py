@@ -7,7 +7,7 @@ import numpy as np
 from materials.constants import STEFAN_BOLTZMANN
 from materials.heat_content import Array, HeatContent, heat_content_of
 from materials.polymer import Polymer
-from materials.ranges import Number, OutsideRangeError, holds
+from materials.ranges import Number, OutsideRangeError, between, holds, not_negative, positive
 from materials.slab import NODES, Faces, Slabs
 
 OPEN_AIR_FILM = 10.0  # W/(m2 K), slow air over a sheet under way between stations: from memory, unverified
@@ -69,11 +69,9 @@ def sheets_of(polymers: tuple[Polymer, ...], gauges: tuple[float, ...]) -> Sheet
     Raises
     ------
     OutsideRangeError
-        A gauge is not above 0.
+        A gauge, or a property of a polymer, is out of its range.
     """
     gauge = np.array(gauges, float)
-    if not holds(gauge > 0):
-        raise OutsideRangeError("gauge", float(gauge.min()), "above 0")
     data = {
         name: np.array([getattr(polymer, field) for polymer in polymers], float)
         for name, field in {
@@ -85,7 +83,10 @@ def sheets_of(polymers: tuple[Polymer, ...], gauges: tuple[float, ...]) -> Sheet
             "upper_forming": "upper_forming_temperature",
         }.items()
     }
+    positive(gauge=gauge, **{name: values for name, values in data.items() if name != "emissivity"})
     clear = np.array([p.extinction if p.extinction is not None else np.inf for p in polymers], float)
+    if not holds(clear > 0):
+        raise OutsideRangeError("extinction", clear, "above 0")
     return Sheets(gauge=gauge, heat=heat_content_of(polymers), extinction=clear, **data)
 
 
@@ -136,9 +137,9 @@ def net_flux(heaters: Heaters, sheet_emissivity: Number, surface: Number, air: N
     sheet_emissivity : float or array
         [-], above 0 up to 1.
     surface : float or array
-        Temperature of the face [K].
+        Temperature of the face [K], above 0.
     air : float or array
-        Temperature of the oven air [K].
+        Temperature of the oven air [K], above 0.
     film : float or array
         Film coefficient of the air [W/(m2 K)], 0 or more.
 
@@ -147,11 +148,18 @@ def net_flux(heaters: Heaters, sheet_emissivity: Number, surface: Number, air: N
     flux : float or array
         [W/m2]
 
+    Raises
+    ------
+    OutsideRangeError
+        An argument is out of its range.
+
     Examples
     --------
     >>> round(net_flux(Heaters(673.15, 0.90, 1.0), 0.92, 293.15, 353.15, 0.0), 1)
     9368.5
     """
+    positive(surface=surface)
+    _check_exposure(heaters, air, film)
     exchange = grey_exchange(heaters.emissivity, sheet_emissivity) * heaters.view_factor
     return exchange * STEFAN_BOLTZMANN * (heaters.temperature**4 - surface**4) + film * (air - surface)
 
@@ -171,12 +179,27 @@ def absorbed_share(extinction: Number, gauge: Number) -> Number:
     share : float or array
         [-]
 
+    Raises
+    ------
+    OutsideRangeError
+        An argument is not above 0.
+
     Examples
     --------
     >>> round(float(absorbed_share(1000.0, 0.003)), 4), float(absorbed_share(float("inf"), 0.003))
     (0.9502, 1.0)
     """
+    positive(gauge=gauge)
+    if not holds(extinction > 0):
+        raise OutsideRangeError("extinction", extinction, "above 0, infinite for an opaque sheet")
     return -np.expm1(-extinction * gauge)
+
+
+def _check_exposure(heaters: Heaters, air: Number, film: Number) -> None:
+    """Refuse a bank or an air that no oven has; grey exchange looks after the emissivity itself."""
+    positive(heater_temperature=heaters.temperature, air=air)
+    between(0.0, 1.0, view_factor=heaters.view_factor)
+    not_negative(film=film)
 
 
 def open_air(sheets: Sheets, room: Number) -> Surroundings:
@@ -221,7 +244,15 @@ def slabs_between(sheets: Sheets, start: Array, around: Surroundings, nodes: int
     -------
     slabs : Slabs
         [SI]
+
+    Raises
+    ------
+    OutsideRangeError
+        A start, a heater, the air or its film is out of range.
     """
+    positive(start=start)
+    for bank in (around.upper, around.lower):
+        _check_exposure(bank, around.air_temperature, around.film)
     opaque = np.isinf(sheets.extinction)
     exchanges = [
         STEFAN_BOLTZMANN * bank.view_factor * grey_exchange(bank.emissivity, sheets.emissivity) * np.ones(opaque.size)

@@ -8,7 +8,7 @@ import numpy as np
 from scipy.special import erf
 
 from materials.polymer import Polymer
-from materials.ranges import OutsideRangeError
+from materials.ranges import OutsideRangeError, not_negative, positive
 
 Array = np.ndarray
 
@@ -87,8 +87,16 @@ def heat_content_of(polymers: tuple[Polymer, ...]) -> HeatContent:
     -------
     heat : HeatContent
         [SI]
+
+    Raises
+    ------
+    OutsideRangeError
+        A latent heat is below 0, or another value is not above 0.
     """
-    return HeatContent(*(np.array([getattr(p, f.name) for p in polymers], float) for f in fields(HeatContent)))
+    of_all = {f.name: np.array([getattr(p, f.name) for p in polymers], float) for f in fields(HeatContent)}
+    not_negative(latent_heat=of_all["latent_heat"])
+    positive(**{name: values for name, values in of_all.items() if name != "latent_heat"})
+    return HeatContent(**of_all)
 
 
 def enthalpy(heat: HeatContent, temperature: Array) -> Array:

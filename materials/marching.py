@@ -250,7 +250,7 @@ def _end_those_that_are_done(
     late = following.time >= following.pace.limit * (1 - 1e-12)
     done = np.zeros(late.size, bool) if short_of is never else _met(following, short_of)
     ending = following.open & (done | late)
-    if not ending.any():
+    if ending.size and not ending.any():  # where there are no sheets, all of them are done
         return False
     some = np.flatnonzero(ending)
     ends.add(state, following, some, done[some])

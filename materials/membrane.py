@@ -63,7 +63,7 @@ def _slipping(guess: np.ndarray, free: np.ndarray, strips: np.ndarray, slip: flo
     for _ in range(MOST_STEPS):
         change = _newton_change(logarithm, free, strips, slip)
         logarithm[1:] += change
-        if np.max(np.abs(change)) < SMALL_STEP:
+        if np.max(np.abs(change), initial=0.0) < SMALL_STEP:
             return logarithm
     raise ArithmeticError("the balance of volume did not converge")
 

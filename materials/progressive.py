@@ -4,7 +4,7 @@ The sheet is followed stage by stage from flat to formed (``laying``); at each, 
 model of areas: the free sheet is of even thickness, so all edges and corners that fill last come out alike.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -126,6 +126,41 @@ def wall_shares(shape: FormedShape, method: FormingMethod | None = None, slip: f
     shares = _places(progress)
     dimensions = np.broadcast_shapes(*map(np.shape, shape.sizes()))
     return WallShares(**{name: _shaped(value, dimensions) for name, value in shares.items()})
+
+
+def largest_bubble(shape: FormedShape, method: FormingMethod) -> Number:
+    """Area of a free bubble over the flat area that it is blown from, beyond which the sheet would fold on the part.
+
+    Parameters
+    ----------
+    shape : FormedShape
+        [m, rad]; its values may be arrays.
+    method : FormingMethod
+        Its own bubble does not count.
+
+    Returns
+    -------
+    ratio : float or array
+        [-], 1 or more: of the area inside the rim of a hollow, of all free sheet over a male tool.
+
+    Raises
+    ------
+    OutsideRangeError
+        A male tool has no web.
+
+    References
+    ----------
+    Areas alone: sheet is stretched, not gathered.
+
+    Examples
+    --------
+    >>> round(largest_bubble(FormedShape("box", 1.2, 0.9, 0.3, corner_radius=1e-6), FormingMethod()), 4)
+    2.1667
+    """
+    hollow = hollow_of(shape)
+    surface = stages_of(hollow, replace(method, pre_stretch=1.0)).surface
+    blown = surface[0] if method.tool_side == "male" else hollow.area
+    return _shaped(1 + (surface[-1] - surface[0]) / blown, np.broadcast_shapes(*map(np.shape, shape.sizes())))
 
 
 def _places(progress: Progress) -> dict[str, np.ndarray]:

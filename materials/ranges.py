@@ -1,5 +1,7 @@
 """What a formula says when it is asked outside its range."""
 
+from math import inf
+
 import numpy as np
 
 Number = float | np.ndarray  # the formulas take one value or many side by side
@@ -25,7 +27,7 @@ def holds(test: bool | np.ndarray) -> bool:
 
 
 def positive(**arguments: Number) -> None:
-    """Refuse any argument that is not above 0.
+    """Refuse any argument that is not above 0 and finite.
 
     Parameters
     ----------
@@ -35,7 +37,7 @@ def positive(**arguments: Number) -> None:
     Raises
     ------
     OutsideRangeError
-        One of them, or one element, is 0, below 0 or not a number.
+        One of them, or one element, is 0, below 0, infinite or not a number.
 
     Examples
     --------
@@ -45,12 +47,12 @@ def positive(**arguments: Number) -> None:
     materials.ranges.OutsideRangeError: depth must be above 0; got 0.0
     """
     for name, value in arguments.items():
-        if not holds(value > 0):
-            raise OutsideRangeError(name, value, "above 0")
+        if not holds((value > 0) & (value < inf)):
+            raise OutsideRangeError(name, value, "finite" if holds(value > 0) else "above 0")
 
 
 def not_negative(**arguments: Number) -> None:
-    """Refuse any argument below 0.
+    """Refuse any argument that is below 0 or infinite.
 
     Parameters
     ----------
@@ -60,8 +62,34 @@ def not_negative(**arguments: Number) -> None:
     Raises
     ------
     OutsideRangeError
-        One of them, or one element, is below 0 or not a number.
+        One of them, or one element, is below 0, infinite or not a number.
     """
     for name, value in arguments.items():
-        if not holds(value >= 0):
-            raise OutsideRangeError(name, value, "0 or more")
+        if not holds((value >= 0) & (value < inf)):
+            raise OutsideRangeError(name, value, "finite" if holds(value >= 0) else "0 or more")
+
+
+def between(low: float, high: float, **arguments: Number) -> None:
+    """Refuse any argument outside two bounds, both of which are accepted.
+
+    Parameters
+    ----------
+    low, high : float
+        Bounds [any unit].
+    **arguments : float or array
+        Value by name [the same].
+
+    Raises
+    ------
+    OutsideRangeError
+        One of them, or one element, lies outside or is not a number.
+
+    Examples
+    --------
+    >>> between(0.0, 0.5, poisson=0.7)
+    Traceback (most recent call last):
+    materials.ranges.OutsideRangeError: poisson must be 0 to 0.5; got 0.7
+    """
+    for name, value in arguments.items():
+        if not holds((value >= low) & (value <= high)):
+            raise OutsideRangeError(name, value, f"{low:g} to {high:g}")

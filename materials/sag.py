@@ -4,7 +4,7 @@ import numpy as np
 
 from materials.arrays import as_given
 from materials.constants import STANDARD_GRAVITY
-from materials.ranges import Number, not_negative, positive
+from materials.ranges import Number, between, not_negative, positive
 
 SIZE_EXPONENT = 4 / 3  # -, sag over span of an elastic sheet: sag^3 goes with span^4, derived here
 WATCHED_RATIO = 0.10  # -, sag over the shorter span from which on the hang is watched: common practice, no source
@@ -92,7 +92,7 @@ def disc_sag(density: Number, hot_modulus: Number, radius: Number, poisson: Numb
     0.042939
     """
     positive(density=density, hot_modulus=hot_modulus, radius=radius)
-    not_negative(poisson=poisson, half_less_poisson=0.5 - poisson)
+    between(0.0, 0.5, poisson=poisson)
     return (3 * density * STANDARD_GRAVITY * radius**4 * (1 - poisson) / (8 * hot_modulus)) ** (1 / 3)
 
 

@@ -4,6 +4,8 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from materials.ranges import Number, positive
+
 COLOURS = ("natural", "stock", "custom")
 
 INCH = 0.0254  # m, exact: international inch
@@ -47,24 +49,30 @@ class SheetOffer:
     source: str = ""
 
 
-def blank_mass(length: float, width: float, gauge: float, density: float) -> float:
+def blank_mass(length: Number, width: Number, gauge: Number, density: Number) -> Number:
     """Mass of a blank [kg].
 
     Parameters
     ----------
-    length, width, gauge : float
+    length, width, gauge : float or array
         Size of the blank [m], above 0.
-    density : float
+    density : float or array
         Density of the polymer [kg/m3], above 0.
 
     Returns
     -------
-    mass : float
+    mass : float or array
         [kg]
+
+    Raises
+    ------
+    OutsideRangeError
+        An argument is not above 0.
 
     Examples
     --------
     >>> round(blank_mass(1.143, 0.8382, 0.0047498, 1050.0), 3)
     4.778
     """
+    positive(length=length, width=width, gauge=gauge, density=density)
     return length * width * gauge * density

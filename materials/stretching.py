@@ -160,7 +160,7 @@ def cylinder_corner_share(corner_radius: Number, radius: Number, depth: Number) 
     >>> round(cylinder_corner_share(0.1, 0.2, 0.4), 6)
     0.133531
     """
-    positive(radius=radius, corner_radius=corner_radius)
+    positive(radius=radius, corner_radius=corner_radius, depth=depth)
     if not holds(corner_radius <= radius):
         raise OutsideRangeError("corner_radius", corner_radius, f"at most the radius {radius} m")
     if not holds(depth >= radius):

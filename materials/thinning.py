@@ -82,7 +82,7 @@ def areal_draw_ratio(surface_area: Number, footprint: Number) -> Number:
     >>> round(areal_draw_ratio(40 * 28 + 2 * (40 + 28) * 8, 40 * 28), 3)
     1.971
     """
-    positive(footprint=footprint)
+    positive(footprint=footprint, surface_area=surface_area)
     if not holds(surface_area >= footprint * (1 - 1e-9)):
         raise OutsideRangeError("surface_area", surface_area, f"at least the footprint {footprint} m2")
     return as_given(np.maximum(surface_area / footprint, 1.0))
@@ -190,5 +190,6 @@ def stocked_gauge(required: Number, gauges: tuple[float, ...]) -> Number:
 
 
 def _check_areal(areal: Number) -> None:
+    positive(areal=areal)
     if not holds(areal >= 1):
         raise OutsideRangeError("areal", areal, "1 or more")

@@ -2,7 +2,10 @@
 
 from dataclasses import dataclass
 
-from materials.ranges import Number, OutsideRangeError, not_negative, positive
+import numpy as np
+
+from materials.arrays import as_given
+from materials.ranges import Number, OutsideRangeError, holds, not_negative, positive
 
 CONTROLLED_ALUMINIUM, UNCONTROLLED_ALUMINIUM, EPOXY = "controlled aluminium", "uncontrolled aluminium", "epoxy"
 TOOL_KINDS = (CONTROLLED_ALUMINIUM, UNCONTROLLED_ALUMINIUM, EPOXY)
@@ -154,7 +157,9 @@ def shortest_cycle(energy_per_area: Number, warmest_tool: Number, loss_film: Num
     240.0
     """
     not_negative(energy_per_area=energy_per_area)
-    positive(loss_film=loss_film, air_temperature=air_temperature, tool_above_air=warmest_tool - air_temperature)
+    positive(loss_film=loss_film, air_temperature=air_temperature, warmest_tool=warmest_tool)
+    if not holds(warmest_tool > air_temperature):
+        raise OutsideRangeError("warmest_tool", warmest_tool, f"above the air of {air_temperature} K")
     return energy_per_area / (loss_film * (warmest_tool - air_temperature))
 
 
@@ -179,7 +184,7 @@ def contact_with(
     contact_film : float or array
         Sheet to the face of the tool [W/(m2 K)], above 0.
     set_temperature : float or array
-        Of the tool, or of its water [K].
+        Of the tool, or of its water [K], above 0.
     energy_per_area : float or array
         Heat that one part leaves in the tool [J/m2], 0 or more.
     cycle_time : float or array
@@ -192,14 +197,16 @@ def contact_with(
     Returns
     -------
     contact : Contact
-        [SI]
+        [SI]; where an argument is an array, both of its values are, of the shape that all arguments have together.
 
     Raises
     ------
     OutsideRangeError
         An argument is out of its range.
     """
+    positive(set_temperature=set_temperature)
     film = tool_film(kind, contact_film)
-    if kind != UNCONTROLLED_ALUMINIUM:
-        return Contact(film, set_temperature)
-    return Contact(film, drifted_tool_temperature(energy_per_area, cycle_time, loss_film, air_temperature))
+    drifted = drifted_tool_temperature(energy_per_area, cycle_time, loss_film, air_temperature)
+    temperature = drifted if kind == UNCONTROLLED_ALUMINIUM else set_temperature
+    film, temperature, _, _ = np.broadcast_arrays(film, temperature, set_temperature, drifted)
+    return Contact(as_given(film), as_given(temperature))

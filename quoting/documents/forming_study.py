@@ -157,7 +157,14 @@ def number_rows(numbers: list[dict]) -> list[dict]:
     ]
 
 
+_PRINTED = (
+    ("W/m^2/K", "W/(m² K)"), ("W/m/K", "W/(m K)"), ("J/kg/K", "J/(kg K)"), ("m2", "m²"), ("m3", "m³"),
+)  # fmt: skip
+
+
 def held(value: float, unit: str) -> str:
     """A figure that may break before its bracket, but not between a number and its unit."""
-    written = figure(value, unit).replace("m2", "m²").replace("m3", "m³")
+    written = figure(value, unit)
+    for typed, printed in _PRINTED:
+        written = written.replace(typed, printed)
     return written.replace(" ", HELD).replace(f"{HELD}(", " (")

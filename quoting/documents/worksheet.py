@@ -16,7 +16,7 @@ from quoting.documents.range_strip import range_shown
 NOTICE = "Internal: not for the customer"
 # Words of a caution by which it is printed beside the work that it speaks of; the first that matches takes it.
 SPEAKS_OF = (
-    ("press", ("compressed air", "pressure forming", "lock")),
+    ("press", ("compressed air", "air blown", "pressure forming", "a proven lock")),
     ("trim", ("trimming", "dust")),
     ("heat", ("fume", "hot", "overheated")),
 )
@@ -74,7 +74,7 @@ def worksheet_document(snapshot: dict, *, number: str, version: int, printed_on:
         "range": range_shown(known.get("range")),
         "pallet": pallet_drawing(known["advice"]["pallet"]) if known.get("advice") else None,
         "verdicts": verdict_rows(known["chosen"]["judged"]["verdicts"]),
-        "cautions": cautions_by_work(known.get("cautions") or []),
+        "cautions": cautions_by_work([*(known.get("hazards") or []), *(known.get("cautions") or [])]),
     }
 
 
@@ -261,7 +261,7 @@ def verdict_rows(verdicts: list[dict]) -> list[dict]:
     ]
 
 
-def cautions_by_work(cautions: list[str]) -> dict[str, list[str]]:
+def cautions_by_work(cautions: list[dict | str]) -> dict[str, list[str]]:
     """Each caution once, under the work it speaks of: heat, press or trim; what speaks of none of them is general.
 
     Examples

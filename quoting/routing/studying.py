@@ -11,7 +11,7 @@ from quoting.routing.heat_study import cooling_curve, heating_study, sag_effects
 from quoting.routing.nesting import formed_depth
 from quoting.routing.numbers import explained
 from quoting.routing.study import FormingStudy, WallPlace, WallsByMethod
-from quoting.routing.wall_plan import shares_by, walls_of
+from quoting.routing.wall_plan import bubble_folds, shares_by, walls_of
 
 PLACES = ("web", "rim", "side", "base", "edge", "corner")
 MALE_DRAFT = radians(3.0)  # least, "Design Guidelines", a thermoformer
@@ -80,6 +80,10 @@ def _why_not(part: Part, planned: PlannedCandidate, way: FormingMethod) -> str:
     male, twin = way.tool_side == "male", planned.candidate.process == "twin_sheet"
     against = (
         (twin and (way.plug or male), "two sheets are drawn into two female tools, with no room for it"),
+        (
+            bubble_folds(part, planned.candidate.process, planned.candidate.gauge, way),
+            "so large a bubble has more sheet than the part takes, and would fold",
+        ),
         (male and part.texture_depth > 0, "a male tool prints no texture on the outside"),
         (male and part.draft_angle < MALE_DRAFT - FUZZ, "a male tool needs 3 degrees of draft to let go of the part"),
         (male and _webs(part, planned), "parts would need to stand further apart, or the sheet webs between them"),

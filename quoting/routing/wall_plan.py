@@ -5,7 +5,7 @@ from functools import lru_cache
 from math import atan
 
 from materials.cavity import FormedShape, FormingMethod
-from materials.progressive import WallShares, wall_shares
+from materials.progressive import WallShares, largest_bubble, wall_shares
 from materials.thinning import required_gauge, tapered_box_area
 from quoting.intake.part import Part
 from quoting.routing.nesting import cavity_gap, formed_depth
@@ -135,6 +135,28 @@ def shares_by(part: Part, process: str, gauge: float, method: FormingMethod) -> 
     shape, more = _shape_of(part, process, gauge)
     found = _shares(shape, method)
     return WallShares(**{place: min(value / more, 1.0) for place, value in vars(found).items()})
+
+
+def bubble_folds(part: Part, process: str, gauge: float, method: FormingMethod) -> bool:
+    """Whether a method blows a bubble of more sheet than the part takes, so that it would fold on the tool.
+
+    Parameters
+    ----------
+    part : Part
+        [-]
+    process : str
+        vacuum, pressure or twin_sheet [-].
+    gauge : float
+        [m], above 0.
+    method : FormingMethod
+        [-]
+
+    Returns
+    -------
+    folds : bool
+        [-]
+    """
+    return method.pre_stretch > largest_bubble(_shape_of(part, process, gauge)[0], method)
 
 
 def required_gauge_of(part: Part, process: str, minimum_wall: float, gauge_tolerance: float) -> float:

@@ -92,7 +92,9 @@ def test_many_presses_at_once_are_each_alone():
     assert highest_pressure(1e5, areas)[2, 0] == 5e4
     assert vacuum_force(np.array([5e4, 1e5]), 2.0).tolist() == [1e5, 2e5]
     assert membrane_pressure(pressures, 5e4).tolist() == [1.5e5, 4.5e5]
-    assert forming_pressure("vacuum", pressures, has_texture=False) is pressures
+    vacua = np.array([5e4, 1e5])
+    assert forming_pressure("vacuum", vacua, has_texture=False) is vacua
+    assert forming_pressure("pressure", vacua, has_texture=False).tolist() == [60 * PSI] * 2
     assert type(lock_margin(1.2, 1.0)) is float
 
 
@@ -107,6 +109,8 @@ def test_many_presses_at_once_are_each_alone():
         lambda: highest_pressure(1e5, 0.0),
         lambda: highest_pressure(1e5, 1.0, margin=0.9),
         lambda: box_volume(1.0, -0.1),
+        lambda: forming_pressure("blowing", 85e3, has_texture=False),
+        lambda: force_on_lock("blowing", 85e3, 1.0),
     ],
 )
 def test_what_no_press_has_is_refused(ask):

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from materials import cooling
-from materials.cooling import CoolingCase, cooled, cooling_time, cooling_times, resting_temperature
+from materials.cooling import LONGEST_COOLING, CoolingCase, cooled, cooling_time, cooling_times, resting_temperature
 from materials.ranges import OutsideRangeError
 from tests.material_samples import CELSIUS, amorphous, semicrystalline
 
@@ -81,6 +81,22 @@ def test_a_demould_temperature_out_of_reach_takes_for_ever_and_is_refused_when_a
             case.polymer, case.wall, case.start, case.tool_film, case.free_film, case.air_temperature,
             case.tool_temperature, case.demould_temperature,
         )  # fmt: skip
+
+
+@pytest.mark.parametrize("wall", [0.0005, 0.001])
+def test_a_thin_wall_on_a_tool_hotter_than_it_may_leave_at_takes_for_ever_too(wall):
+    # its own time is a second or two, and four hours of that are more steps than a march may take
+    case = replace(CASE, wall=wall, tool_film=1000.0, tool_temperature=120 + CELSIUS)
+    assert cooling_times((case, CASE)) == (inf, time_of(CASE))
+
+    left = cooled((case,))
+    assert left.time[0] == LONGEST_COOLING
+    assert left.profile.max() == pytest.approx(resting_temperature(case), abs=0.01)
+
+
+def test_no_walls_take_no_times():
+    assert cooling_times(()) == ()
+    assert cooled(()).time.shape == (0,)
 
 
 @pytest.mark.parametrize("change", [{"wall": 0.0}, {"tool_film": 0.0}, {"free_film": -1.0}])

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from materials.cavity import KINDS, FormedShape, FormingMethod
-from materials.progressive import SLIP, progress_of, wall_shares
+from materials.progressive import SLIP, largest_bubble, progress_of, wall_shares
 from materials.ranges import OutsideRangeError
 from materials.sheet import INCH
 from materials.thinning import tapered_box_area
@@ -244,3 +244,19 @@ def test_a_radius_that_does_not_fit_counts_as_the_greatest_that_does():
 def test_what_cannot_be_is_refused(call):
     with pytest.raises(OutsideRangeError):
         call()
+
+
+@given(shapes(), st.sampled_from(METHODS))
+@settings(max_examples=50, deadline=None)
+def test_the_largest_bubble_leaves_an_even_wall_and_a_larger_one_no_other(shape, method):
+    bound = largest_bubble(shape, method)
+    assert bound >= 1
+    even, folded = (wall_shares(shape, replace(method, pre_stretch=bound * by), slip=0.0) for by in (1.0, 1.5))
+    assert even.thinnest == pytest.approx(even.thickest, rel=1e-6)
+    assert folded.thinnest == pytest.approx(even.thinnest, rel=1e-6)
+
+
+def test_a_hemisphere_takes_a_bubble_of_twice_its_rim():
+    dome = FormedShape("cylinder", 2.0, 2.0, 1.0, corner_radius=1.0)
+    assert largest_bubble(dome, FEMALE) == pytest.approx(2.0, rel=1e-9)
+    assert largest_bubble(replace(dome, width=np.array([2.0, 2.0])), FEMALE).shape == (2,)

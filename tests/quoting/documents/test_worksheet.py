@@ -11,7 +11,8 @@ from quoting.contract import to_plain
 from quoting.documents.model_sheet import model_printed
 from quoting.documents.pdf import render_quote, render_worksheet
 from quoting.documents.worksheet import cautions_by_work, worksheet_document
-from quoting.qualifying import FUME_CAUTION, GENERAL_CAUTIONS, PRESSURE_CAUTION, TRIM_CAUTION
+from quoting.qualifying import FUME_CAUTION, GENERAL_CAUTIONS, IN_THE_HOLLOW, PRESSURE_CAUTION, TRIM_CAUTION
+from quoting.words import words
 from tests.quoting.documents.conftest import ISSUED, SECRET, VALID
 from tests.quoting.documents.study_sample import study
 
@@ -68,6 +69,16 @@ def test_each_caution_is_printed_once_before_the_work_it_speaks_of(studied):
     assert said.index("Heatingrecipe") < at[FUME_CAUTION] < said.index("Notfasterbecause")
     assert said.index("Coolingonthetool") < at[PRESSURE_CAUTION] < said.index("Projectedarea")
     assert at[PRESSURE_CAUTION] < at[TRIM_CAUTION] < said.index("Verdicts")
+
+
+def test_hazards_are_printed_with_their_numbers_before_the_work_they_speak_of(studied):
+    air = {"pressure": (86e3, "Pa"), "volume": (0.3, "m3"), "energy": (67.8e3, "J"), "mark": (1e5, "J")}
+    stored = words(IN_THE_HOLLOW, **air)
+    sheet = words("The skin of the hot sheet reaches {skin} in the oven.", skin=(450.0, "K"))
+    studied["hazards"] = [to_plain(stored), to_plain(sheet)]
+    said = text_of(printed(studied)).replace(" ", "")
+    assert said.index("Heatingrecipe") < said.index("reaches350°F(177°C)intheoven") < said.index("Notfasterbecause")
+    assert said.index("Coolingonthetool") < said.index("storesabout67.8kJ") < said.index("Projectedarea")
 
 
 def test_a_caution_that_speaks_of_nothing_known_is_kept_as_general():

@@ -90,6 +90,13 @@ def test_two_sheets_of_a_hollow_part_leave_no_room_for_plug_or_male_tool():
     assert against["female tool"] == ""
 
 
+def test_a_bubble_of_more_sheet_than_a_shallow_part_takes_would_fold():
+    deep, shallow = (changed(one_planned("vacuum"), part={"depth": depth}) for depth in (0.25, 0.02))
+    blown = [name for name, way in WAYS if way.pre_stretch > 1]
+    assert all("would fold" in why(shallow)[name] for name in blown)
+    assert not any("would fold" in told for told in why(deep).values())
+
+
 def test_a_sheet_that_misses_its_window_is_not_studied():
     cold = bank(lowest_temperature=370.0, highest_temperature=420.0)
     missed = one_planned("vacuum", None, catalog(machines=(machine(oven=oven(upper=cold, lower=cold)),)))
