@@ -13,14 +13,13 @@ from time import monotonic
 import numpy as np
 
 from machines.balance_greedy import LATE_SLACK, Placed, greedily_placed, laid_out
-from machines.balance_model import CHOICE_READ, Model, model_of, solved
+from machines.balance_model import CHOICE_READ, SHORT_SLACK, Model, model_of, solved
 from machines.movable import Problem
 
 STAGES = ("lateness", "cost", "overtime")
 STAGE_SHARE = {"lateness": 0.5, "cost": 0.7, "overtime": 1.0}  # most that a stage takes of the time still left
 FEW_WEEKS = (0, 1, 2, 4, None)  # that any job may be late, tried one after another for a first plan
 COST_SLACK = 1e-3  # $ by which the cost reached may be exceeded, for the solver's rounding
-SHORT_SLACK = 1e-3  # h below which nothing is missing
 LEAST_SECONDS = 0.5  # below which no further model is made
 RESERVE = 1.0  # s kept back, at most a tenth of the time, for what the solver runs over and for reading its plan
 

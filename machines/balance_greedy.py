@@ -7,7 +7,7 @@ import numpy as np
 
 from machines.movable import Job, Option, Problem, open_options
 
-HOUR_SLACK = 1e-4  # h, more than the solver's tolerance leaves over
+SOLVER_SLACK = 1e-4  # h that a job may lack: the solver's tolerance leaves up to this over, floats far less
 LATE_SLACK = 1e-2  # h that no job is called late for
 
 
@@ -81,14 +81,14 @@ def _room(
         taken[week] = min(left, normal[week])
         left -= taken[week]
     for week in range(job.release, latest + 1):
-        if left <= HOUR_SLACK:
+        if left <= SOLVER_SLACK:
             break
         extra[week] = min(left, over[week])
         left -= extra[week]
         if week > job.due:
             taken[week] = min(left, normal[week])
             left -= taken[week]
-    if left > HOUR_SLACK:
+    if left > SOLVER_SLACK:
         return None
     used = np.flatnonzero(taken + extra)
     return max(0, int(used[-1]) - job.due) if len(used) else 0, taken, extra

@@ -19,6 +19,7 @@ from machines.movable import Job, Problem, open_options
 if TYPE_CHECKING:
     import highspy
 
+SHORT_SLACK = 1e-3  # h of a whole plan below which nothing is missing and nothing is overtime
 CHOICE_READ = 0.5  # above it a 0-or-1 column of a solution is 1
 
 

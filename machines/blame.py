@@ -5,11 +5,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from machines.balance_model import CHOICE_READ, deadlines, model_of, solved
+from machines.balance_model import CHOICE_READ, SHORT_SLACK, deadlines, model_of, solved
 from machines.movable import Job, Problem, open_options
 
 STUCK = ("no_machine", "no_week", "tool_elsewhere")
-SHORT_SLACK = 1e-3  # h
 
 
 @dataclass(frozen=True)
