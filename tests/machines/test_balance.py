@@ -307,3 +307,20 @@ def test_a_problem_that_cannot_be_is_refused_by_field(make, field):
     with pytest.raises(ProblemError) as refused:
         make()
     assert refused.value.field == field
+
+
+def test_overtime_that_costs_more_than_a_move_is_moved_and_cheaper_overtime_is_worked():
+    # 50 h of work in a week of 40 h and 10 h of overtime: the move costs $300, the ten hours $29 or $31 each.
+    job = Job("A", (Option("F1", 50.0), Option("F2", 50.0, Decimal(300))), "F1", 0, 0)
+    problem = Problem(("F1", "F2"), ("N", "N"), np.array([[40.0], [60.0]]), np.full((2, 1), 10.0), (job,))
+
+    stays, goes = (balanced(replace(problem, premiums=(each, 0.0))) for each in (29.0, 31.0))
+
+    assert (dict(stays.places)["A"], stays.cost, stays.premium, stays.overtime) == ("F1", 0, 290, 10.0)
+    assert (dict(goes.places)["A"], goes.cost, goes.premium, goes.overtime) == ("F2", 300, 0, 0.0)
+
+
+def test_a_premium_is_one_for_each_machine_and_not_negative():
+    for wrong in ((1.0,), (1.0, -1.0)):
+        with pytest.raises(ProblemError, match="premiums"):
+            replace(two_machines(), premiums=wrong)
