@@ -1,64 +1,26 @@
-"""Balancing: move movable work so that least is late, then least is paid for moving, then least overtime is worked.
+"""Balancing: move work so that least is late, then moving and overtime cost least, then least overtime is worked.
 
 The three are minimised one after another, each held at what was reached before the next begins, so that their order is
 exact; one weighted sum would need weights some 1e9 apart, beyond the solver's tolerances.
 """
 
-from collections import defaultdict
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass, replace
-from decimal import Decimal
 from time import monotonic
 
 import numpy as np
 
-from machines.balance_greedy import LATE_SLACK, Placed, greedily_placed, laid_out
-from machines.balance_model import CHOICE_READ, Model, model_of, solved
+from machines.balance_greedy import greedily_placed
+from machines.balance_model import Model, model_of, solved
+from machines.balance_plan import Plan, Stage, plan_of, planned_as, values_of
 from machines.movable import Problem
 
 STAGES = ("lateness", "cost", "overtime")
-STAGE_SHARE = {"lateness": 0.5, "cost": 0.7, "overtime": 1.0}  # most that a stage takes of the time still left
+STAGE_SHARE = {"lateness": 0.5, "cost": 0.7, "overtime": 1.0}  # most of the time still left; the last one takes all
 FEW_WEEKS = (0, 1, 2, 4, None)  # that any job may be late, tried one after another for a first plan
-COST_SLACK = 1e-3  # $ by which the cost reached may be exceeded, for the solver's rounding
-SHORT_SLACK = 1e-3  # h below which nothing is missing
+COST_SLACK = 1e-2  # $ by which the cost reached may be exceeded: the premium is told in cents, and the solver rounds
 LEAST_SECONDS = 0.5  # below which no further model is made
 RESERVE = 1.0  # s kept back, at most a tenth of the time, for what the solver runs over and for reading its plan
-
-
-@dataclass(frozen=True)
-class Stage:
-    """One objective: what was reached and what no plan can beat. Weeks, $, or hours."""
-
-    name: str  # of STAGES
-    value: float
-    bound: float
-
-    @property
-    def gap(self) -> float:
-        """Distance to the bound over the value; 0 where the value is proven the least."""
-        distance = self.value - self.bound
-        return 0.0 if distance <= 1e-6 else distance / self.value
-
-
-@dataclass(frozen=True)
-class Plan:
-    """Where and when each job runs."""
-
-    places: tuple[tuple[str, str], ...]  # job, machine
-    placed: tuple[Placed, ...]
-    late: tuple[tuple[str, int], ...]  # job, weeks after its due week; only those that are
-    cost: Decimal  # $ of moving, transport of tools included
-    overtime: float  # h
-    stages: tuple[Stage, ...] = ()
-
-    @property
-    def weeks_late(self) -> int:
-        return sum(weeks for _, weeks in self.late)
-
-    @property
-    def key(self) -> tuple[int, Decimal, float]:
-        """What is minimised, in its order."""
-        return self.weeks_late, self.cost, self.overtime
 
 
 @dataclass(frozen=True)
@@ -69,56 +31,6 @@ class Progress:
     seconds: float
     best: Plan | None
     bound: float  # of the stage's objective
-
-
-def planned_as(problem: Problem, placed: tuple[Placed, ...], stages: tuple[Stage, ...] = ()) -> Plan:
-    """The figures of a plan from its hours alone: who is late, what it costs, what exceeds normal hours.
-
-    Parameters
-    ----------
-    problem : Problem
-        [h]
-    placed : tuple of Placed
-        Every job's hours [h].
-    stages : tuple of Stage
-        How far it is proven [-].
-
-    Returns
-    -------
-    plan : Plan
-        [h, weeks, $]
-
-    Raises
-    ------
-    ArithmeticError
-        A job's hours are not all there: the plan is none.
-    """
-    load, last, done = np.zeros_like(problem.capacity), {}, defaultdict(float)
-    places = {each.job: each.machine for each in placed}
-    for each in placed:
-        load[problem.row(each.machine), each.week] += each.hours
-        last[each.job] = max(each.week, last.get(each.job, 0))
-        done[each.job] += each.hours
-    cost, late = _transport_cost(problem, places), []
-    for job in problem.jobs:
-        option = next((one for one in job.options if one.machine == places.get(job.code)), None)
-        if option is None or abs(option.hours - done[job.code]) > LATE_SLACK:
-            raise ArithmeticError(f"{job.code} has {done[job.code]} h in the plan; it takes {option}")
-        cost += option.cost
-        if last[job.code] > job.due:
-            late.append((job.code, last[job.code] - job.due))
-    over = np.maximum(load - problem.capacity, 0.0)
-    return Plan(tuple(sorted(places.items())), placed, tuple(late), cost, float(over[over > SHORT_SLACK].sum()), stages)
-
-
-def _transport_cost(problem: Problem, places: Mapping[str, str]) -> Decimal:
-    cost = {(each.tool, each.plant): each.cost for each in problem.transports}
-    used = {
-        (job.tool, problem.plants[problem.row(places[job.code])])
-        for job in problem.jobs
-        if job.tool and job.code in places
-    }
-    return sum((cost.get(each, Decimal(0)) for each in used), Decimal(0))
 
 
 def greedy_plan(problem: Problem) -> Plan | None:
@@ -175,7 +87,8 @@ def balanced(
             return None
     stages: list[Stage] = []
     model = None
-    for name in STAGES:
+    names = stages_of(problem)
+    for name in names:
         least = least_late if name == "lateness" else 0.0
         if _value(best, name) > least and run.going:
             # No job of a plan that is no later in all than the best so far is later than that by itself.
@@ -184,16 +97,32 @@ def balanced(
             if model is None or not run.has_time:
                 stages.append(Stage(name, _value(best, name), least))
                 continue
-            if name == "overtime":
+            if name != "lateness" and best.overtime:
                 best = run.with_least_overtime(model, best)
-            best, bound = run.stage(model, name, best)
+            best, bound = run.stage(model, name, best, 1.0 if name == names[-1] else STAGE_SHARE[name])
             least = max(least, bound)
         stages.append(Stage(name, _value(best, name), least))
     return replace(best, stages=tuple(stages))
 
 
+def stages_of(problem: Problem) -> tuple[str, ...]:
+    """What is minimised, in its order: overtime by itself only where some of it costs nothing more.
+
+    Parameters
+    ----------
+    problem : Problem
+        [h]
+
+    Returns
+    -------
+    names : tuple of str
+        Of STAGES [-].
+    """
+    return STAGES[:2] if problem.premiums and all(each > 0 for each in problem.premiums) else STAGES
+
+
 def _value(plan: Plan, name: str) -> float:
-    return {"lateness": float(plan.weeks_late), "cost": float(plan.cost), "overtime": plan.overtime}[name]
+    return {"lateness": float(plan.weeks_late), "cost": float(plan.spent), "overtime": plan.overtime}[name]
 
 
 @dataclass
@@ -254,7 +183,7 @@ class _Run:
             if found is not None:
                 best = found if best is None else _better(best, found)
                 if best.weeks_late > max(least, 1) and most_late and (model := self.model(most_late)):
-                    best, _ = self.stage(model, "lateness", best)
+                    best, _ = self.stage(model, "lateness", best, STAGE_SHARE["lateness"])
                 break
         return best, least
 
@@ -266,7 +195,7 @@ class _Run:
         found = solved(replace(model, upper=upper), model.overtime, self.left(), 0.0)
         return best if found.values is None else _better(best, plan_of(self.problem, model, found.values))
 
-    def stage(self, model: Model, name: str, best: Plan) -> tuple[Plan, float]:
+    def stage(self, model: Model, name: str, best: Plan, share: float) -> tuple[Plan, float]:
         """The better of the best so far and what this stage finds, and the stage's bound."""
         shown = [best]
 
@@ -276,7 +205,7 @@ class _Run:
             return self.tell(name, shown[0], max(0.0, bound))
 
         found = solved(
-            model, getattr(model, name), self.left() * STAGE_SHARE[name],
+            model, getattr(model, name), self.left() * share,
             1e-9 if name == "lateness" else self.gap, _limits(model, name, best),
             values_of(self.problem, model, best), seen,
         )  # fmt: skip
@@ -291,66 +220,8 @@ def _limits(model: Model, name: str, best: Plan) -> tuple[tuple[np.ndarray, floa
     if name == "lateness":
         return ()
     late = ((model.lateness, float(best.weeks_late)),) if model.most_late else ()
-    return (*late, (model.cost, float(best.cost) + COST_SLACK)) if name == "overtime" else late
+    return (*late, (model.cost, float(best.spent) + COST_SLACK)) if name == "overtime" else late
 
 
 def _better(old: Plan, new: Plan) -> Plan:
     return new if new.key < old.key else old
-
-
-def plan_of(problem: Problem, model: Model, values: np.ndarray) -> Plan:
-    """The plan that a solution of the model means, its hours laid out anew within the same deadlines and overtime.
-
-    Parameters
-    ----------
-    problem : Problem
-        [h]
-    model : Model
-        Of it [-].
-    values : array
-        Each column's value [-].
-
-    Returns
-    -------
-    plan : Plan
-        [h, weeks, $]
-    """
-    chosen = [choice for choice, value in zip(model.choices, values, strict=False) if value > CHOICE_READ]
-    places = {problem.jobs[each.job].code: problem.machines[each.machine] for each in chosen}
-    deadlines = {problem.jobs[each.job].code: each.deadline for each in chosen}
-    hours = problem.capacity + np.minimum(values[model.over], problem.overtime)
-    return planned_as(problem, laid_out(problem, places, deadlines, hours))
-
-
-def values_of(problem: Problem, model: Model, plan: Plan) -> np.ndarray:
-    """The solution of the model that a plan means, to begin a search with.
-
-    Parameters
-    ----------
-    problem : Problem
-        [h]
-    model : Model
-        Of it [-].
-    plan : Plan
-        [h]
-
-    Returns
-    -------
-    values : array
-        Each column's value [-].
-    """
-    values, places, last = np.zeros(len(model.upper)), dict(plan.places), {}
-    load = np.zeros_like(problem.capacity)
-    for each in plan.placed:
-        last[each.job] = max(each.week, last.get(each.job, 0))
-        load[problem.row(each.machine), each.week] += each.hours
-    for x, choice in enumerate(model.choices):
-        job = problem.jobs[choice.job]
-        first_deadline = max(min(job.due, problem.weeks - 1 if job.latest is None else job.latest), job.release)
-        deadline = max(first_deadline, last[job.code])
-        if places[job.code] == problem.machines[choice.machine] and choice.deadline == min(deadline, problem.weeks - 1):
-            values[x] = 1.0
-            if job.tool in model.tools:
-                values[model.tools[job.tool][problem.plants[choice.machine]]] = 1.0
-    values[model.over] = np.maximum(load - problem.capacity, 0.0)
-    return values

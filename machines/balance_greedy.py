@@ -7,7 +7,7 @@ import numpy as np
 
 from machines.movable import Job, Option, Problem, open_options
 
-HOUR_SLACK = 1e-4  # h, more than the solver's tolerance leaves over
+SOLVER_SLACK = 1e-4  # h that a job may lack: the solver's tolerance leaves up to this over, floats far less
 LATE_SLACK = 1e-2  # h that no job is called late for
 
 
@@ -39,6 +39,7 @@ def greedily_placed(problem: Problem) -> tuple[Placed, ...] | None:
     normal, over = problem.capacity.copy(), problem.overtime.copy()
     sent = {(each.tool, each.plant): each.cost for each in problem.transports}
     with_rows, at, places = {each.tool for each in problem.transports}, _bound_tools(problem), []
+    prices = problem.overtime_prices
     for job in sorted(problem.jobs, key=lambda one: (not one.locked, one.due, -_largest(one), one.code)):
         found = None
         for option in open_options(job):
@@ -49,7 +50,8 @@ def greedily_placed(problem: Problem) -> tuple[Placed, ...] | None:
             laid = _room(problem, job, option, normal[row], over[row])
             if laid is not None:
                 travel = sent[job.tool, plant] if job.tool in with_rows and job.tool not in at else 0
-                key = (laid[0], option.cost + travel, laid[2].sum(), option.hours, option.machine)
+                hours = laid[2].sum()
+                key = (laid[0], float(option.cost + travel) + hours * prices[row], hours, option.hours, option.machine)
                 found = min(found, (key, row, laid), key=lambda each: each[0]) if found else (key, row, laid)
         if found is None:
             return None
@@ -81,14 +83,14 @@ def _room(
         taken[week] = min(left, normal[week])
         left -= taken[week]
     for week in range(job.release, latest + 1):
-        if left <= HOUR_SLACK:
+        if left <= SOLVER_SLACK:
             break
         extra[week] = min(left, over[week])
         left -= extra[week]
         if week > job.due:
             taken[week] = min(left, normal[week])
             left -= taken[week]
-    if left > HOUR_SLACK:
+    if left > SOLVER_SLACK:
         return None
     used = np.flatnonzero(taken + extra)
     return max(0, int(used[-1]) - job.due) if len(used) else 0, taken, extra

@@ -2,14 +2,15 @@
 
 from collections import defaultdict
 from dataclasses import dataclass, replace
+from time import monotonic
 
 import numpy as np
 
-from machines.balance_model import CHOICE_READ, deadlines, model_of, solved
+from machines.balance_model import CHOICE_READ, SHORT_SLACK, deadlines, model_of, solved
 from machines.movable import Job, Problem, open_options
 
+LEAST_SECONDS = 0.1  # for the solver, however long making its model took
 STUCK = ("no_machine", "no_week", "tool_elsewhere")
-SHORT_SLACK = 1e-3  # h
 
 
 @dataclass(frozen=True)
@@ -49,20 +50,21 @@ def blamed(problem: Problem, seconds: float = 20.0) -> Blame:
     problem : Problem
         One without a plan [h].
     seconds : float
-        [s], above 0.
+        Making the model included [s], above 0.
 
     Returns
     -------
     blame : Blame
         Empty where there is a plan after all [h].
     """
+    begin = monotonic()
     stuck = tuple(found for job in problem.jobs if (found := _stuck(problem, job)) is not None)
     apart = {one.job for one in stuck}
     elsewhere = _tools_elsewhere(problem, apart)
     apart |= {one.job for one in elsewhere}
     able = replace(problem, jobs=tuple(job for job in problem.jobs if job.code not in apart))
     model = model_of(able, elastic=True, last_only=True)
-    found = solved(model, model.short, seconds, 0.01)
+    found = solved(model, model.short, max(LEAST_SECONDS, seconds - (monotonic() - begin)), 0.01)
     if found.values is None or not able.jobs:
         return Blame(stuck + elsewhere, ())
     missing = found.values[model.lack]

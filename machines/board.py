@@ -8,9 +8,10 @@ from math import isfinite
 
 import numpy as np
 
+from machines.weeks import DAYS_IN_WEEK, HOUR_SLACK
+from machines.weeks import monday as monday_of
+
 KINDS = ("forming", "router", "assembly", "tool_room")
-DAYS_IN_WEEK = 7
-HOUR_SLACK = 1e-6  # h, float rounding only
 
 
 class LoadError(ValueError):
@@ -188,7 +189,7 @@ def clashes(found: Board, loads: Iterable[Load]) -> tuple[Clash, ...]:
         By week, kind and place [h].
     """
     firm = [load for load in loads if load.firm]
-    mondays = {week: _monday(week) for week in {load.week for load in firm}}
+    mondays = {week: monday_of(week) for week in {load.week for load in firm}}
     stranded = [
         Clash("stranded", load.resource, mondays[load.week], load.hours, 0.0, (load.label,))
         for load in found.stranded
@@ -197,10 +198,6 @@ def clashes(found: Board, loads: Iterable[Load]) -> tuple[Clash, ...]:
     every = [*_overbooked(found, firm, mondays), *stranded, *_tools_twice(found, firm, mondays)]
     every += _booked_twice(firm, mondays)
     return tuple(sorted(every, key=lambda each: (each.week, each.kind, each.where, each.labels)))
-
-
-def _monday(day: date) -> date:
-    return date.fromordinal(day.toordinal() - day.weekday())
 
 
 def _overbooked(found: Board, firm: list[Load], mondays: dict[date, date]) -> list[Clash]:

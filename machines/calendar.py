@@ -9,9 +9,9 @@ from itertools import permutations
 import numpy as np
 
 from machines.machine import Plant
+from machines.weeks import DAYS_IN_WEEK
 
 DAY, HOUR = timedelta(days=1), 3600.0
-DAYS_IN_WEEK = 7
 FIRST_SHIFT = time(6)  # start of a day of which only its hours are known; moves no total; common practice, no source
 EVERYTHING = "*"  # a window that holds for the whole plant
 

@@ -1,13 +1,15 @@
 """Free hours of one place from a day on, looked up quickly: what its calendar has, less the work that is booked."""
 
 from bisect import bisect_left, bisect_right
-from datetime import date, timedelta
+from datetime import date
 
 import numpy as np
 
-from machines.calendar import DAYS_IN_WEEK, WorkCalendar, hours_by_day
+from machines.calendar import WorkCalendar, hours_by_day
 from machines.machine import Booking
-from machines.promise import HOUR_SLACK, PromiseError
+from machines.promise import PromiseError
+from machines.weeks import DAYS_IN_WEEK, HOUR_SLACK
+from machines.weeks import monday as monday_of
 
 FIRST_WEEKS = 40  # looked at first: most work is done by then; moves no result
 MOST_WEEKS = 1040  # twenty years: work that finds no free hours by then finds none; our choice
@@ -45,7 +47,7 @@ def free_by_day(
     >>> free_by_day(calendar_of_hours(8.0, 5), "F1", half, date(2026, 3, 5), 2).tolist()[:5]
     [4.0, 4.0, 0.0, 0.0, 8.0]
     """
-    monday = first - timedelta(days=first.weekday())
+    monday = monday_of(first)
     hours = hours_by_day(calendar, resource, monday, DAYS_IN_WEEK * weeks)
     booked = np.zeros(weeks)
     for each in bookings:

@@ -57,6 +57,7 @@ class Problem:
     overtime: np.ndarray  # at most so much on top
     jobs: tuple[Job, ...]
     transports: tuple[Transport, ...] = ()
+    premiums: tuple[float, ...] = ()  # $ that an hour of overtime costs more, by machine; empty where none does
 
     def __post_init__(self) -> None:
         _check_machines(self)
@@ -65,6 +66,11 @@ class Problem:
     @property
     def weeks(self) -> int:
         return self.capacity.shape[1]
+
+    @property
+    def overtime_prices(self) -> np.ndarray:
+        """(machines,) what an hour of overtime costs more than one of a shift [$/h]."""
+        return np.array(self.premiums) if self.premiums else np.zeros(len(self.machines))
 
     def row(self, machine: str) -> int:
         return self.machines.index(machine)
@@ -80,6 +86,10 @@ def _check_machines(problem: Problem) -> None:
             raise ProblemError("problem", field, hours.shape, f"an array of {shape}")
         if not (np.isfinite(hours).all() and (hours >= 0).all()):
             raise ProblemError("problem", field, hours.min(), "hours of 0 or more")
+    if problem.premiums and len(problem.premiums) != len(problem.machines):
+        raise ProblemError("problem", "premiums", len(problem.premiums), "one for each machine, or none")
+    if not all(np.isfinite(each) and each >= 0 for each in problem.premiums):
+        raise ProblemError("problem", "premiums", problem.premiums, "amounts of 0 or more")
 
 
 def _check_jobs(problem: Problem) -> None:

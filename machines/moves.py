@@ -1,14 +1,19 @@
 """The moves of a plan, each with its reason and with what would be lost without it."""
 
 from collections import defaultdict
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from time import monotonic
 
-from machines.balance import Plan, balanced
+from machines.balance import balanced, greedy_plan
+from machines.balance_greedy import LATE_SLACK, laid_out
+from machines.balance_plan import Plan, planned_as
 from machines.movable import Job, Option, Problem, kept_at
 
 REASONS = ("no_way_back", "no_room", "late", "overtime", "none")
 SECONDS_EACH = 5.0  # most for the question what would be without one move; such problems take milliseconds
+LEAST_EACH = 0.05  # s; with less left a move is judged at once, as far as that goes
 HOURS_THAT_COUNT = 0.05  # h
 
 
@@ -28,15 +33,18 @@ class Move:
     shifts: tuple[Shift, ...]
     tool: str  # where it changes plant, otherwise empty
     cost: Decimal  # $
-    reason: str  # of REASONS: current machine is no option now; work would not fit; would be late; overtime; nothing
-    weeks_late_saved: int
-    overtime_saved: float  # h, below 0 where the move costs overtime
+    reason: str  # of REASONS: present machine is no option now; no room; would be late; overtime; nothing
+    weeks_late_saved: int = 0
+    overtime_saved: float = 0.0  # h, below 0 where the move costs overtime
+    premium_saved: Decimal = Decimal(0)  # $ that these hours cost more than hours of a shift
+    is_estimate: bool = False  # time was up: what would be without it may be less late than told, never later
 
 
-def moves(problem: Problem, plan: Plan) -> tuple[Move, ...]:
+def moves(problem: Problem, plan: Plan, seconds: float | None = None) -> tuple[Move, ...]:
     """Every move of a plan: what it costs, and what would be if it alone were not made.
 
-    The machines that it touches are planned again with everything else as in the plan.
+    The machines that it touches are planned again with everything else as in the plan. Moves for which the time does
+    not reach are judged by a plan made at once, and say so.
 
     Parameters
     ----------
@@ -44,6 +52,8 @@ def moves(problem: Problem, plan: Plan) -> tuple[Move, ...]:
         [h]
     plan : Plan
         Of it [h].
+    seconds : float or None
+        For all of them [s], above 0; None for as long as it takes.
 
     Returns
     -------
@@ -60,27 +70,59 @@ def moves(problem: Problem, plan: Plan) -> tuple[Move, ...]:
             group = f"tool {job.tool}" if travels else f"job {job.code}"
             groups[group].append(Shift(job.code, job.current, to))
             tools[group] = job.tool if travels else ""
-    found = [_move(problem, plan, tuple(shifts), tools[group]) for group, shifts in groups.items()]
+    end = None if seconds is None else monotonic() + seconds
+    found = [
+        _move(problem, plan, tuple(shifts), tools[group], lambda: None if end is None else end - monotonic())
+        for group, shifts in groups.items()
+    ]
     return tuple(sorted(found, key=lambda one: (-one.weeks_late_saved, one.shifts[0].job)))
 
 
-def _move(problem: Problem, plan: Plan, shifts: tuple[Shift, ...], tool: str) -> Move:
+def _move(problem: Problem, plan: Plan, shifts: tuple[Shift, ...], tool: str, left: Callable[[], float | None]) -> Move:
     jobs = {job.code: job for job in problem.jobs}
     cost = sum((_option(jobs[one.job], one.to).cost for one in shifts), Decimal(0))
     plants = {problem.plants[problem.row(one.to)] for one in shifts}
     cost += sum((one.cost for one in problem.transports if one.tool == tool and one.plant in plants), Decimal(0))
+    if any(one.machine not in {option.machine for option in jobs[one.job].options} for one in shifts):
+        return Move(shifts, tool, cost, "no_way_back")
     touched = {machine for one in shifts for machine in (one.machine, one.to)}
     back = dict(plan.places) | {one.job: one.machine for one in shifts}
-    if any(one.machine not in {option.machine for option in jobs[one.job].options} for one in shifts):
-        return Move(shifts, tool, cost, "no_way_back", 0, 0.0)
-    there = _only(problem, touched, back)
-    without = balanced(there, SECONDS_EACH, 0.0)
+    without, is_estimate = _without(_only(problem, touched, back), left())
     if without is None:
-        return Move(shifts, tool, cost, "no_room", 0, 0.0)
-    late, overtime = _figures(problem, plan, touched)
+        return Move(shifts, tool, cost, "no_room")
+    late, overtime, premium = _figures(problem, plan, touched)
     saved, hours = without.weeks_late - late, without.overtime - overtime
     reason = "late" if saved > 0 else "overtime" if hours > HOURS_THAT_COUNT else "none"
-    return Move(shifts, tool, cost, reason, saved, hours)
+    return Move(shifts, tool, cost, reason, saved, hours, without.premium - premium, is_estimate)
+
+
+def _without(there: Problem, left: float | None) -> tuple[Plan | None, bool]:
+    """The best plan of some machines whose work stays where it is, None if none fits; and whether it is an estimate."""
+    quick = _held_plan(there)
+    seconds = SECONDS_EACH if left is None else min(SECONDS_EACH, left)
+    if quick is None or seconds < LEAST_EACH:
+        return quick, quick is not None
+    best = balanced(there, seconds, 0.0)
+    if best is None or quick.key < best.key:
+        return quick, True
+    return best, any(stage.gap for stage in best.stages)
+
+
+def _held_plan(there: Problem) -> Plan | None:
+    """A plan of work that stays where it is, at once; None where there is none, which is then certain.
+
+    Earliest deadline first fills every hour and so finds a plan where there is one, with far more overtime than needed.
+    """
+    places = {job.code: job.options[0].machine for job in there.jobs}
+    last = {job.code: there.weeks - 1 if job.latest is None else job.latest for job in there.jobs}
+    placed = laid_out(there, places, last, there.capacity + there.overtime)
+    done = defaultdict(float)
+    for each in placed:
+        done[each.job] += each.hours if each.week <= last[each.job] else 0.0
+    if any(job.options[0].hours - done[job.code] > LATE_SLACK for job in there.jobs):
+        return None
+    found, greedy = planned_as(there, placed), greedy_plan(there)
+    return found if greedy is None or found.key < greedy.key else greedy
 
 
 def _option(job: Job, machine: str) -> Option:
@@ -95,17 +137,23 @@ def _only(problem: Problem, touched: set[str], places: dict[str, str]) -> Proble
     return replace(
         held, machines=tuple(problem.machines[row] for row in rows), plants=tuple(problem.plants[row] for row in rows),
         capacity=problem.capacity[rows], overtime=problem.overtime[rows], transports=(),
+        premiums=tuple(problem.premiums[row] for row in rows) if problem.premiums else (),
     )  # fmt: skip
 
 
-def _figures(problem: Problem, plan: Plan, touched: set[str]) -> tuple[int, float]:
-    """Weeks late and overtime of a plan on some machines."""
+def _figures(problem: Problem, plan: Plan, touched: set[str]) -> tuple[int, float, Decimal]:
+    """Weeks late, overtime and its premium of a plan on some machines."""
     places, load = dict(plan.places), defaultdict(float)
     for each in plan.placed:
         if each.machine in touched:
             load[each.machine, each.week] += each.hours
-    over = sum(max(0.0, hours - problem.capacity[problem.row(name), week]) for (name, week), hours in load.items())
-    return sum(weeks for job, weeks in plan.late if places[job] in touched), float(over)
+    over, premium = 0.0, 0.0
+    for (name, week), hours in load.items():
+        row = problem.row(name)
+        more = max(0.0, hours - problem.capacity[row, week])
+        over, premium = over + more, premium + more * problem.overtime_prices[row]
+    late = sum(weeks for job, weeks in plan.late if places[job] in touched)
+    return late, float(over), Decimal(f"{premium:.2f}")
 
 
 def with_moves(problem: Problem, plan: Plan, accepted: tuple[Move, ...]) -> Plan | None:

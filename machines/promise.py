@@ -12,8 +12,8 @@ from typing import Protocol
 import numpy as np
 
 from machines.critical_path import Step, Task, stepped
+from machines.weeks import HOUR_SLACK
 
-HOUR_SLACK = 1e-9  # h, float rounding only
 ROUNDING = 1e-6  # days
 WAITS = ("tool", "first_article", "sheet", "move", "finishing", "pack", "transit")
 

@@ -91,6 +91,7 @@ DEEDS = {
     "plan_ask": "What-if asked",
     "plan_cancel": "Balancing cancelled",
     "plan_again": "Balancing begun again",
+    "plan_down_write": "Down time of a plan entered as maintenance",
     "plan_move_accept": "Work moved to another machine",
     "plan_move_refuse": "Proposed move refused",
     "inquiry_log": "Inquiry logged",

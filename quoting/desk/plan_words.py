@@ -8,7 +8,7 @@ STATES = {
     "waiting": "waiting for a worker", "running": "under way", "done": "done", "impossible": "no plan exists",
     "cancelled": "cancelled", "failed": "failed",
 }  # fmt: skip
-STAGES = {"lateness": "weeks late", "cost": "cost of moving", "overtime": "overtime"}
+STAGES = {"lateness": "weeks late", "cost": "cost of moving and overtime", "overtime": "overtime"}
 UNITS = {"lateness": "weeks", "cost": "$", "overtime": "h"}
 
 
@@ -33,6 +33,11 @@ def weeks(ends: list[str]) -> str:
 
 def reason(move: PlanMove) -> str:
     """Why a move is proposed, and what it saves."""
+    told = _reason(move)
+    return f"{told} Judged at once, since the time of the plan was up: it may save less." if move.is_estimate else told
+
+
+def _reason(move: PlanMove) -> str:
     late, hours = move.weeks_late_saved, move.overtime_saved
     if move.reason == "no_way_back":
         return "It can't stay: with this question its present machine is none that can run it."
@@ -41,7 +46,8 @@ def reason(move: PlanMove) -> str:
     if move.reason == "late":
         return f"Without it, work would be {late} week{'s' if late > 1 else ''} later in all."
     if move.reason == "overtime":
-        return f"Without it, {hours:,.1f} more hours of overtime would be worked."
+        premium = f", at ${move.premium_saved:,.2f} more than in a shift" if move.premium_saved > 0 else ""
+        return f"Without it, {hours:,.1f} more hours of overtime would be worked{premium}."
     return "By itself it saves nothing that counts here; it makes room for other moves."
 
 

@@ -131,6 +131,7 @@ ROUTES: dict[str, Right] = {
     "plan": role("see_loading"),
     "plan-cancel": role("move_work", methods=WRITE),
     "plan-again": role("move_work", methods=WRITE),
+    "plan-down": role("move_work", methods=WRITE),
     "move-accept": role("move_work", methods=WRITE),
     "move-refuse": role("move_work", methods=WRITE),
     "loading-export": role("see_loading"),

@@ -87,6 +87,7 @@ urlpatterns = [
     path("plans/<int:plan>/", views_balance.plan, name="plan"),
     path("plans/<int:plan>/cancel/", views_balance.cancel, name="plan-cancel"),
     path("plans/<int:plan>/again/", views_balance.again, name="plan-again"),
+    path("plans/<int:plan>/down/", views_balance.down, name="plan-down"),
     path("plans/<int:plan>/moves/<int:move>/accept/", views_balance.accept, name="move-accept"),
     path("plans/<int:plan>/moves/<int:move>/refuse/", views_balance.refuse, name="move-refuse"),
     path("waiting/", views_commitment.waiting, name="waiting"),

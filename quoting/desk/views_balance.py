@@ -1,7 +1,9 @@
 """Screens of what-if and balancing: ask, follow, compare, and decide the moves one by one."""
 
 from collections.abc import Callable
+from decimal import Decimal
 from functools import wraps
+from zoneinfo import ZoneInfo
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
@@ -11,12 +13,14 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from machines import selectors as machine_selectors
+from machines.wall_clock import shown
 from quoting.desk import pages, plan_words
 from quoting.desk.forms_balance import PlanForm, initial
 from quoting.planning.models import Job, PlanMove, PlanRun
-from quoting.planning.plan_models import CANCELLED, DONE, FAILED, PROPOSED
+from quoting.planning.plan_models import CANCELLED, DONE, FAILED, MACHINE_DOWN, PROPOSED
 from quoting.planning.shop import changed, monday, shop_of
-from quoting.quotes import balancing, policies, records, selectors
+from quoting.quotes import balancing, down_time, policies, records, selectors
 from quoting.quotes.workers import living
 
 ROWS_ON_A_PAGE = 50
@@ -46,8 +50,12 @@ def plans(request: HttpRequest) -> HttpResponse:
 def ask(request: HttpRequest) -> HttpResponse:
     """Put a question; the board stays as it is until a move is accepted."""
     pages.demand(policies.permitted(request.user, "move_work"))
-    last = PlanRun.objects.values_list("overtime", flat=True).first()
-    form = PlanForm(pages.posted(request), initial=initial(records.today(), request.GET, last))
+    today = records.today()
+    rates = selectors.planning_rates(today)
+    form = PlanForm(
+        pages.posted(request), rates=rates, plants=machine_selectors.plants(today),
+        initial=initial(today, request.GET, rates.overtime_hours),
+    )  # fmt: skip
     if request.method == "POST" and form.is_valid():
         try:
             run = balancing.plan_ask(by=request.user, **form.asked())
@@ -76,14 +84,31 @@ def plan(request: HttpRequest, plan: int) -> HttpResponse:
         "figures": _figures(run), "late": run.late[:LATE_SHOWN], "late_more": max(0, len(run.late) - LATE_SHOWN),
         "stuck": [plan_words.stuck(one) for one in (run.blame or {}).get("stuck", [])],
         "shortages": [plan_words.shortage(one) for one in (run.blame or {}).get("shortages", [])],
-        "where": _where(run),
+        "where": _where(run), "premiums": _premiums(run), "down": _down(request, run),
     }  # fmt: skip
     return render(request, "desk/balance.html", context)
 
 
+def _premiums(run: PlanRun) -> list[tuple[str, Decimal]]:
+    return [(plant, Decimal(share)) for plant, share in sorted(run.premiums.items())]
+
+
+def _down(request: HttpRequest, run: PlanRun) -> dict | None:
+    """Down time that can be written as maintenance, on the clock of the plant; and what has become of it."""
+    if run.kind != MACHINE_DOWN:
+        return None
+    zone = ZoneInfo(run.machine.plant.time_zone)
+    left = () if run.window_at or run.going else down_time.to_write(run)
+    stretches = [(shown(start, zone), shown(end, zone)) for start, end in left]
+    return {
+        "stretches": stretches, "zone": zone, "over": down_time.is_over(run),
+        "may": bool(left) and policies.may_move_work(request.user, run.machine.plant),
+    }  # fmt: skip
+
+
 def run_of(request: HttpRequest, plan: int) -> PlanRun:
     pages.demand(policies.may_see_loading(request.user))
-    return get_object_or_404(PlanRun.objects.select_related("by", "machine", "plant"), pk=plan)
+    return get_object_or_404(PlanRun.objects.select_related("by", "machine__plant", "plant", "window_by"), pk=plan)
 
 
 def _news(run: PlanRun) -> str:
@@ -152,6 +177,12 @@ def told(view: Callable[..., str]) -> Callable[..., HttpResponse]:
         return redirect("plan", plan)
 
     return guarded
+
+
+@told
+def down(request: HttpRequest, run: PlanRun) -> str:
+    written = down_time.plan_down_write(run=run, **_given(request))
+    return f"The down time is maintenance of {written.machine.code} now: answers and the board count without it."
 
 
 def _given(request: HttpRequest) -> dict:

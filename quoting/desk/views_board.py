@@ -38,7 +38,7 @@ def loading(request: HttpRequest) -> HttpResponse:
         "has_plants": bool(seen.plants),
         "clashes": clashes,
         "clash_count": clash_count,
-        "open_quotes": len(seen.book.open),
+        "without_chance": seen.book.rates.winning is None,
         "states": [(code, count) for code, count in counts.items() if count],
         "waiting": waiting[:MOST_WAITING],
         "rates_address": reverse("rates") if policies.may_edit_rates(request.user) else "",

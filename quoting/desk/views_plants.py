@@ -8,7 +8,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
-from quoting.desk import board_rows, charts, labels, pages
+from quoting.desk import board_rows, chance_words, charts, labels, pages
 from quoting.desk.board_filters import Chosen
 from quoting.desk.views_board import inquiry_numbers, promise_words
 from quoting.planning.promises import LATE, NOT_BOOKED, OVERDUE, promises
@@ -23,23 +23,27 @@ MOST_LISTED = 40
 def chances_page(request: HttpRequest) -> HttpResponse:
     """Every open quote with its chance and the four things it rests on."""
     pages.demand(policies.may_see_loading(request.user))
-    book = chances.book(records.today())
+    today = records.today()
+    book = chances.book(today)
+    bands = chance_words.bands(book.rates)
     rows = sorted(book.open.values(), key=lambda one: (-one.chance.chance, one.quote))
     context = {
-        "rows": [chance_row(one) for one in rows],
+        "rows": [chance_row(one, bands) for one in rows],
         "house": book.records.house,
-        "bands": [(name, book.records.bands.get(number, chances.NOTHING)) for number, name in enumerate(chances.BANDS)],
-        "status": chances.STATUS,
+        "bands": [(name, book.records.bands.get(number, chances.NOTHING)) for number, name in enumerate(bands)],
+        "given": chance_words.given(book.rates),
+        "missing": chance_words.missing(book.rates),
+        "since": chances.since(today, book.rates),
     }
     return render(request, "desk/loading_chances.html", context)
 
 
-def chance_row(one: chances.OpenQuote) -> dict:
+def chance_row(one: chances.OpenQuote, bands: tuple[str, ...]) -> dict:
     house, customer, size, age = one.chance.basis
     return {
         "quote": one.quote, "inquiry": one.inquiry, "company": one.company, "state": one.state, "sent": one.sent,
         "age": one.age, "size": one.size, "chance": one.chance.chance,
-        "band": chances.BANDS[one.band] if one.band is not None else "size not known",
+        "band": bands[one.band] if one.band is not None else "size not known",
         "house": house, "customer": customer, "at_size": size, "waited": age,
     }  # fmt: skip
 
@@ -49,8 +53,9 @@ def plants(request: HttpRequest) -> HttpResponse:
     """Plants compared on load, margin, promises kept, quotes won and days to a quote."""
     pages.demand(policies.may_see_loading(request.user))
     today = records.today()
-    found = plant_figures.compared(seen_board(today, plant_figures.FAR, today), today)
-    return render(request, "desk/loading_plants.html", {"found": found})
+    seen = seen_board(today, plant_figures.FAR, today)
+    context = {"found": plant_figures.compared(seen, today), "since": chances.since(today, seen.book.rates)}
+    return render(request, "desk/loading_plants.html", context)
 
 
 @require_GET
@@ -58,13 +63,16 @@ def plant(request: HttpRequest, plant: str) -> HttpResponse:
     """What the figures of one plant rest on, row by row."""
     pages.demand(policies.may_see_loading(request.user))
     today = records.today()
-    found = plant_figures.compared(seen_board(today, plant_figures.FAR, today), today)
+    seen = seen_board(today, plant_figures.FAR, today)
+    found = plant_figures.compared(seen, today)
     one = next((each for each in found.plants if each.code == plant), None)
     if one is None:
         raise Http404
     quotes = [*(job.quote for job in one.promises), *(row.quote for row in one.decided)]
-    context = {"one": one, "inquiries": inquiry_numbers(quotes), "words": {
-        job.quote: promise_words(job) for job in one.promises}}  # fmt: skip
+    context = {
+        "one": one, "inquiries": inquiry_numbers(quotes), "since": chances.since(today, seen.book.rates),
+        "words": {job.quote: promise_words(job) for job in one.promises},
+    }  # fmt: skip
     return render(request, "desk/loading_plant.html", context)
 
 

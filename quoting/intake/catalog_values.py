@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from itertools import pairwise
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -87,9 +88,13 @@ MEASURES: Mapping[str, Measure] = {
     "extinction": Measure("extinction", **_POSITIVE),
     "part_of_one": Measure("share", most=1.0, above=True, words=", above 0 and at most 100 %"),
     "share": Measure("share", most=0.999999, words=", from 0 to below 100 %"),
+    "inner_share": Measure("share", most=0.999999, above=True, words=", above 0 and below 100 %"),
     "hours": Measure("hours", **_POSITIVE),
+    "hours_of_week": Measure("hours", most=168.0, words=", from 0 to the 168 h of a week"),
+    "duration": Measure("weeks", most=1040.0, above=True, words=", above zero and at most 1040 weeks"),
     "weeks": Measure("weeks", **_NOT_NEGATIVE),
     "learning": Measure("share", least=0.5, most=1.0, words=", from 50 % to 100 %"),
+    "premium_share": Measure("share", most=3.0, words=", from 0 to 300 %"),
     "pcf": Measure("pcf", **_POSITIVE),
 }
 
@@ -164,6 +169,18 @@ def _factors(given: Any) -> tuple[float, float]:
     if not 0 < least <= 1 <= most:
         raise RefusedError(accepted_words)
     return least, most
+
+
+def _amounts(given: Any) -> tuple[Decimal, ...]:
+    """Limits between bands of money."""
+    accepted_words = 'ascending amounts above zero with " / " between, such as "20000 / 100000"'
+    try:
+        found = tuple(units.read_money(one) for one in given.split(" / ")) if isinstance(given, str) else ()
+    except ValueError as error:
+        raise RefusedError(accepted_words) from error
+    if not found or found[0] <= 0 or any(low >= high for low, high in pairwise(found)):
+        raise RefusedError(accepted_words)
+    return found
 
 
 def _count_text(given: Any) -> int:
@@ -280,6 +297,7 @@ _PLAIN: Mapping[str, Callable[[Any], Any]] = {
     "ratio_from_one": _ratio_from_one,
     "count_text": _count_text,
     "factors": _factors,
+    "amounts": _amounts,
     "rate_text": _rate_text,
     "text": _text,
     "flag": _flag,

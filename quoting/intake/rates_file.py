@@ -33,6 +33,7 @@ from quoting.intake.catalog_objects import read_entries, read_fields, refuse_dou
 from quoting.intake.catalog_values import ABSENT, OPERATION_FIXTURES, Problems, RefusedError, accepted, read_value
 from quoting.intake.coatings import COATED
 from quoting.intake.part import SECONDARY_OPERATIONS
+from quoting.intake.planning_keys import planning_kind
 
 TOOLS = (
     "prototype", "cast_aluminium", "machined_aluminium", "pressure_tool", "pressure_box", "twin_sheet_pair", "plug",
@@ -215,7 +216,7 @@ def _rate_kinds() -> dict[str, str]:
 
 
 # Every key a rate file must have; further ones may only be freight.ltl_breaks.<pounds>, those of SPREAD_KEYS and
-# all or none of TRANSIT_KEYS.
+# all or none of TRANSIT_KEYS; those of planning_keys are read for planning alone.
 RATE_KINDS: Mapping[str, str] = MappingProxyType(_rate_kinds())
 # An input without such a row is not varied in the range of error, and the range says so.
 SPREAD_KEYS: Mapping[str, str] = MappingProxyType({f"error.{name}": name for name in SPREAD_INPUTS})
@@ -261,7 +262,7 @@ def rate_kind(key: str) -> str | None:
         return SPREAD_KIND
     if key in TRANSIT_KEYS:
         return TRANSIT_KEYS[key]
-    return RATE_KINDS.get(key) or (LTL_BREAK_KIND if LTL_BREAK.fullmatch(key) else None)
+    return RATE_KINDS.get(key) or (LTL_BREAK_KIND if LTL_BREAK.fullmatch(key) else planning_kind(key))
 
 
 def _row(raw: Any, path: str, problems: Problems) -> RateRow | None:
@@ -332,7 +333,7 @@ def _rates(now: Mapping[str, RateRow]) -> Rates:
         price=_section("price", values),
         margin=_section("margin", values),
         advice=_section("advice", values),
-        sources=tuple((key, now[key].source, now[key].valid_from) for key in sorted(now)),
+        sources=tuple((key, now[key].source, now[key].valid_from) for key in sorted(now) if not planning_kind(key)),
         coatings=tuple(
             CoatingRate(name, **{field: values[f"coating.{name}.{field}"] for field in COATING}) for name in COATED
         ),

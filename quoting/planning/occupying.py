@@ -6,10 +6,10 @@ from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
 
+from machines.weeks import DAYS_IN_WEEK
 from quoting.repricing.repriced import BEYOND_COST
 
 SECONDS_PER_HOUR = 3600.0
-DAYS_IN_WEEK = 7
 TRANSFER = "transfer"
 
 

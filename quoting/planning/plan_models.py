@@ -22,10 +22,11 @@ _PERSON = settings.AUTH_USER_MODEL
 
 
 class PlanRun(models.Model):
-    """A what-if question and its plan. Figures are ``{"late", "cost", "overtime"}``: weeks, dollars as text, hours.
+    """A what-if question and its plan. Figures are ``{"late", "cost", "overtime", "premium"}``: weeks, dollars
+    as text, hours, dollars as text that the overtime costs more than hours of a shift; older ones have no premium.
 
     ``placed`` lists job, machine, week from ``first`` on and hours; ``basis`` is a fingerprint of each thing that the
-    plan rests on, by its name; ``overtime`` is an assumption of whoever asks.
+    plan rests on, by its name; ``overtime`` and ``premiums`` are proposed by the rates and set by whoever asks.
     """
 
     kind = models.CharField(max_length=20, choices=choices(QUESTIONS))
@@ -36,6 +37,9 @@ class PlanRun(models.Model):
     tool = models.CharField(max_length=40, blank=True)
     plant = models.ForeignKey(Plant, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     overtime = models.FloatField(help_text="hours a machine may work a week beside its shifts")
+    premiums = models.JSONField(
+        default=dict, blank=True, help_text="by plant: share of the labour rate that an hour of overtime costs more"
+    )
     on = models.DateField()
     first = models.DateField(help_text="Monday of the first week")
     weeks = models.PositiveSmallIntegerField()
@@ -63,6 +67,8 @@ class PlanRun(models.Model):
     late = models.JSONField(default=list, blank=True)
     blame = models.JSONField(null=True, blank=True)
     basis = models.JSONField(default=dict, blank=True)
+    window_at = models.DateTimeField(null=True, blank=True, help_text="when the down time was written as maintenance")
+    window_by = models.ForeignKey(_PERSON, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
 
     class Meta:
         ordering = ["-at", "-pk"]
@@ -100,6 +106,8 @@ class PlanMove(models.Model):
     reason = models.CharField(max_length=20, help_text="of machines.moves.REASONS")
     weeks_late_saved = models.IntegerField()
     overtime_saved = models.FloatField()
+    premium_saved = money(default=0)
+    is_estimate = models.BooleanField(default=False, help_text="judged at once, since the time of the plan was up")
     state = models.CharField(max_length=10, choices=choices(MOVE_STATES), default=PROPOSED)
     by = models.ForeignKey(_PERSON, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     at = models.DateTimeField(null=True, blank=True)

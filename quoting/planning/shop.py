@@ -1,6 +1,7 @@
 """The shop as a balancing problem: won work, what else is booked, calendars, and the ways of tools between plants."""
 
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -34,11 +35,14 @@ class Shop:
     week_left: dict[str, float]  # share of the first week's hours that is still to come, by machine
 
 
-def shop(on: date, weeks: int, overtime: float, freight: FreightRates) -> Shop:
+def shop(
+    on: date, weeks: int, overtime: float, freight: FreightRates, premiums: Mapping[str, Decimal] | None = None
+) -> Shop:
     """Won work from a day on, in the weeks from that day's Monday; of the first only the days that are left count.
 
     Hours of a job are those still booked, in proportion to all that is booked for it. Firm hours of no such job stay
-    where they are. A tool rides between plants in a truck of its own, since no table holds its mass.
+    where they are. A tool rides between plants in a truck of its own, since no table holds its mass. An hour of
+    overtime costs the premium of its plant, a share of the labour rate of the day, for each of the machine's crew.
     """
     first, machines = monday(on), list(Machine.objects.select_related("plant").order_by("code"))
     codes, plants = tuple(one.code for one in machines), tuple(one.plant.code for one in machines)
@@ -62,9 +66,19 @@ def shop(on: date, weeks: int, overtime: float, freight: FreightRates) -> Shop:
     problem = Problem(
         codes, plants, np.maximum(capacity - fixed, 0.0), np.maximum(extra, 0.0), tuple(works.values()),
         _transports([rows[quote] for quote in works], sorted({one.plant for one in machines}, key=lambda one: one.code),
-                    freight),
+                    freight), _overtime_prices(machines, on, premiums or {}),
     )  # fmt: skip
     return Shop(problem, rows, _basis(problem), left)
+
+
+def _overtime_prices(machines: list[Machine], on: date, premiums: Mapping[str, Decimal]) -> tuple[float, ...]:
+    """What an hour of overtime costs more [$/h], by machine; empty where nothing does."""
+    if not any(premiums.values()):
+        return ()
+    labour = {one.code: one.labour_rate for one in selectors.plants(on)}
+    return tuple(
+        float(premiums.get(one.plant.code, Decimal(0)) * labour[one.plant.code]) * one.crew for one in machines
+    )
 
 
 def _won(end: date) -> list[Job]:
@@ -73,15 +87,22 @@ def _won(end: date) -> list[Job]:
 
 
 def _hours(machines: list[Machine], on: date, first: date, weeks: int) -> tuple[dict[str, float], np.ndarray]:
-    """Share of the first week that is left, by machine, and the (machines, weeks) hours from the day on."""
+    """Share of the first week that is left, by machine, and the (machines, weeks) hours from the day on.
+
+    What was booked for the week counts as worked by the days that have passed. Maintenance to come takes hours, but
+    does not make booked work done: so a machine that breaks down keeps what it has not worked.
+    """
     calendars, left, found = selectors.calendars(), {}, np.zeros((len(machines), weeks))
     for row, machine in enumerate(machines):
         days = hours_of_days(
             calendars[machine.plant.code], machine.code, first, DAYS_IN_WEEK * weeks, machine.retired_on
         )
-        whole = days[:DAYS_IN_WEEK].sum()
-        days[: (on - first).days] = 0.0
-        left[machine.code] = float(days[:DAYS_IN_WEEK].sum() / whole) if whole > 0 else 0.0
+        passed = (on - first).days
+        standing = replace(calendars[machine.plant.code], maintenance=())
+        to_come = hours_of_days(standing, machine.code, first, DAYS_IN_WEEK, machine.retired_on)[passed:].sum()
+        whole = days[:passed].sum() + to_come
+        days[:passed] = 0.0
+        left[machine.code] = float(to_come / whole) if whole > 0 else 0.0
         found[row] = days.reshape(weeks, DAYS_IN_WEEK).sum(axis=1)
     return left, found
 
@@ -132,8 +153,10 @@ def tool_transport(start: Plant, end: Plant, freight: FreightRates) -> Decimal:
 
 def _basis(problem: Problem) -> dict[str, str]:
     found = {f"job {job.code}": digest(_plain(job)) for job in problem.jobs}
-    for code, normal, extra in zip(problem.machines, problem.capacity, problem.overtime, strict=True):
-        found[f"machine {code}"] = digest([[round(float(one), 6) for one in hours] for hours in (normal, extra)])
+    for row, code in enumerate(problem.machines):
+        hours = [[round(float(one), 6) for one in each[row]] for each in (problem.capacity, problem.overtime)]
+        price = [round(problem.premiums[row], 6)] if problem.premiums else []  # plans of before had none
+        found[f"machine {code}"] = digest(hours + price)
     sent: dict[str, list] = defaultdict(list)
     for each in problem.transports:
         sent[each.tool].append([each.plant, str(each.cost)])
@@ -154,7 +177,8 @@ def changed(old: dict[str, str], new: dict[str, str]) -> list[str]:
 
 def shop_of(run: PlanRun, freight: FreightRates) -> Shop:
     """The shop as it stands now, seen from the day of a plan."""
-    return shop(run.on, run.weeks, run.overtime, freight)
+    premiums = {plant: Decimal(each) for plant, each in run.premiums.items()}
+    return shop(run.on, run.weeks, run.overtime, freight, premiums)
 
 
 def asked(run: PlanRun, there: Shop) -> Problem:

@@ -2,12 +2,12 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from math import isfinite
 
-WEEK = timedelta(days=7)
-DAYS_IN_WEEK = 7
-HOUR_SLACK = 1e-9  # h, float rounding only
+from machines.weeks import DAYS_IN_WEEK, HOUR_SLACK, WEEK, monday
+
+__all__ = ["DAYS_IN_WEEK", "WEEK", "Hours", "NoRoomError", "laid_out", "monday", "shared"]
 
 
 class NoRoomError(ValueError):
@@ -22,14 +22,6 @@ class NoRoomError(ValueError):
 class Hours:
     week: date  # its Monday
     hours: float
-
-
-def monday(day: date) -> date:
-    """
-    >>> monday(date(2026, 11, 25))
-    datetime.date(2026, 11, 23)
-    """
-    return day - timedelta(days=day.weekday())
 
 
 def laid_out(hours: float, first: date, due: date, free: Sequence[float]) -> tuple[Hours, ...]:

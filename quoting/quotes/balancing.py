@@ -1,7 +1,9 @@
 """What a manager does with a plan: ask, cancel, begin again, accept or refuse a move. Accepting changes the board."""
 
 from collections import defaultdict
+from collections.abc import Mapping
 from datetime import date
+from decimal import Decimal
 
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import transaction
@@ -51,11 +53,16 @@ def plan_ask(
     quote: str = "",
     tool: str = "",
     plant: Plant | None = None,
+    premiums: Mapping[str, Decimal] | None = None,
 ) -> PlanRun:
-    """Keep a question and have it balanced in the background; nothing on the board changes by it."""
+    """Keep a question and have it balanced in the background; nothing on the board changes by it.
+
+    ``premiums`` by plant are shares of the labour rate; overtime of a plant without one costs nothing more.
+    """
     policies.require(by, "move_work")
     on = today()
     run = PlanRun(kind=kind, overtime=overtime, by=by, at=now(), on=on, first=monday(on), weeks=WEEKS)
+    run.premiums = {code: str(share) for code, share in (premiums or {}).items()}
     if kind == MACHINE_DOWN:
         run.machine, run.down_from, run.down_weeks = machine, down_from and monday(down_from), down_weeks
         if down_from and not run.first <= run.down_from < run.first + WEEKS * WEEK:
@@ -74,7 +81,7 @@ def plan_ask(
     named = {"machine": run.machine and run.machine.code, "of_quote": run.quote, "tool": run.tool,
              "plant": run.plant and run.plant.code}  # fmt: skip
     named = {key: one for key, one in named.items() if one}
-    audit("plan_ask", by=by, plan=run.pk, question=kind, overtime=overtime, **named)
+    audit("plan_ask", by=by, plan=run.pk, question=kind, overtime=overtime, premiums=run.premiums, **named)
     enqueue(balance, run.pk)
     return run
 
@@ -193,7 +200,7 @@ def _may_move(by: object, machines: dict[str, Machine]) -> None:
 def _fits(run: PlanRun, move: PlanMove, there: Shop) -> None:
     """This move on top of those that were accepted leaves a plan for everything else."""
     shifts = tuple(pure_moves.Shift(one["job"], one["machine"], one["to"]) for one in move.shifts)
-    made = pure_moves.Move(shifts, move.tool, move.cost, move.reason, 0, 0.0)
+    made = pure_moves.Move(shifts, move.tool, move.cost, move.reason)
     if pure_moves.with_moves(asked(run, there), plan_from(run), (made,)) is None:
         raise StateError(
             f"Move {move.number} alone leaves no plan in {run.weeks} weeks: it needs another move of this plan first. "

@@ -13,19 +13,19 @@ from django.db.models import F, Q
 from django.db.models.functions import Now
 
 from machines import moves as pure_moves
-from machines.balance import Plan, Progress, balanced, greedy_plan
+from machines.balance import Progress, balanced, greedy_plan
 from machines.balance_greedy import Placed
+from machines.balance_plan import Plan
 from machines.blame import Blame, blamed
 from machines.models import Booking
 from machines.movable import Problem, ProblemError, kept_at
 from quoting.planning.plan_models import DONE, FAILED, GOING, IMPOSSIBLE, RUNNING, WAITING, PlanMove, PlanRun
 from quoting.planning.shop import WEEK, asked, shop_of, stretch
 from quoting.quotes import selectors
+from quoting.quotes.balancing_time import SECONDS, PlanTime
 from quoting.quotes.workers import living
 
-SECONDS = 20.0  # for balancing; what lacks when there is no plan is asked for at most as long again
 GAP = 0.01  # of a stage's value, up to which it counts as proven
-BEFORE_SECONDS = 3.0  # for the figures of everything staying where it is
 SAVE_EVERY = 1.0  # s
 LEASE = timedelta(minutes=3)  # within which something is saved, or the worker is taken for lost
 MOST_CLAIMS = 3  # of one plan: it may be what kills its workers
@@ -68,6 +68,7 @@ def claimed(run_id: int, worker: str) -> PlanRun | None:
 
 
 def _worked(run: PlanRun) -> None:
+    time = PlanTime()
     there = shop_of(run, selectors.rates(run.on).freight)
     problem = asked(run, there)
     if not problem.jobs:
@@ -76,25 +77,28 @@ def _worked(run: PlanRun) -> None:
     saving = _Saving(run)
     if not saving.put(
         jobs=len(problem.jobs), machines=len(problem.machines), basis=there.basis, greedy=figures(greedy_plan(problem)),
-        before=figures(staying(problem)),
+        before=figures(staying(problem, time.before)),
     ):  # fmt: skip
         return
-    plan = balanced(problem, SECONDS, GAP, saving.told)
+    plan = balanced(problem, time.balancing, GAP, saving.told)
     if not saving.mine:
         return
     if plan is None:
-        _without_plan(run, problem)
+        _without_plan(run, problem, time)
     elif saving.put(stage="", best=figures(plan), placed=placed_rows(plan)):
-        _found(run, plan, pure_moves.moves(problem, plan))  # the moves are worked out before anything is locked
+        _found(run, plan, pure_moves.moves(problem, plan, time.left))  # worked out before anything is locked
 
 
-def staying(problem: Problem) -> Plan | None:
+def staying(problem: Problem, seconds: float) -> Plan | None:
     """The plan in which all that has a place stays there, late or not; None where it does not fit."""
-    return balanced(kept_at(problem, {job.code: job.current for job in problem.jobs if job.current}), BEFORE_SECONDS)
+    return balanced(kept_at(problem, {job.code: job.current for job in problem.jobs if job.current}), seconds)
 
 
 def figures(plan: Plan | None) -> dict[str, Any] | None:
-    return plan and {"late": plan.weeks_late, "cost": str(plan.cost), "overtime": round(plan.overtime, 2)}
+    return plan and {
+        "late": plan.weeks_late, "cost": str(plan.cost), "overtime": round(plan.overtime, 2),
+        "premium": str(plan.premium),
+    }  # fmt: skip
 
 
 @dataclass
@@ -131,8 +135,8 @@ def plan_from(run: PlanRun) -> Plan:
     return Plan(places, placed, tuple(map(tuple, run.late)), Decimal(run.best["cost"]), run.best["overtime"])
 
 
-def _without_plan(run: PlanRun, problem: Problem) -> None:
-    found = blamed(problem, SECONDS)
+def _without_plan(run: PlanRun, problem: Problem, time: PlanTime) -> None:
+    found = blamed(problem, time.left)
     if found.stuck or found.shortages:
         _end(run, IMPOSSIBLE, blame=plain_blame(found, run.first))
     else:
@@ -174,6 +178,7 @@ def _found(run: PlanRun, plan: Plan, found: tuple[pure_moves.Move, ...]) -> None
         row = PlanMove(
             run=run, number=number, shifts=shifts, tool=move.tool, cost=move.cost, reason=move.reason,
             weeks_late_saved=move.weeks_late_saved, overtime_saved=move.overtime_saved,
+            premium_saved=move.premium_saved, is_estimate=move.is_estimate,
         )  # fmt: skip
         row.full_clean()
         row.save()

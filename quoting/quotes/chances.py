@@ -1,7 +1,7 @@
-"""How likely each open quote is to be won: from what was won and lost in the last two years, with the basis of it."""
+"""How likely each open quote is to be won: from what was won and lost, by dated rates, with the basis of it."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from functools import cache
@@ -10,22 +10,11 @@ from django.db.models import Case, Count, IntegerField, Min, OuterRef, QuerySet,
 from django.utils import timezone
 
 from machines.winning import Chance, Record, WinningRates, chance_of_winning, size_band
+from quoting.intake.planning_rates import PlanningRates
 from quoting.planning.models import Job
+from quoting.quotes import selectors
 from quoting.quotes.models import APPROVED, QUOTE, SENT, AuditEntry, Inquiry
 
-RECORD_DAYS = 730  # how far back the record goes: two years; common practice, no source
-# Until the house sets its own. The prior and its strength hardly count once some dozens of quotes were decided.
-RATES = WinningRates(
-    prior_rate=0.3, prior_strength=10, record_strength=8, half_life=60, size_limits=(20_000.0, 100_000.0)
-)
-STATUS = (
-    ("Share won before anything was decided", "30 %", "assumption; counts as 10 decided quotes"),
-    ("Weight of the house against a customer's or a size's own record", "8 quotes", "assumption"),
-    ("Odds of a quote without an answer halve in", "60 days", "assumption"),
-    ("Bands of size, landed price of the release", "below $20,000; to $100,000; above", "assumption"),
-    ("The record goes back", "2 years", "common practice, no source"),
-)
-BANDS = ("below $20,000", "$20,000 to $100,000", "$100,000 and above")
 WON_BY, LOST_BY, SENT_BY = "quote_won", "quote_lost", ("quote_send", "quote_mail")
 
 
@@ -67,10 +56,11 @@ class Records:
 
 @dataclass(frozen=True)
 class Book:
-    """What was decided and what is open, of one day."""
+    """What was decided and what is open, of one day; nothing where no rates say how to work out chances."""
 
     records: Records
     open: dict[str, OpenQuote]
+    rates: PlanningRates = field(default_factory=PlanningRates)
 
     @property
     def chances(self) -> dict[str, float]:
@@ -82,31 +72,43 @@ _SIZE = Job.objects.filter(quote=OuterRef("quote__number")).order_by().values("v
 
 
 def book(on: date) -> Book:
-    """The record of two years and every open quote with its chance; three queries however many there are."""
-    records = _records(on)
-    return Book(records, {one.quote: one for one in _open(on, records)})
+    """The record and every open quote with its chance; four queries however many there are."""
+    rates = selectors.planning_rates(on)
+    if rates.winning is None:
+        return Book(Records(NOTHING, {}, {}), {}, rates)
+    records = _records(on, rates)
+    return Book(records, {one.quote: one for one in _open(on, records, rates.winning)}, rates)
 
 
-def _decisions(on: date) -> QuerySet[AuditEntry]:
+def since(on: date, rates: PlanningRates) -> datetime:
+    """When the record begins that a day looks back on; the day itself where no rate says it."""
+    return timezone.make_aware(datetime.combine(on - timedelta(days=rates.record or 0), time()))
+
+
+def _decisions(on: date, rates: PlanningRates) -> QuerySet[AuditEntry]:
     # By the record of deeds, not by the quotes: their columns of time lie behind the PDF, which SQLite would read.
-    since = timezone.make_aware(datetime.combine(on - timedelta(days=RECORD_DAYS), time()))
-    return AuditEntry.objects.filter(action__in=(WON_BY, LOST_BY), at__gte=since).order_by().annotate(size=_SIZE)
-
-
-def decided(on: date) -> tuple[Decided, ...]:
-    """Every quote that was won or lost in two years, one by one; one query."""
-    columns = ("quote__number", "inquiry__number", "inquiry__customer__company", "action", "at", "size")
-    return tuple(
-        Decided(quote, inquiry, company or "", action == WON_BY, at.date(), size)
-        for quote, inquiry, company, action, at, size in _decisions(on).values_list(*columns)
+    return (
+        AuditEntry.objects.filter(action__in=(WON_BY, LOST_BY), at__gte=since(on, rates))
+        .order_by()
+        .annotate(size=_SIZE)
     )
 
 
-def _records(on: date) -> Records:
+def decided(on: date, rates: PlanningRates) -> tuple[Decided, ...]:
+    """Every quote that was won or lost as far as the record goes back, one by one; one query."""
+    columns = ("quote__number", "inquiry__number", "inquiry__customer__company", "action", "at", "size")
+    return tuple(
+        Decided(quote, inquiry, company or "", action == WON_BY, at.date(), size)
+        for quote, inquiry, company, action, at, size in _decisions(on, rates).values_list(*columns)
+    )
+
+
+def _records(on: date, rates: PlanningRates) -> Records:
     """The same counted by the database: by customer, band of size and outcome."""
-    bands = [When(size__lt=limit, then=Value(number)) for number, limit in enumerate(RATES.size_limits)]
-    last = When(size__isnull=False, then=Value(len(RATES.size_limits)))
-    banded = _decisions(on).annotate(band=Case(*bands, last, output_field=IntegerField()))
+    limits = rates.winning.size_limits
+    bands = [When(size__lt=limit, then=Value(number)) for number, limit in enumerate(limits)]
+    last = When(size__isnull=False, then=Value(len(limits)))
+    banded = _decisions(on, rates).annotate(band=Case(*bands, last, output_field=IntegerField()))
     rows = banded.values_list("inquiry__customer__company", "band", "action").annotate(count=Count("pk"))
     customers: dict[str, list[int]] = {}
     sizes: dict[int, list[int]] = {}
@@ -122,12 +124,12 @@ def _records(on: date) -> Records:
     )  # fmt: skip
 
 
-def _open(on: date, records: Records) -> Iterable[OpenQuote]:
+def _open(on: date, records: Records, rates: WinningRates) -> Iterable[OpenQuote]:
     sent = _sent()
 
     @cache  # many quotes share customer, size and age
     def chance(customer: Record, size: Record, age: int) -> Chance:
-        return chance_of_winning(records.house, customer, size, age, RATES)
+        return chance_of_winning(records.house, customer, size, age, rates)
 
     own_size = Job.objects.filter(quote=OuterRef("quotes__number")).order_by().values("value")[:1]
     rows = Inquiry.objects.filter(state__in=(APPROVED, SENT), quotes__kind=QUOTE).order_by().annotate(size=own_size)
@@ -135,7 +137,7 @@ def _open(on: date, records: Records) -> Iterable[OpenQuote]:
     for quote, inquiry, state, company, size in rows.values_list(*columns):
         day = sent.get(quote) if state == SENT else None
         age = max(0, (on - day).days) if day else 0
-        band = band_of(size)
+        band = band_of(size, rates)
         customer = records.customers.get(company or "", NOTHING)
         found = chance(customer, records.bands.get(band, NOTHING), age)
         yield OpenQuote(quote, inquiry, company or "", state, day, age, size, band, found)
@@ -148,5 +150,5 @@ def _sent() -> dict[str, date]:
     return {quote: first.date() for quote, _, first in rows}
 
 
-def band_of(size: Decimal | None) -> int | None:
-    return None if size is None else size_band(float(size), RATES.size_limits)
+def band_of(size: Decimal | None, rates: WinningRates) -> int | None:
+    return None if size is None else size_band(float(size), rates.size_limits)

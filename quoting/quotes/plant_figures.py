@@ -2,18 +2,18 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime
 from decimal import Decimal
 from statistics import median
 
 from django.db.models import Min
-from django.utils import timezone
 
 from machines.board import share
+from quoting.intake.planning_rates import PlanningRates
 from quoting.planning.models import Job
 from quoting.planning.promises import Promise, promises
 from quoting.quotes.boards import SeenBoard
-from quoting.quotes.chances import RECORD_DAYS, SENT_BY, Decided, decided
+from quoting.quotes.chances import SENT_BY, Decided, decided, since
 from quoting.quotes.models import QUOTE, AuditEntry
 
 NEAR, FAR = 4, 12  # weeks ahead; the trade plans a month closely and a quarter roughly; common practice, no source
@@ -103,7 +103,7 @@ class Compared:
 def compared(seen: SeenBoard, on: date) -> Compared:
     """The plants of a board that has at least twelve weeks; six queries more than the board's."""
     of_quote = dict(Job.objects.order_by().values_list("quote", "machine__plant__code"))
-    kept, sent, past = promises(on), tuple(_sent(on)), decided(on)
+    kept, sent, past = promises(on), tuple(_sent(on, seen.book.rates)), decided(on, seen.book.rates)
     plants = tuple(
         PlantFigures(
             code, name, tuple(_ahead(seen, code, weeks) for weeks in (NEAR, FAR)),
@@ -127,10 +127,9 @@ def _ahead(seen: SeenBoard, plant: str, weeks: int) -> Ahead:
     return Ahead(weeks, *hours)
 
 
-def _sent(on: date) -> Iterable[Sent]:
-    """First sending of each quote that was asked for in the last two years."""
-    since = timezone.make_aware(datetime.combine(on - timedelta(days=RECORD_DAYS), time()))
-    rows = AuditEntry.objects.filter(action__in=SENT_BY, quote__kind=QUOTE, inquiry__created_at__gte=since)
+def _sent(on: date, rates: PlanningRates) -> Iterable[Sent]:
+    """First sending of each quote that was asked for as far as the record goes back."""
+    rows = AuditEntry.objects.filter(action__in=SENT_BY, quote__kind=QUOTE, inquiry__created_at__gte=since(on, rates))
     columns = ("quote__number", "inquiry__number", "inquiry__created_at")
     for quote, inquiry, created, first in rows.order_by().values_list(*columns).annotate(first=Min("at")):
         yield Sent(quote, inquiry, created, first)

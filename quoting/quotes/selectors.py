@@ -12,6 +12,7 @@ from machines import selectors as machines
 from materials import selectors as materials
 from quoting.catalog import Catalog, PlantCalendar, Rates
 from quoting.intake.catalog_file import read_rates
+from quoting.intake.planning_rates import PlanningRates, read_planning_rates
 from quoting.planning.selectors import corrections_of, factors_in_force
 from quoting.quotes import policies
 from quoting.quotes.bookings import monday
@@ -38,6 +39,12 @@ def rates(on: date) -> Rates:
         for key, value, begins, source in rows
     ]
     return read_rates({"rates": listed}, on)
+
+
+def planning_rates(on: date) -> PlanningRates:
+    """What planning rests on on that day; one query. Raises InputErrors naming a value that is none."""
+    rows = RateRow.objects.filter(Q(key__startswith="winning.") | Q(key__startswith="overtime."))
+    return read_planning_rates(rows.order_by("key").values_list("key", "value", "valid_from", "source"), on)
 
 
 def catalog(on: date) -> Catalog:

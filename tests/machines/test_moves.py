@@ -10,7 +10,7 @@ from scipy.optimize import linprog
 from machines.balance import balanced
 from machines.blame import blamed
 from machines.movable import Job, Option, Problem, Transport, machine_down, tool_moves
-from machines.moves import moves, with_moves
+from machines.moves import _held_plan, moves, with_moves
 from tests.machines.shop_floor import some_problem
 from tests.machines.test_balance import two_machines
 
@@ -136,3 +136,31 @@ def test_work_without_a_machine_or_a_week_or_a_common_plant_is_stuck():
 
 def test_where_there_is_a_plan_nothing_is_to_blame():
     assert blamed(two_machines()).shortages == ()
+
+
+def test_without_time_left_a_move_is_judged_at_once_and_never_later_than_the_exact_answer(larger):
+    problem, plan = larger
+    exact = {move.shifts: move for move in moves(problem, plan)}
+
+    quick = moves(problem, plan, seconds=0.001)
+
+    assert {move.shifts for move in quick} == set(exact)
+    for move in quick:
+        same = exact[move.shifts]
+        assert move.is_estimate == (move.reason not in ("no_room", "no_way_back"))
+        assert (move.reason == "no_room") == (same.reason == "no_room")  # whether it fits is certain at once
+        assert move.weeks_late_saved >= same.weeks_late_saved
+    assert not any(move.is_estimate for move in exact.values())
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_whether_work_that_stays_fits_at_all_is_found_at_once_as_the_solver_finds_it(seed):
+    generator = np.random.default_rng(seed)
+    jobs = tuple(
+        Job(f"J{j}", (Option("F1", float(generator.integers(5, 40))),), "F1", int(generator.integers(0, 3)), 3,
+            int(generator.integers(2, 4)))
+        for j in range(5)
+    )  # fmt: skip
+    problem = Problem(("F1",), ("N",), np.full((1, 4), 25.0), np.full((1, 4), 5.0), jobs)
+
+    assert (_held_plan(problem) is None) == (balanced(problem) is None)

@@ -1,13 +1,19 @@
 """The pages of what-if plans: asked, followed, read, and decided move by move; who may look and who may decide."""
 
 import re
+from datetime import date
+from decimal import Decimal
 
 import pytest
 from django.urls import reverse
 
-from machines.models import Booking
+from machines.models import Booking, TimeWindow
+from machines.selectors import plants
 from quoting.planning.models import Job, PlanRun
+from quoting.planning.selectors import free_hours
 from quoting.quotes import balancing_work
+from quoting.quotes.models import RateRow
+from quoting.quotes.records import today
 from quoting.quotes.workers import beat
 from tests.quoting.planning.won_work import job, next_monday, two_of_one_plant
 
@@ -137,3 +143,80 @@ def test_a_cancelled_plan_can_be_begun_again(client, people, machines):
     manager.post(reverse("plan-again", args=[run.pk]), {"version": run.version})
     run.refresh_from_db()
     assert run.state == "waiting"
+
+
+def test_overtime_and_its_premium_are_proposed_by_the_rates_and_a_plants_own_goes_first(client, people, machines):
+    first, _, away = machines
+    RateRow.objects.create(
+        key=f"overtime.premium.{away.plant.code}", value="75 %", valid_from=date(2026, 1, 1), source="test"
+    )
+    page = at_desk(client, people["manager"]).get(reverse("plan-ask"))
+
+    form = page.context["form"]
+    assert form["overtime"].value() == 8.0
+    assert (form[f"premium_{first.plant.code}"].value(), form[f"premium_{away.plant.code}"].value()) == (50, 75)
+    text = page.content.decode()
+    assert "Rate overtime.hours: 8 h from Jan 01, 2026" in text
+    assert f"Rate overtime.premium.{away.plant.code}: 75 %" in text
+
+
+@pytest.mark.parametrize(
+    ("typed", "kept"), [({}, "0.5"), ({"premium": ""}, "0.5"), ({"premium": "62.5"}, "0.625"), ({"premium": "0"}, "0")]
+)
+def test_a_premium_that_is_typed_counts_and_one_left_empty_is_the_rate(client, people, machines, typed, kept):
+    plant = machines[0].plant.code
+    given = {f"{name}_{plant}": value for name, value in typed.items()}
+
+    posted(at_desk(client, people["manager"]), kind="as_it_is", **given)
+
+    assert Decimal(PlanRun.objects.get().premiums[plant]) == Decimal(kept)
+
+
+@pytest.mark.parametrize("wrong", ["-1", "301", "5.555", "half", "nan"])
+def test_a_premium_that_cannot_be_is_told_by_its_plant_and_stays_as_typed(client, people, machines, wrong):
+    plant = machines[0].plant
+
+    page = posted(at_desk(client, people["manager"]), kind="as_it_is", **{f"premium_{plant.code}": wrong})
+
+    text = page.content.decode()
+    assert f"Premium at {plant.code}: accepted is a number from 0 to 300" in text and f'value="{wrong}"' in text
+    assert not PlanRun.objects.exists()
+
+
+def test_overtime_is_worked_where_its_premium_is_less_than_a_move_and_the_page_tells_both(client, people, machines):
+    first, mate, _ = machines
+    hours = float(free_hours(first, next_monday(), 1, "")[0])
+    job("Q-1", first, hours + 4, 0, [(mate, hours, 5000)])
+    manager = at_desk(client, people["manager"])
+
+    posted(manager, kind="as_it_is", overtime="8")
+    run = PlanRun.objects.get()
+    beat("w")
+    balancing_work.work_off(run.pk, "w")
+
+    run.refresh_from_db()
+    premium = Decimal(run.best["premium"])
+    labour = next(one.labour_rate for one in plants(today()) if one.code == first.plant.code)
+    assert premium == pytest.approx(Decimal(str(4 * first.crew)) * labour / 2, abs=Decimal("0.02"))  # half the rate
+    assert run.best["cost"] == "0" and [one["name"] for one in run.stages] == ["lateness", "cost"]
+    page = shown(manager, run)
+    assert f"4.0 ${premium:,.2f}" in page and f"50 % at {first.plant.code}" in page
+
+
+def test_the_down_time_of_a_plan_is_entered_by_one_button_and_pressing_it_twice_does_it_once(client, people, machines):
+    first, mate, _ = machines
+    job("Q-1", first, 20, 0, [(mate, 22, 300)])
+    manager = at_desk(client, people["manager"])
+    run = done(manager, first)
+    button, address = f"Enter as maintenance of {first.code}", reverse("plan-down", args=[run.pk])
+    assert button in shown(manager, run) and "still count its hours" in shown(manager, run)
+
+    for _ in range(2):
+        reply = manager.post(address, {"version": run.version}, follow=True).content.decode()
+        assert f"The down time is maintenance of {first.code} now" in reply
+
+    assert TimeWindow.objects.filter(reason=f"down, plan {run.pk}").count() == 1
+    page = shown(manager, run)
+    assert "was entered as maintenance by" in page and button not in page and "Accept" in page
+    estimator = at_desk(client, people["estimator"])
+    assert estimator.post(address, {"version": run.version}).status_code == 403

@@ -7,9 +7,9 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.db import connection, transaction
 
-from machines.models import Booking
+from machines.models import Booking, TimeWindow
 from quoting.planning.models import Job, PlanMove, PlanRun
-from quoting.quotes import balancing, balancing_work, policies, services
+from quoting.quotes import balancing, balancing_work, down_time, policies, services
 from quoting.quotes.models import AuditEntry
 from quoting.quotes.workers import beat
 from tests.quoting.desk.world import person
@@ -70,6 +70,21 @@ def test_of_two_managers_who_accept_the_same_move_at_once_one_does(managers):
     assert sum("accepted already by" in str(one) for one in results) == 1
     assert AuditEntry.objects.filter(action="plan_move_accept").count() == 1
     assert sum(Booking.objects.values_list("hours", flat=True)) == pytest.approx(22)
+
+
+@on_postgresql
+@pytest.mark.django_db(transaction=True)
+def test_down_time_that_two_managers_write_at_once_stands_once_though_they_asked_in_two_plans(managers):
+    first, mate, _ = two_of_one_plant()
+    job("Q-1", first, 20, 0, [(mate, 22, 300)])
+    runs = [plan(one) for one in managers]
+
+    at_once([lambda run=run, by=by: down_time.plan_down_write(run=run, by=by, version=str(run.version))
+             for run, by in [(runs[0], managers[0]), (runs[0], managers[1]), (runs[1], managers[1])]])  # fmt: skip
+
+    windows = TimeWindow.objects.filter(machine=first, reason__startswith="down")
+    assert windows.count() == 1
+    assert AuditEntry.objects.filter(action="plan_down_write").count() == 1
 
 
 @on_postgresql

@@ -80,7 +80,7 @@ def test_work_of_a_machine_that_is_down_moves_to_the_cheapest_that_has_it_in_tim
     run = down(office, first)
 
     move = run.moves.get()
-    assert run.state == DONE and run.best == {"late": 0, "cost": "300", "overtime": 0.0}
+    assert run.state == DONE and run.best == {"late": 0, "cost": "300", "overtime": 0.0, "premium": "0.00"}
     assert run.before["late"] == 2
     assert [(one["job"], one["machine"], one["to"]) for one in move.shifts] == [("Q-1", first.code, mate.code)]
     assert (move.reason, move.weeks_late_saved, move.cost) == ("late", 2, 300)
@@ -191,7 +191,7 @@ def test_a_quote_taken_as_won_finds_its_machine_and_makes_room_for_itself(office
 
     run = worked(asked(office, QUOTE_WON, quote="Q-9"))
 
-    assert run.best == {"late": 0, "cost": "300", "overtime": 0.0}
+    assert run.best == {"late": 0, "cost": "300", "overtime": 0.0, "premium": "0.00"}
     assert run.moves.get().jobs == ("Q-1",)
     assert {one[1] for one in run.placed if one[0] == "Q-9"} == {first.code}
     assert Job.objects.get(quote="Q-9").state == QUOTED
@@ -305,7 +305,7 @@ def test_a_plan_is_told_while_it_works_and_can_be_cancelled(office, monkeypatch)
         kept.append(report(balancing_work.Progress("cost", 3.0, plan, 300.0)))
         return plan
 
-    monkeypatch.setattr(balancing_work, "staying", lambda problem: None)
+    monkeypatch.setattr(balancing_work, "staying", lambda problem, seconds: None)
     monkeypatch.setattr(balancing_work, "balanced", balanced)
     worked(run)
 

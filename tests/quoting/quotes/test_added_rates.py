@@ -12,6 +12,7 @@ added = import_module("quoting.quotes.migrations.0006_rates_that_were_added")
 later = import_module("quoting.quotes.migrations.0007_rates_of_margin_and_advice")
 coats = import_module("quoting.quotes.migrations.0015_rates_of_coats")
 transit = import_module("quoting.quotes.migrations.0017_rates_of_transit")
+planning = import_module("quoting.quotes.migrations.0020_rates_of_planning")
 
 pytestmark = pytest.mark.django_db
 
@@ -65,7 +66,18 @@ def test_transit_comes_whole_to_a_table_without_it_and_a_table_with_one_of_its_o
     assert models.RateRow.objects.filter(key__startswith="transit.").count() == 2
 
 
-@pytest.mark.parametrize("which", [added, later, coats, transit])
+def test_rates_of_planning_come_section_by_section_to_a_table_that_has_none_of_it():
+    services.catalog_ensure()
+    models.RateRow.objects.filter(key__startswith="winning.").delete()
+    models.RateRow.objects.filter(key="overtime.hours").delete()
+
+    planning.add(apps, None)
+
+    assert models.RateRow.objects.filter(key__startswith="winning.").count() == 6
+    assert not models.RateRow.objects.filter(key="overtime.hours").exists()  # overtime.premium is the house's own
+
+
+@pytest.mark.parametrize("which", [added, later, coats, transit, planning])
 def test_an_empty_table_stays_empty(which):
     which.add(apps, None)
 

@@ -7,10 +7,12 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pytest
 from django.contrib.auth import get_user_model
+from django.core.exceptions import ValidationError
 
 from machines import selectors as machine_selectors
 from machines.models import Booking, ClosedDay, Machine, Shift, TimeWindow
-from machines.winning import Record, chance_of_winning
+from machines.winning import Record, WinningRates, chance_of_winning
+from quoting.desk import chance_words
 from quoting.planning.models import DONE, GONE, QUOTED, WON, BenchHours, Job
 from quoting.planning.promises import promises
 from quoting.quotes import chances, models
@@ -21,8 +23,24 @@ from tests.quoting.quotes.conftest import make_machine
 ON, MONDAY = date(2026, 11, 25), date(2026, 11, 23)
 
 
+# By hand from the rows below.
+RATES = WinningRates(prior_rate=0.3, prior_strength=10, record_strength=8, half_life=60, size_limits=(20_000, 100_000))
+ROWS = {
+    "winning.prior_rate": "30 %", "winning.prior_strength": "10", "winning.record_strength": "8",
+    "winning.half_life": "60 days", "winning.size_limits": "20000 / 100000", "winning.record": "730 days",
+}  # fmt: skip
+
+
+def rates(valid_from=date(2026, 1, 1), **values):
+    for key, value in (values or ROWS).items():
+        row = models.RateRow(key=key.replace("__", "."), value=value, valid_from=valid_from, source="test")
+        row.full_clean()
+        row.save()
+
+
 @pytest.fixture
 def machine(db):
+    rates()
     return make_machine()
 
 
@@ -144,11 +162,11 @@ def test_quoted_hours_count_by_the_chance_that_the_record_gives(machine, person)
     seen = seen_board(ON, 1, ON)
 
     # by hand: house 2 of 3, Carts 2 of 2, below $20,000 1 of 1, a month old
-    expected = chance_of_winning(Record(2, 1), Record(2, 0), Record(1, 0), 30, chances.RATES)
+    expected = chance_of_winning(Record(2, 1), Record(2, 0), Record(1, 0), 30, RATES)
     assert seen.book.open["Q-5"].chance == expected
     assert [one.record for one in expected.basis] == [Record(2, 1), Record(2, 0), Record(1, 0), None]
     assert seen.board.weighted[row(seen, machine.code), 0] == pytest.approx(10 * expected.chance)
-    assert {one.quote for one in chances.decided(ON)} == {"Q-1", "Q-2", "Q-3"}
+    assert {one.quote for one in chances.decided(ON, seen.book.rates)} == {"Q-1", "Q-2", "Q-3"}
 
 
 def test_an_approved_quote_that_nobody_sent_has_no_age_and_one_without_a_job_no_size(machine, person):
@@ -158,14 +176,49 @@ def test_an_approved_quote_that_nobody_sent_has_no_age_and_one_without_a_job_no_
 
     assert (one.sent, one.age, one.size, one.band) == (None, 0, None, None)
     assert one.chance.basis[2].odds_factor == pytest.approx(1)
-    assert one.chance.chance == pytest.approx(chances.RATES.prior_rate)
+    assert one.chance.chance == pytest.approx(RATES.prior_rate)
 
 
-def test_the_bands_told_are_those_counted():
-    limits = [f"${limit:,.0f}" for limit in chances.RATES.size_limits]
+def test_a_rate_from_a_day_on_changes_the_chance_the_bands_and_the_record_from_that_day_alone(machine, person):
+    quote(person, "Q-1", "Carts", state=models.WON, sent=date(2026, 3, 2), decided=date(2026, 3, 20))
+    quote(person, "Q-5", "Trays", state=models.SENT, sent=ON - timedelta(days=30))
+    job(machine, "Q-5", state=QUOTED, value=Decimal(30_000))
+    later = ON + timedelta(days=1)
+    rates(later, winning__size_limits="50000", winning__half_life="31 days", winning__record="30 days")
 
-    assert len(chances.BANDS) == len(limits) + 1
-    assert all(limit in told for limit, told in zip(limits, chances.BANDS, strict=False))
+    before, after = chances.book(ON), chances.book(later)
+
+    assert (before.open["Q-5"].band, after.open["Q-5"].band) == (1, 0)
+    assert chance_words.bands(after.rates) == ("below $50,000", "$50,000 and above")
+    assert after.open["Q-5"].chance.basis[3].odds_factor == pytest.approx(0.5)
+    assert (before.records.house, after.records.house) == (Record(1, 0), Record(0, 0))
+
+
+def test_without_a_rate_no_chance_is_made_up_and_quoted_hours_count_whole(machine, person):
+    quote(person, "Q-5", "Carts", state=models.SENT, sent=ON - timedelta(days=30))
+    Booking.objects.create(machine=machine, week=MONDAY, hours=10, firm=False, label="Q-5 cover", quote="Q-5")
+    models.RateRow.objects.filter(key="winning.half_life").delete()
+
+    seen = seen_board(ON, 1, ON)
+
+    assert seen.book.open == {}
+    assert seen.board.weighted[row(seen, machine.code), 0] == 10
+    assert chance_words.missing(seen.book.rates) == ("winning.half_life",)
+
+
+@pytest.mark.parametrize(
+    ("key", "value"),
+    [
+        ("winning.prior_rate", "0 %"), ("winning.prior_rate", "100 %"), ("winning.prior_strength", "0"),
+        ("winning.half_life", "0 days"), ("winning.half_life", "60"), ("winning.size_limits", "100000 / 20000"),
+        ("winning.size_limits", "0 / 20000"), ("winning.size_limits", "20000,100000"), ("winning.record", "-1 days"),
+        ("overtime.hours", "169 h"), ("overtime.premium", "-5 %"), ("overtime.premium.P-1", "301 %"),
+        ("overtime.premium.", "5 %"), ("winning.other", "5"),
+    ],
+)  # fmt: skip
+def test_a_rate_of_planning_that_cannot_be_is_refused_by_field(db, key, value):
+    with pytest.raises(ValidationError, match="accepted is"):
+        models.RateRow(key=key, value=value, valid_from=ON, source="test").full_clean()
 
 
 def test_the_queries_of_a_board_do_not_grow_with_what_is_on_it(machine, person, django_assert_num_queries):
