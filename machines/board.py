@@ -31,6 +31,31 @@ class Resource:
     plant: str
 
 
+def resource_code(plant: str, kind: str, code: str = "") -> str:
+    """How what stands beside a former is named: a trimmer's code is its plant's own only.
+
+    Parameters
+    ----------
+    plant : str
+        Code of the plant [-].
+    kind : str
+        router, assembly or tool_room [-].
+    code : str
+        Of a trimmer; '' otherwise [-].
+
+    Returns
+    -------
+    code : str
+        [-]
+
+    Examples
+    --------
+    >>> resource_code("P1", "router", "R2"), resource_code("P1", "tool_room")
+    ('P1/R2', 'P1/tool room')
+    """
+    return f"{plant}/{code or kind.replace('_', ' ')}"
+
+
 @dataclass(frozen=True)
 class Load:
     """Hours of one resource in one week. ``quote`` is the key to its chance of winning where it is not firm."""

@@ -7,7 +7,7 @@ import numpy as np
 
 from machines.calendar import WorkCalendar, hours_by_day
 from machines.machine import Booking
-from machines.promise import PromiseError
+from machines.promise import NoFreeHoursError
 from machines.weeks import DAYS_IN_WEEK, HOUR_SLACK
 from machines.weeks import monday as monday_of
 
@@ -16,11 +16,18 @@ MOST_WEEKS = 1040  # twenty years: work that finds no free hours by then finds n
 
 
 def free_by_day(
-    calendar: WorkCalendar, resource: str, bookings: tuple[Booking, ...], first: date, weeks: int
+    calendar: WorkCalendar,
+    resource: str,
+    bookings: tuple[Booking, ...],
+    first: date,
+    weeks: int,
+    places: int = 1,
+    booked_as: str = "",
 ) -> np.ndarray:
-    """Hours of each day that no firm work has taken; booked hours of a week lie evenly on its hours.
+    """Hours of each day that one job can have beside firm work; booked hours of a week lie evenly on its hours.
 
-    What a week cannot hold is carried into the next. Quoted work does not block: it may never come.
+    What a week cannot hold is carried into the next. Quoted work does not block: it may never come. Where several
+    work at once, booked work is spread over all of them and the job has one: ``min(hours, places x hours - booked)``.
 
     Parameters
     ----------
@@ -34,6 +41,10 @@ def free_by_day(
         First day, on the plant's clock; the Monday before it begins the first week [-].
     weeks : int
         How many [count], 1 or above.
+    places : int
+        How many people or benches work at once; bookings are hours of all of them [count], 1 or above.
+    booked_as : str
+        How bookings name it, where they name it otherwise than the calendar [-].
 
     Returns
     -------
@@ -52,10 +63,11 @@ def free_by_day(
     booked = np.zeros(weeks)
     for each in bookings:
         week = (each.week - monday).days // DAYS_IN_WEEK
-        if each.firm and each.machine == resource and 0 <= week < weeks:
+        if each.firm and each.machine == (booked_as or resource) and 0 <= week < weeks:
             booked[week] += each.hours
     if booked.any():
-        hours = _less(hours.reshape(weeks, DAYS_IN_WEEK), booked).ravel()
+        left = _less(places * hours.reshape(weeks, DAYS_IN_WEEK), booked).ravel()
+        hours = np.minimum(hours, left)
     return hours[first.weekday() :]
 
 
@@ -77,18 +89,23 @@ class FreeTime:
     """
 
     def __init__(
-        self, calendar: WorkCalendar, resource: str, bookings: tuple[Booking, ...], first: date, workers: float = 1.0
+        self,
+        calendar: WorkCalendar,
+        resource: str,
+        bookings: tuple[Booking, ...],
+        first: date,
+        places: int = 1,
+        booked_as: str = "",
     ) -> None:
-        self._of = calendar, resource, bookings, first
-        self._workers, self._weeks = workers, 0
+        self._of, self._many = (calendar, resource, bookings, first), (places, booked_as)
+        self._weeks = 0
         self.free, self._reached = np.zeros(0), [0.0]
 
     def _look_further(self) -> bool:
         if self._weeks >= MOST_WEEKS:
             return False
-        calendar, resource, bookings, first = self._of
         self._weeks = min(MOST_WEEKS, 2 * self._weeks or FIRST_WEEKS)
-        self.free = self._workers * free_by_day(calendar, resource, bookings, first, self._weeks)
+        self.free = free_by_day(*self._of, self._weeks, *self._many)
         self._reached = [0.0, *np.cumsum(self.free).tolist()]
         return True
 
@@ -109,21 +126,50 @@ class FreeTime:
 
         Raises
         ------
-        PromiseError
+        NoFreeHoursError
             Twenty years do not hold the hours.
         """
-        day = int(ready)
-        while day + 1 >= len(self._reached):
-            if not self._look_further():
-                raise PromiseError("ready", ready, f"a day within {MOST_WEEKS} weeks")
-        before = self._reached[day] + (ready - day) * (self._reached[day + 1] - self._reached[day])
+        before = self._until(ready, hours)
         wanted = before + hours
         while self._reached[-1] + HOUR_SLACK < wanted:
             if not self._look_further():
-                held = self._reached[-1] - before
-                raise PromiseError("hours", hours, f"at most the {held:g} h that are free in {MOST_WEEKS} weeks")
+                raise NoFreeHoursError(hours, self._reached[-1] - before, f"{MOST_WEEKS} weeks")
         reached = self._reached
         last = bisect_left(reached, wanted - HOUR_SLACK) - 1  # the day in whose course the hours are reached
         first = bisect_right(reached, before + HOUR_SLACK) - 1  # the first day with something left
         into = (wanted - reached[last]) / (reached[last + 1] - reached[last])
         return max(ready, float(first)), last + min(1.0, into)
+
+    def latest_start(self, done: float, hours: float) -> float:
+        """The last moment from which hours can begin and be done by a day; 0 where all hours until then do not do.
+
+        Parameters
+        ----------
+        done : float
+            [days], 0 or above.
+        hours : float
+            [h], above 0.
+
+        Returns
+        -------
+        start : float
+            [days]
+
+        Raises
+        ------
+        NoFreeHoursError
+            The day lies beyond twenty years.
+        """
+        spare = self._until(done, hours) - hours
+        if spare <= 0:
+            return 0.0
+        day = bisect_right(self._reached, spare) - 1
+        return day + (spare - self._reached[day]) / (self._reached[day + 1] - self._reached[day])
+
+    def _until(self, moment: float, hours: float) -> float:
+        """Free hours from the first day to a moment [h]; ``hours`` is what is asked for, to be told."""
+        day = int(moment)
+        while day + 1 >= len(self._reached):
+            if not self._look_further():
+                raise NoFreeHoursError(hours, 0.0, f"{MOST_WEEKS} weeks")
+        return self._reached[day] + (moment - day) * (self._reached[day + 1] - self._reached[day])

@@ -126,13 +126,15 @@ class Plant:
     days_per_week: int
     assembly: tuple[str, ...]  # secondary operations done here
     trimmers: tuple[Trimmer, ...]
+    assembly_places: int = 1  # people who can assemble and pack at the same time
+    tool_room_places: int = 0  # people or benches that work at once in its own tool room; 0 where it has none
 
 
 @dataclass(frozen=True)
 class Booking:
-    """Hours of one machine promised in one week."""
+    """Hours of one machine, or of what stands beside it, promised in one week."""
 
-    machine: str  # code
+    machine: str  # code; of what stands beside it as ``board.resource_code`` names it
     week: date  # its Monday
     hours: float  # h
     firm: bool  # True won work, False quoted work

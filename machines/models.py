@@ -25,6 +25,7 @@ PLANT_RANGES: dict[str, tuple[float, float]] = {
     "hours_per_shift": (1, 12),
     "days_per_week": (1, 7),
     "assembly_places": (1, 500),
+    "tool_room_places": (0, 500),
 }
 
 
@@ -45,6 +46,10 @@ class Plant(models.Model):
     days_per_week = models.PositiveSmallIntegerField()
     assembly = models.JSONField(default=list, blank=True)
     assembly_places = models.PositiveSmallIntegerField(default=1, help_text="people who can assemble at the same time")
+    tool_room_places = models.PositiveSmallIntegerField(
+        default=0,
+        help_text="people or benches that work at once in its own tool room; 0: it has none, tools are bought outside",
+    )
 
     class Meta:
         ordering = ["code"]

@@ -26,11 +26,27 @@ class PromiseError(ValueError):
         super().__init__(f"{field}: got {given}; accepted is {accepted}")
 
 
+class NoFreeHoursError(PromiseError):
+    """A place that has not the hours that work needs: how many it needs, how many are free, within which time."""
+
+    def __init__(self, hours: float, held: float, within: str, work: str = "", where: str = "") -> None:
+        self.hours, self.held, self.within, self.work, self.where = hours, held, within, work, where
+        field = f"{work} at {where}: hours" if where else "hours"
+        super().__init__(field, hours, f"at most the {held:g} h that are free in {within}")
+
+    def __reduce__(self) -> tuple:
+        return type(self), (self.hours, self.held, self.within, self.work, self.where)
+
+    def of(self, work: str, where: str) -> "NoFreeHoursError":
+        """The same, naming the work and its place."""
+        return NoFreeHoursError(self.hours, self.held, self.within, work, where)
+
+
 @dataclass(frozen=True)
 class Waits:
     """What passes by the calendar, in days from the order."""
 
-    tool: float  # build or transfer; 0 where the tool stands in the plant
+    tool: float  # build or transfer, until our tool room takes it; 0 where the tool stands in the plant
     first_article: float
     sheet: float
     pack: float
@@ -49,7 +65,7 @@ class Hours(Protocol):
 class Work:
     """Hours at one place, and the free hours there on each day from the day of the order on."""
 
-    name: str  # forming, trim, assembly, packing
+    name: str  # forming, trim, assembly, packing, tool room
     where: str  # code of machine, router or bench
     hours: float
     free: np.ndarray | Hours
@@ -68,15 +84,30 @@ class Placed:
 
 @dataclass(frozen=True)
 class Timing:
-    """All that makes a lead time: what passes by the calendar, and the work in its place."""
+    """All that makes a lead time: what passes by the calendar, and the work in its place.
+
+    ``tool_room``: what is done to the tool in our own tool room; None where it comes finished.
+    """
 
     waits: Waits
     placed: tuple[Placed, ...]
+    tool_room: Placed | None = None
+
+    @property
+    def tool(self) -> float:
+        """When the tool may make its first article, in days from the order."""
+        room = self.tool_room
+        return self.waits.tool + (room.queue + room.run if room else 0.0)
+
+    @property
+    def ready(self) -> float:
+        """When tool and sheet are there, the first article released, in days from the order."""
+        return max(self.tool + self.waits.first_article, self.waits.sheet)
 
     @property
     def leaves(self) -> float:
         """When the parts are packed on our dock, in days from the order."""
-        end = formed = max(self.waits.tool + self.waits.first_article, self.waits.sheet)
+        end = formed = self.ready
         for number, one in enumerate(self.placed):
             end += one.queue + one.run
             if number == 0:
@@ -149,13 +180,13 @@ def first_fit(free: np.ndarray, ready: float, hours: float) -> tuple[float, floa
     reached = np.cumsum(left)
     if not len(reached) or reached[-1] + HOUR_SLACK < hours:
         held = float(reached[-1]) if len(reached) else 0.0
-        raise PromiseError("hours", hours, f"at most the {held:g} h that are free in {len(free)} days")
+        raise NoFreeHoursError(hours, held, f"{len(free)} days")
     first, last = int(np.argmax(left > HOUR_SLACK)), int(np.argmax(reached + HOUR_SLACK >= hours))
     into = 1 - max(0.0, reached[last] - hours) / free[last]
     return max(ready, float(first)), float(last + into)
 
 
-def placed(waits: Waits, works: tuple[Work, ...]) -> Timing:
+def placed(waits: Waits, works: tuple[Work, ...], tool_room: Placed | None = None) -> Timing:
     """Each work in the first free hours from when what it waits for is done.
 
     Parameters
@@ -164,6 +195,8 @@ def placed(waits: Waits, works: tuple[Work, ...]) -> Timing:
         [days], 0 or above.
     works : tuple of Work
         Forming first, then what follows, in order; work of 0 h is left out [h].
+    tool_room : Placed, optional
+        What is done to the tool once it has come, placed already [days].
 
     Returns
     -------
@@ -172,8 +205,10 @@ def placed(waits: Waits, works: tuple[Work, ...]) -> Timing:
 
     Raises
     ------
+    NoFreeHoursError
+        The days given do not hold the work; names it and its place.
     PromiseError
-        A wait is negative, there is no work, or the days given do not hold it.
+        A wait is negative, or there is no work.
     """
     for field in WAITS:
         value = getattr(waits, field)
@@ -181,21 +216,53 @@ def placed(waits: Waits, works: tuple[Work, ...]) -> Timing:
             raise PromiseError(field, value, "days of 0 or more")
     if not works:
         raise PromiseError("works", works, "at least forming")
-    ready, found = max(waits.tool + waits.first_article, waits.sheet), []
+    ready, found = Timing(waits, (), tool_room).ready, []
     for work in works:
         if work.hours == 0:
             continue
-        try:
-            fit = (
-                first_fit(work.free, ready, work.hours)
-                if isinstance(work.free, np.ndarray)
-                else work.free.fit(ready, work.hours)
-            )
-        except PromiseError as error:
-            raise PromiseError(f"{work.name} at {work.where}: {error.field}", error.given, error.accepted) from error
-        found.append(Placed(work.name, work.where, work.hours, fit[0] - ready, fit[1] - fit[0]))
-        ready = fit[1] + (waits.move if len(found) == 1 else 0.0)
-    return Timing(waits, tuple(found))
+        start, finish = _fit(work, ready)
+        found.append(Placed(work.name, work.where, work.hours, start - ready, finish - start))
+        ready = finish + (waits.move if len(found) == 1 else 0.0)
+    return Timing(waits, tuple(found), tool_room)
+
+
+def _fit(work: Work, ready: float) -> tuple[float, float]:
+    try:
+        if isinstance(work.free, np.ndarray):
+            return first_fit(work.free, ready, work.hours)
+        return work.free.fit(ready, work.hours)
+    except NoFreeHoursError as lacking:
+        raise lacking.of(work.name, work.where) from lacking
+    except PromiseError as error:
+        raise PromiseError(f"{work.name} at {work.where}: {error.field}", error.given, error.accepted) from error
+
+
+def in_tool_room(work: Work, begins: float, done: float) -> Placed:
+    """What is done to a tool in our own tool room, in its first free hours from when the tool can come there.
+
+    A tool is not said to be done before its kind usually is, however free the tool room.
+
+    Parameters
+    ----------
+    work : Work
+        Hours in the tool room [h], above 0.
+    begins : float
+        When the tool is there [days], 0 or above.
+    done : float
+        When it is usually done [days].
+
+    Returns
+    -------
+    placed : Placed
+        Waiting from ``begins``, and from the first hour until the tool is done [days].
+
+    Raises
+    ------
+    NoFreeHoursError
+        The tool room has not the hours.
+    """
+    start, finish = _fit(work, begins)
+    return Placed(work.name, work.where, work.hours, start - begins, max(finish, done) - start)
 
 
 def steps_of(timing: Timing) -> tuple[Step, ...]:
@@ -213,10 +280,13 @@ def steps_of(timing: Timing) -> tuple[Step, ...]:
     steps : tuple of Step
         The last ends at the customer's [days].
     """
-    waits = timing.waits
-    tasks = [
-        Task("tool", waits.tool),
-        Task("first article", waits.first_article, ("tool",)),
+    waits, room, tool = timing.waits, timing.tool_room, "tool"
+    tasks = [Task("tool", waits.tool)]
+    if room:
+        tool = room.name
+        tasks += [Task(f"queue for {tool}", room.queue, ("tool",)), Task(tool, room.run, (f"queue for {tool}",))]
+    tasks += [
+        Task("first article", waits.first_article, (tool,)),
         Task("sheet", waits.sheet),
     ]
     before: tuple[str, ...] = ("first article", "sheet")

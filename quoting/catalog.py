@@ -161,6 +161,25 @@ class ToolWorkRates:
 
 
 @dataclass(frozen=True)
+class ToolRoomRate:
+    """Hours of our own tool room in one kind of tool [h]."""
+
+    name: str  # as the ToolingRate, whose reference area and share of a further cavity hold here too
+    fitting: float  # at the reference size: finishing, venting, fitting to the base
+    try_out: float  # on the former and corrections after it, whatever the size
+
+
+@dataclass(frozen=True)
+class ToolRoomRates:
+    """What is done to tools in our own tool room. Hours [h]; their cost is in the price of the tools."""
+
+    tools: tuple[ToolRoomRate, ...]
+    texture_per_square_foot: float  # of textured tool surface: masking, blasting, touching up
+    moving_section: float  # fitting one
+    transferred_tool: float  # inspection and fitting of a customer's tool
+
+
+@dataclass(frozen=True)
 class TransferRates:
     """Taking over a customer's tool beside its inspection."""
 
@@ -256,6 +275,7 @@ class Rates:
     sources: tuple[tuple[str, str, date], ...] = ()
     spreads: tuple[Spread, ...] = ()
     coatings: tuple[CoatingRate, ...] = ()
+    tool_room: ToolRoomRates | None = None  # None where no rates say how many hours tools take in a tool room
     transit: TransitRates | None = None  # None where no rates say how fast freight goes: then no date counts it
 
 
@@ -299,6 +319,7 @@ class Corrections:
 class Catalog:
     """Read once, then passed. Tuples are ordered by code or name so that the order of the data does not matter.
 
+    ``beside``: won hours of trimmers, benches and tool rooms, summed by week, named as ``board.resource_code`` does.
     A plant without a calendar works the hours a week that it names, with no day closed. ``corrections``: None where
     nobody has accepted any; every estimate then stands as it is.
     """
@@ -311,5 +332,6 @@ class Catalog:
     workload: tuple[Booking, ...] = ()
     calendars: tuple[PlantCalendar, ...] = ()
     corrections: Corrections | None = None
+    beside: tuple[Booking, ...] = ()
 
-    UNWRITTEN = ("corrections",)  # while None, so that digests of catalogs without them stay as they were
+    UNWRITTEN = ("corrections", "beside")  # while empty, so that digests of catalogs without them stay as they were

@@ -4,6 +4,7 @@ from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
+from machines.promise import NoFreeHoursError
 from quoting.answer import PricedCandidate
 from quoting.catalog import Catalog
 from quoting.costing.landed import joined, landed_cost, priced_release, tooling_of
@@ -11,10 +12,11 @@ from quoting.costing.lines import ToolingLine
 from quoting.intake.part import PartRequest
 from quoting.routing.candidate import JudgedCandidate, PlannedCandidate
 from quoting.routing.recalled import Recalled
+from quoting.routing.rules.booked import free_hours
 
 
 def best_layout(group: tuple[JudgedCandidate, ...], catalog: Catalog, on: date, recalled: Recalled) -> PricedCandidate:
-    """The layout of a group that is cheapest for the programme, priced; unpriced where none fits.
+    """The layout of a group that is cheapest for the programme, priced; unpriced where none fits or has free hours.
 
     Layouts are compared at the largest release; only the best one is priced at the others too.
 
@@ -36,7 +38,11 @@ def best_layout(group: tuple[JudgedCandidate, ...], catalog: Catalog, on: date, 
     """
     if not group[0].fits:
         return PricedCandidate(group[0], None, len(group))
-    return at_all_releases(cheapest_layout(group, catalog, on, recalled), catalog, on, recalled)
+    try:
+        return at_all_releases(cheapest_layout(group, catalog, on, recalled), catalog, on, recalled)
+    except NoFreeHoursError as lacking:
+        first = replace(group[0], verdicts=(*group[0].verdicts, free_hours(lacking)))
+        return PricedCandidate(first, None, len(group))
 
 
 def cheapest_layout(
@@ -53,6 +59,11 @@ def cheapest_layout(
     -------
     cheapest : PricedCandidate
         [$]
+
+    Raises
+    ------
+    NoFreeHoursError
+        A place of the cheapest has not the hours within twenty years.
     """
     largest, best = group[0].planned.request.releases[-1], group[0]
     if len(group) > 1:

@@ -10,7 +10,7 @@ from hashlib import sha256
 from quoting.answer import Answer, PricedCandidate
 from quoting.contract_advice import advice_plain
 from quoting.contract_detail import metal_plain, money, pace_plain, range_plain, tooling_terms
-from quoting.contract_lead import lead_plain
+from quoting.contract_lead import lead_plain, tool_room_plain
 from quoting.intake.reading_result import InputErrors
 from quoting.routing.verdict import Verdict
 from quoting.units import spoken
@@ -83,7 +83,7 @@ class _Plain:
         return {
             name: self.of(getattr(value, name))
             for name in _names(type(value))
-            if name not in unwritten or getattr(value, name) is not None
+            if name not in unwritten or getattr(value, name)
         }
 
 
@@ -185,7 +185,7 @@ def to_contract(answer: Answer) -> dict:
 _NOTHING_CHOSEN = {
     "process": None, "plant": None, "machine": None, "polymer": None, "blank": None, "thinning": None,
     "heating": None, "cooling": None, "cycle": None, "press": None, "price_breaks": [], "lead_times": [],
-    "cost_lines": [], "tooling": [], "tooling_options": [], "tooling_terms": None, "packing": None,
+    "cost_lines": [], "tooling": [], "tool_room": None, "tooling_options": [], "tooling_terms": None, "packing": None,
 }  # fmt: skip
 
 
@@ -252,6 +252,7 @@ def _forming(chosen: PricedCandidate) -> dict:
 
 def _money(chosen: PricedCandidate) -> dict:
     cost = chosen.cost
+    in_room = {one.name: one.hours for one in cost.tool_room.lines}
     return {
         "price_breaks": [
             {
@@ -274,10 +275,12 @@ def _money(chosen: PricedCandidate) -> dict:
                 "name": one.name,
                 "price": money(one.price),
                 "lead_time_weeks": one.lead_time_weeks,
+                "tool_room_hours": in_room.get(one.name, 0.0),
                 "basis": one.basis,
             }
             for one in cost.tooling
         ],
+        "tool_room": tool_room_plain(cost.tool_room),
         "tooling_options": [
             {
                 "name": one.name,

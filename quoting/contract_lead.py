@@ -1,7 +1,7 @@
-"""Part of the command-line JSON: the lead time of each release by steps."""
+"""Parts of the command-line JSON: the lead time of each release by steps, and the tools' hours in the tool room."""
 
 from machines.promise import steps_of
-from quoting.costing.lines import PriceBreak
+from quoting.costing.lines import PriceBreak, ToolRoom
 
 
 def lead_plain(breaks: tuple[PriceBreak, ...]) -> list[dict]:
@@ -35,3 +35,25 @@ def lead_plain(breaks: tuple[PriceBreak, ...]) -> list[dict]:
         }
         for one in breaks
     ]
+
+
+def tool_room_plain(room: ToolRoom) -> dict:
+    """Hours of the tools in the tool room of the plant that forms, tool by tool.
+
+    Parameters
+    ----------
+    room : ToolRoom
+        [h]
+
+    Returns
+    -------
+    room : dict
+        Ready for JSON [h].
+    """
+    return {
+        "plant": room.plant,
+        "places": room.places,
+        "hours": room.hours,
+        "why_none": room.why_none or None,
+        "lines": [{"name": one.name, "hours": one.hours, "basis": one.basis} for one in room.lines],
+    }

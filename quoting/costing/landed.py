@@ -13,7 +13,7 @@ from quoting.costing.amortising import amortised_over, with_tooling
 from quoting.costing.correcting import Corrected, corrected
 from quoting.costing.labour import PressInputs, TrimInputs
 from quoting.costing.lead import WEEK, release_timing
-from quoting.costing.lines import LandedCost, Packing, PriceBreak, Risk, ToolingLine, ToolingOption
+from quoting.costing.lines import LandedCost, Packing, PriceBreak, Risk, ToolingLine, ToolingOption, ToolRoom
 from quoting.costing.money import CannotPriceError, Sources, sources_of, to_cent
 from quoting.costing.packing import PackInputs, pack, parts_to_interleaf
 from quoting.costing.price_breaks import Release, ReleaseInputs, price_release
@@ -22,6 +22,7 @@ from quoting.costing.secondary import BenchInputs
 from quoting.costing.sheet import SheetInputs
 from quoting.costing.shipping import as_formed, as_packed, packed_as, shipped, transport_cost
 from quoting.costing.surplus import excess_of
+from quoting.costing.tool_room import tool_room_of
 from quoting.costing.tooling import prototype_option, tooling_lines
 from quoting.costing.transfer import repairs_allowance, transfer_lines
 from quoting.intake.part import Part, PartRequest
@@ -60,19 +61,21 @@ def landed_cost(
     ------
     CannotPriceError
         No sheet offer, no trimmer, or a rate that the part needs is missing.
+    NoFreeHoursError
+        Machine, trimmer, bench or tool room has not the hours of a release within twenty years.
     """
     recalled, rates = recalled or Recalled(), catalog.rates
     sizes = releases or planned.request.releases
     offered = tuple(priced_release(planned, quantity, catalog, recalled) for quantity in sizes)
     tooling, sources = tooling_of(planned, catalog, recalled), recalled.of(sources_of, rates)
-    amortised = amortised_over(planned.request, tooling, rates)
+    amortised, room = amortised_over(planned.request, tooling, rates), tool_room_of(planned, rates, recalled)
     priced = tuple(with_tooling(each.release, amortised, sources) for each in offered)
     packings = tuple(each.packing for each in offered)
     excess = tuple(excess_of(each.quantity, each.need, _offer(planned)) for each in priced)
     return LandedCost(
         written=lambda: tuple(line for each in priced for line in each.lines),
         breaks=tuple(
-            _price_break(planned, each, one, tooling, catalog, on, recalled)
+            _price_break(planned, each, one, tooling, room, catalog, on, recalled)
             for each, one in zip(priced, offered, strict=True)
         ),
         tooling=tooling,
@@ -82,6 +85,7 @@ def landed_cost(
         amortised=amortised,
         options=_options(planned, rates, sources),
         risks=offered[0].risks,
+        tool_room=room,
     )
 
 
@@ -390,12 +394,15 @@ def _price_break(
     priced: Release,
     offered: PricedRelease,
     tooling: tuple[ToolingLine, ...],
+    room: ToolRoom,
     catalog: Catalog,
     on: date,
     recalled: Recalled,
 ) -> PriceBreak:
     finishes = plant_that_trims(planned, catalog)
-    timing = release_timing(planned, priced, offered.inputs, offered.packing, tooling, finishes, catalog, on, recalled)
+    timing = release_timing(
+        planned, priced, offered.inputs, offered.packing, tooling, room, finishes, catalog, on, recalled
+    )
     return PriceBreak(
         quantity=priced.quantity,
         unit_price=priced.unit_price,

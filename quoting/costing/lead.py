@@ -2,14 +2,15 @@
 
 from datetime import date
 
+from machines.board import resource_code
 from machines.calendar import WorkCalendar, default_calendar
 from machines.free_time import FreeTime
 from machines.machine import Booking, Plant
-from machines.promise import PromiseError, Timing, Waits, Work, placed
+from machines.promise import Placed, Timing, Waits, Work, in_tool_room, placed
 from quoting.catalog import Catalog, PlantCalendar, Rates
 from quoting.costing.freight import road_distance
-from quoting.costing.lines import Packing, ToolingLine
-from quoting.costing.money import SECONDS_PER_HOUR, CannotPriceError, loose
+from quoting.costing.lines import Packing, ToolingLine, ToolRoom
+from quoting.costing.money import SECONDS_PER_HOUR, loose
 from quoting.costing.price_breaks import Release, ReleaseInputs
 from quoting.costing.secondary import worked
 from quoting.costing.tooling import tool_weeks
@@ -17,7 +18,8 @@ from quoting.routing.candidate import PlannedCandidate
 from quoting.routing.recalled import Recalled
 
 WEEK = 7.0  # days
-BENCH = "bench"  # one person at the plant that trims
+BENCH = "bench"  # one of the people at the bench of the plant that trims
+TOOL_ROOM = "tool room"  # one of the people or benches in that of the plant that forms
 
 
 def release_timing(
@@ -26,6 +28,7 @@ def release_timing(
     inputs: ReleaseInputs,
     packing: Packing,
     tooling: tuple[ToolingLine, ...],
+    room: ToolRoom,
     finishes: Plant,
     catalog: Catalog,
     on: date,
@@ -33,8 +36,9 @@ def release_timing(
 ) -> Timing:
     """Steps of one release from the order on the day of the answer.
 
-    Tool and sheet are there side by side; forming, trimming, assembly and packing then take the first free hours of
-    machine, trimmer and bench. From the last part formed to the dock passes at least the time to trim and pack.
+    The tool is finished in the tool room of its plant, where that has one; tool and sheet are there side by side.
+    Forming, trimming, assembly and packing then take the first free hours of machine, trimmer and bench. From the last
+    part formed to the dock passes at least the time to trim and pack.
 
     Parameters
     ----------
@@ -48,6 +52,8 @@ def release_timing(
         How it travels [m].
     tooling : tuple of ToolingLine
         Its tools [weeks].
+    room : ToolRoom
+        What they take in the tool room [h].
     finishes : Plant
         Where it is trimmed and packed [-].
     catalog : Catalog
@@ -64,28 +70,79 @@ def release_timing(
 
     Raises
     ------
-    CannotPriceError
-        A place has no free hours within twenty years.
+    NoFreeHoursError
+        A place has not the free hours within twenty years.
     """
     candidate, rates = planned.candidate, catalog.rates
-    waits = recalled.of(
-        _waits, *_ready(planned, tooling, rates), packing.mode, packing.distance, candidate.plant, finishes, rates
-    )
+    tool, article, sheet = _ready(planned, tooling, rates)
+    asked = tool, room.hours, candidate.plant, catalog, on
+    comes, fitted = recalled.by(asked, tool_made, *asked, recalled)
+    ready = comes, article, sheet
+    waits = recalled.of(_waits, *ready, packing.mode, packing.distance, candidate.plant, finishes, rates)
     trimmer, machine = planned.plan.trim.trimmer.code, candidate.machine.code
-    bench = free_time(finishes, BENCH, catalog, on, recalled)
+    bench = beside_time(finishes, "assembly", "", catalog, on, recalled)
     assembly, boxed = recalled.of(_bench_hours, release.quantity, release.need.pieces, inputs, rates)
     works = (
         Work(
             "forming", machine, float(release.press_hours), free_time(candidate.plant, machine, catalog, on, recalled)
         ),
-        Work("trim", trimmer, float(release.trim_hours), free_time(finishes, trimmer, catalog, on, recalled)),
+        Work(
+            "trim",
+            trimmer,
+            float(release.trim_hours),
+            beside_time(finishes, "router", trimmer, catalog, on, recalled),
+        ),
         Work("assembly", BENCH, assembly, bench),
         Work("packing", BENCH, boxed, bench),
     )
-    try:
-        return placed(waits, works)
-    except PromiseError as error:
-        raise CannotPriceError(f"no date can be given: {error}") from error
+    return placed(waits, works, fitted)
+
+
+def tool_made(
+    usual: float, hours: float, plant: Plant, catalog: Catalog, on: date, recalled: Recalled
+) -> tuple[float, Placed | None]:
+    """When a tool comes to our tool room, and what is done there: never sooner than such tools usually take.
+
+    The hours in the tool room are the last of the usual time. The tool comes there as late as an idle tool room would
+    still be done in time; what is booked there then puts it off. One person works on a programme.
+
+    Parameters
+    ----------
+    usual : float
+        Days that such tools usually take, all in all [days], 0 or above.
+    hours : float
+        Of them in the tool room [h]; 0 where the tool comes finished.
+    plant : Plant
+        Whose tool room it is [-].
+    catalog : Catalog
+        Calendars and booked work [-].
+    on : date
+        Day of the order [-].
+    recalled : Recalled
+        What the answer worked out already [-].
+
+    Returns
+    -------
+    comes, fitted : tuple
+        Days from the order, and the work in its place; None where the tool comes finished [days].
+
+    Raises
+    ------
+    NoFreeHoursError
+        The tool room has not the hours within twenty years.
+    """
+    if not hours:
+        return usual, None
+    comes = recalled.by((plant, catalog.calendars, on), _idle_tool_room, plant, catalog, on, recalled).latest_start(
+        usual, hours
+    )
+    free = beside_time(plant, "tool_room", "", catalog, on, recalled)
+    where = resource_code(plant.code, "tool_room")
+    return comes, in_tool_room(Work(TOOL_ROOM, where, hours, free), comes, usual)
+
+
+def _idle_tool_room(plant: Plant, catalog: Catalog, on: date, recalled: Recalled) -> FreeTime:
+    return FreeTime(_calendar(plant, catalog, recalled), TOOL_ROOM, (), on)
 
 
 def earliest_dock(
@@ -110,25 +167,27 @@ def earliest_dock(
     Returns
     -------
     days : float
-        [days]
+        The tool room, trimmer and bench may put it off further [days].
+
+    Raises
+    ------
+    NoFreeHoursError
+        The machine has not the hours within twenty years.
     """
     tool, article, sheet = _ready(planned, tooling, catalog.rates)
     free = free_time(planned.candidate.plant, planned.candidate.machine.code, catalog, on, recalled)
-    try:
-        return free.fit(max(tool + article, sheet), hours)[1] + WEEK * catalog.rates.price.trim_and_pack_weeks
-    except PromiseError as error:
-        raise CannotPriceError(f"no date can be given: {error}") from error
+    return free.fit(max(tool + article, sheet), hours)[1] + WEEK * catalog.rates.price.trim_and_pack_weeks
 
 
 def free_time(plant: Plant, place: str, catalog: Catalog, on: date, recalled: Recalled) -> FreeTime:
-    """Free hours of a machine, a trimmer or the bench of a plant, looked up once in an answer.
+    """Free hours of a forming machine of a plant, looked up once in an answer.
 
     Parameters
     ----------
     plant : Plant
         [-]
     place : str
-        Code of machine or trimmer, or BENCH [-].
+        Code of the machine [-].
     catalog : Catalog
         Calendars and booked work [-].
     on : date
@@ -146,9 +205,46 @@ def free_time(plant: Plant, place: str, catalog: Catalog, on: date, recalled: Re
 
 
 def _free_time(plant: Plant, place: str, catalog: Catalog, on: date, recalled: Recalled) -> FreeTime:
-    own = recalled.of(_by_plant, catalog.calendars).get(plant.code) or default_calendar(plant)
     booked = recalled.of(bookings_by_machine, catalog.workload).get(place, ())
-    return FreeTime(own, place, booked, on)
+    return FreeTime(_calendar(plant, catalog, recalled), place, booked, on)
+
+
+def beside_time(plant: Plant, kind: str, code: str, catalog: Catalog, on: date, recalled: Recalled) -> FreeTime:
+    """Free hours of a trimmer, of one at the bench or of one in the tool room of a plant, looked up once in an answer.
+
+    Parameters
+    ----------
+    plant : Plant
+        [-]
+    kind : str
+        router, assembly or tool_room [-].
+    code : str
+        Of the trimmer; '' otherwise [-].
+    catalog : Catalog
+        Calendars and booked work [-].
+    on : date
+        First day [-].
+    recalled : Recalled
+        What the answer worked out already [-].
+
+    Returns
+    -------
+    free : FreeTime
+        [h]
+    """
+    parts = plant, kind, code, catalog.calendars, catalog.beside, on
+    return recalled.by(parts, _beside_time, plant, kind, code, catalog, on, recalled)
+
+
+def _beside_time(plant: Plant, kind: str, code: str, catalog: Catalog, on: date, recalled: Recalled) -> FreeTime:
+    name = resource_code(plant.code, kind, code)
+    booked = recalled.of(bookings_by_machine, catalog.beside).get(name, ())
+    places = {"assembly": plant.assembly_places, "tool_room": plant.tool_room_places}.get(kind, 1)
+    return FreeTime(_calendar(plant, catalog, recalled), code or kind, booked, on, max(1, places), name)
+
+
+def _calendar(plant: Plant, catalog: Catalog, recalled: Recalled) -> WorkCalendar:
+    return recalled.of(_by_plant, catalog.calendars).get(plant.code) or default_calendar(plant)
 
 
 def _by_plant(calendars: tuple[PlantCalendar, ...]) -> dict[str, WorkCalendar]:

@@ -112,6 +112,27 @@ class ToolingLine:
 
 
 @dataclass(frozen=True)
+class ToolRoomLine:
+    """Hours of one tool in our own tool room. ``basis`` is the formula in words."""
+
+    name: str
+    hours: float
+    basis: str
+    inputs: tuple[Input, ...] = ()
+
+
+@dataclass(frozen=True)
+class ToolRoom:
+    """What the tools take in the tool room of the plant that forms. ``why_none`` says why there is nothing in it."""
+
+    plant: str  # code
+    places: int  # people or benches that work at once
+    hours: float  # h
+    lines: tuple[ToolRoomLine, ...]
+    why_none: str = ""
+
+
+@dataclass(frozen=True)
 class ToolingOption:
     """What stands beside the tooling and in no sum: an offer, or an estimate from ``low`` to ``high`` [$]."""
 
@@ -185,9 +206,12 @@ class LandedCost:
     amortised: Amortised | None = None  # None: the tooling is billed by itself
     options: tuple[ToolingOption, ...] = ()
     risks: tuple[Risk, ...] = ()  # what adds to the margin
+    tool_room: ToolRoom | None = None  # None in answers from before tool rooms had hours
 
     # What is shown and stored of it.
-    SHOWN = ("lines", "breaks", "tooling", "packing", "packings", "excess", "amortised", "options", "risks")
+    SHOWN = (
+        "lines", "breaks", "tooling", "packing", "packings", "excess", "amortised", "options", "risks", "tool_room",
+    )  # fmt: skip
 
     @cached_property
     def lines(self) -> tuple[CostLine, ...]:

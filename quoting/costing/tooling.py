@@ -6,7 +6,7 @@ from quoting.catalog import Rates, ToolingRate
 from quoting.costing.lines import ToolingLine, ToolingOption
 from quoting.costing.money import INQUIRY, CannotPriceError, Input, Sources, exact, given, sources_of, to_dollar
 from quoting.costing.secondary import operation_rate
-from quoting.intake.part import PartRequest
+from quoting.intake.part import Part, PartRequest
 from quoting.routing.candidate import PlannedCandidate
 from quoting.routing.recalled import Recalled
 from quoting.routing.rules.comparing import reaches
@@ -229,7 +229,7 @@ def shape_lines(
     part, work = request.part, rates.tool_work
     lines = []
     if part.texture_depth > 0:
-        faces = 2 if process == "twin_sheet" and part.show_side == "both" else 1
+        faces = textured_faces(part, process)
         feet = faces * exact(part.surface_area) / SQUARE_FOOT
         inputs = (
             given("formed surface of one skin", part.surface_area, "m2", INQUIRY),
@@ -257,6 +257,24 @@ def shape_lines(
         basis = "cavities x undercuts x price of a moving section, rounded to the whole dollar; made with the tool"
         lines.append(ToolingLine("moving_sections", price, tool.lead_time_weeks, basis, inputs))
     return tuple(lines)
+
+
+def textured_faces(part: Part, process: str) -> int:
+    """Tool faces that carry the texture.
+
+    Parameters
+    ----------
+    part : Part
+        [-]
+    process : str
+        vacuum, pressure or twin_sheet; twin-sheet that shows both sides is textured on both tools [-].
+
+    Returns
+    -------
+    faces : int
+        [count]
+    """
+    return 2 if process == "twin_sheet" and part.show_side == "both" else 1
 
 
 def prototype_option(planned: PlannedCandidate, rates: Rates, sources: Sources) -> tuple[ToolingOption, ...]:

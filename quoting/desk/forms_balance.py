@@ -109,7 +109,7 @@ def _premium(plant: PricedPlant, rates: PlanningRates) -> forms.DecimalField:
         help_text=f"Of ${plant.labour_rate:,.2f} an hour. {origin}",
         error_messages=dict.fromkeys(
             ("invalid", "min_value", "max_value", "max_digits", "max_decimal_places", "max_whole_digits"),
-            f"Premium at {plant.code}: accepted is a number from 0 to {MOST_PREMIUM} with at most two decimals, such as 50.",
+            f"Premium at {plant.code}: a number from 0 to {MOST_PREMIUM} with at most two decimals, such as 50.",
         ),
     )  # fmt: skip
 

@@ -13,6 +13,7 @@ BARS = (8.0, WIDTH - 12.0)  # sides of the bars [drawing units]
 HATCH = 6.0  # between the strokes that mark a step which sets the date [drawing units]
 NAMES = {
     "tool": "Tool made or moved",
+    "tool room": "Fitting in our tool room",
     "first article": "First article",
     "sheet": "Sheet from the mill",
     "move": "Move to the plant that trims",
@@ -21,8 +22,11 @@ NAMES = {
     "transit": "On the road to you",
     "trim": "Trimming",
 }
+TOOL = ("tool", "queue for tool room", "tool room")  # one stage to a customer
 HASTE = {
     "tool": "a tool that is built sooner",
+    "queue for tool room": "free hours in the tool room, or a tool bought finished",
+    "tool room": "more hours in the tool room",
     "first article": "a quicker approval of the first article",
     "sheet": "sheet that is here sooner, in stock or from another mill",
     "move": "trimming where the part is formed",
@@ -37,7 +41,9 @@ HASTE = {
 
 def timing_from(plain: dict) -> Timing:
     """A stored timing as a value."""
-    return Timing(Waits(**plain["waits"]), tuple(Placed(**one) for one in plain["placed"]))
+    room = plain.get("tool_room")
+    placed = tuple(Placed(**one) for one in plain["placed"])
+    return Timing(Waits(**plain["waits"]), placed, Placed(**room) if room else None)
 
 
 def lead_shown(breaks: list[dict], ordered_on: str, *, inside: bool) -> list[dict]:
@@ -80,7 +86,8 @@ def _release(one: dict, on: date, inside: bool) -> dict:
 
 def _row(step: Step, timing: Timing, on: date, inside: bool) -> dict:
     written = _short if inside else _printed
-    place = next((each for each in timing.placed if each.name == step.name), None)
+    worked = (*timing.placed, timing.tool_room) if timing.tool_room else timing.placed
+    place = next((each for each in worked if each.name == step.name), None)
     return {
         "name": said(step.name) if inside else NAMES.get(step.name, said(step.name)),
         "start": step.start,
@@ -119,16 +126,20 @@ def said(name: str) -> str:
 
 def _stages(steps: list[Step]) -> list[Step]:
     """Steps as a customer hears of them: all that is done with the part between tool or sheet and the road is one."""
-    waits = [one for one in steps if one.name in ("tool", "first article", "sheet")]
-    made = [one for one in steps if one.name not in ("tool", "first article", "sheet", "transit")]
+    tool = [one for one in steps if one.name in TOOL]
+    waits = [_joined("tool", tool)] if tool else []
+    waits += [one for one in steps if one.name in ("first article", "sheet")]
+    made = [one for one in steps if one.name not in (*TOOL, "first article", "sheet", "transit")]
     road = [one for one in steps if one.name == "transit"]
     if not made:
         return [*waits, *road]
-    whole = Step(
-        "forming to packing, as booked", min(one.start for one in made),
-        max(one.finish for one in made), min(one.slack for one in made),
-    )  # fmt: skip
-    return [*waits, whole, *road]
+    return [*waits, _joined("forming to packing, as booked", made), *road]
+
+
+def _joined(name: str, steps: list[Step]) -> Step:
+    return Step(
+        name, min(one.start for one in steps), max(one.finish for one in steps), min(one.slack for one in steps)
+    )
 
 
 def earlier(steps: list[Step]) -> str:
@@ -157,7 +168,7 @@ def earlier(steps: list[Step]) -> str:
 
 
 def _haste(name: str) -> str:
-    if name.startswith("queue for "):
+    if name not in HASTE and name.startswith("queue for "):
         return f"free hours for {name.removeprefix('queue for ')}, on another machine or by overtime"
     return HASTE.get(name, f"a shorter {name}")
 

@@ -10,10 +10,14 @@ from materials.sheet import PriceTier, SheetOffer
 
 @dataclass(frozen=True)
 class Shape:
-    """A JSON object that becomes one dataclass. ``kinds``: key -> kind of value, a Shape, or a ListOf a Shape."""
+    """A JSON object that becomes one dataclass. ``kinds``: key -> kind of value, a Shape, or a ListOf a Shape.
+
+    Keys of ``optional`` may be left out; the dataclass then has its default.
+    """
 
     becomes: type
     kinds: MappingProxyType
+    optional: frozenset = frozenset()
 
 
 @dataclass(frozen=True)
@@ -24,8 +28,8 @@ class ListOf:
     least: int = 0
 
 
-def _shape(becomes: type, **kinds) -> Shape:
-    return Shape(becomes, MappingProxyType(kinds))
+def _shape(becomes: type, optional: tuple[str, ...] = (), **kinds) -> Shape:
+    return Shape(becomes, MappingProxyType(kinds), frozenset(optional))
 
 
 STATION = _shape(Station, name="text", work="station_work")
@@ -106,6 +110,7 @@ TRIMMER = _shape(
 # latitude and longitude follow from the postal code; "machines" stands beside these keys in the file.
 PLANT = _shape(
     Plant,
+    optional=("assembly_places", "tool_room_places"),
     code="text",
     name="text",
     state="state",
@@ -119,6 +124,8 @@ PLANT = _shape(
     hours_per_shift="hours",
     days_per_week="weekdays",
     assembly="operations",
+    assembly_places="places",
+    tool_room_places="places_or_none",
     trimmers=ListOf(TRIMMER),
 )
 

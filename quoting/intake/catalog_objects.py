@@ -73,7 +73,8 @@ def read_fields(raw: Any, shape: Shape, path: str, problems: Problems, beside: t
     for key, kind in shape.kinds.items():
         field = _dotted(path, key)
         if key not in raw:
-            problems.add(field, ABSENT, _needed(kind))
+            if key not in shape.optional:
+                problems.add(field, ABSENT, _needed(kind))
             continue
         try:
             values[key] = _read(raw[key], kind, field, problems)
@@ -139,7 +140,7 @@ def complete(shape: Shape, values: Mapping[str, Any], **further: Any) -> Any | N
     value : dataclass or None
         [-]
     """
-    return shape.becomes(**values, **further) if set(values) == set(shape.kinds) else None
+    return shape.becomes(**values, **further) if set(shape.kinds) - shape.optional <= set(values) else None
 
 
 def read_list(raw: Any, path: str, problems: Problems, least: int = 0) -> list[tuple[str, Any]]:

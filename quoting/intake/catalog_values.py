@@ -92,6 +92,7 @@ MEASURES: Mapping[str, Measure] = {
     "hours": Measure("hours", **_POSITIVE),
     "hours_of_week": Measure("hours", most=168.0, words=", from 0 to the 168 h of a week"),
     "duration": Measure("weeks", most=1040.0, above=True, words=", above zero and at most 1040 weeks"),
+    "hours_or_none": Measure("hours", **_NOT_NEGATIVE),
     "weeks": Measure("weeks", **_NOT_NEGATIVE),
     "learning": Measure("share", least=0.5, most=1.0, words=", from 50 % to 100 %"),
     "premium_share": Measure("share", most=3.0, words=", from 0 to 300 %"),
@@ -109,7 +110,12 @@ CHOICES: Mapping[str, tuple[str, ...]] = {
 
 LISTS_OF_CHOICES: Mapping[str, tuple[str, ...]] = {"operations": SECONDARY_OPERATIONS, "station_work": STATION_WORK}
 
-WHOLE_NUMBERS: Mapping[str, tuple[int, int]] = {"shifts": (1, 4), "weekdays": (1, 7)}
+WHOLE_NUMBERS: Mapping[str, tuple[int, int]] = {
+    "shifts": (1, 4),
+    "weekdays": (1, 7),
+    "places": (1, 500),
+    "places_or_none": (0, 500),
+}
 
 BARE_NUMBER = re.compile(r"[0-9]{1,9}(\.[0-9]{1,6})?", re.ASCII)
 MOST_PEOPLE = 50  # on one machine; a larger number is a slip, house limit

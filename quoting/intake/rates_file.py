@@ -23,6 +23,8 @@ from quoting.catalog import (
     SheetRates,
     Spread,
     ToolingRate,
+    ToolRoomRate,
+    ToolRoomRates,
     ToolWorkRates,
     TransferRates,
     TransitRates,
@@ -216,7 +218,7 @@ def _rate_kinds() -> dict[str, str]:
 
 
 # Every key a rate file must have; further ones may only be freight.ltl_breaks.<pounds>, those of SPREAD_KEYS and
-# all or none of TRANSIT_KEYS; those of planning_keys are read for planning alone.
+# all or none of TRANSIT_KEYS and of TOOL_ROOM_KEYS; those of planning_keys are read for planning alone.
 RATE_KINDS: Mapping[str, str] = MappingProxyType(_rate_kinds())
 # An input without such a row is not varied in the range of error, and the range says so.
 SPREAD_KEYS: Mapping[str, str] = MappingProxyType({f"error.{name}": name for name in SPREAD_INPUTS})
@@ -239,6 +241,16 @@ ROW = Shape(RateRow, MappingProxyType({"key": "text", "value": "rate_text", "val
 TRANSIT = {"truckload_per_day": "size", "ltl_per_day": "size", "ltl_terminal_weeks": "weeks"}
 TRANSIT_KEYS: Mapping[str, str] = MappingProxyType({f"transit.{name}": kind for name, kind in TRANSIT.items()})
 
+# Without these rows no tool takes hours of a tool room. A prototype tool is none of the programme.
+IN_TOOL_ROOM = tuple(sorted(name for name in TOOLS if name != "prototype"))
+TOOL_IN_ROOM = ("fitting", "try_out")
+ROOM_WORK = ("texture_per_square_foot", "moving_section", "transferred_tool")
+TOOL_ROOM_KEYS: Mapping[str, str] = MappingProxyType(
+    {f"tool_room.{name}.{field}": "hours_or_none" for name in IN_TOOL_ROOM for field in TOOL_IN_ROOM}
+    | {f"tool_room.{field}": "hours_or_none" for field in ROOM_WORK}
+)
+ALL_OR_NONE: Mapping[str, Mapping[str, str]] = MappingProxyType({"transit": TRANSIT_KEYS, "tool_room": TOOL_ROOM_KEYS})
+
 
 def rate_kind(key: str) -> str | None:
     """The kind of value that a rate key takes.
@@ -260,8 +272,9 @@ def rate_kind(key: str) -> str | None:
     """
     if key in SPREAD_KEYS:
         return SPREAD_KIND
-    if key in TRANSIT_KEYS:
-        return TRANSIT_KEYS[key]
+    for keys in ALL_OR_NONE.values():
+        if key in keys:
+            return keys[key]
     return RATE_KINDS.get(key) or (LTL_BREAK_KIND if LTL_BREAK.fullmatch(key) else planning_kind(key))
 
 
@@ -312,6 +325,16 @@ def _transit(values: Mapping[str, Any]) -> TransitRates | None:
     return TransitRates(**known) if len(known) == len(TRANSIT) else None
 
 
+def _tool_room(values: Mapping[str, Any]) -> ToolRoomRates | None:
+    if not all(key in values for key in TOOL_ROOM_KEYS):
+        return None
+    tools = tuple(
+        ToolRoomRate(name, **{field: values[f"tool_room.{name}.{field}"] for field in TOOL_IN_ROOM})
+        for name in IN_TOOL_ROOM
+    )
+    return ToolRoomRates(tools, **{field: values[f"tool_room.{field}"] for field in ROOM_WORK})
+
+
 def _rates(now: Mapping[str, RateRow]) -> Rates:
     values = {key: row.value for key, row in now.items()}
     return Rates(
@@ -337,6 +360,7 @@ def _rates(now: Mapping[str, RateRow]) -> Rates:
         coatings=tuple(
             CoatingRate(name, **{field: values[f"coating.{name}.{field}"] for field in COATING}) for name in COATED
         ),
+        tool_room=_tool_room(values),
         transit=_transit(values),
         spreads=tuple(Spread(name, *values[key]) for key, name in SPREAD_KEYS.items() if key in values),
     )
@@ -357,11 +381,11 @@ def _refuse_all_scrap(now: Mapping[str, RateRow], problems: Problems) -> None:
             problems.add(f"rates.{key}", given, f"a most below {1 / scrap:.3g}, at which everything would be scrap")
 
 
-def _refuse_half_of_transit(now: Mapping[str, RateRow], problems: Problems) -> None:
-    lacking = [key for key in TRANSIT_KEYS if key not in now]
-    if len(lacking) < len(TRANSIT_KEYS):
-        for key in lacking:
-            problems.add(f"rates.{key}", ABSENT, f"{accepted(TRANSIT_KEYS[key])}, or none of the rows transit.*")
+def _refuse_halves(now: Mapping[str, RateRow], problems: Problems) -> None:
+    for section, keys in ALL_OR_NONE.items():
+        lacking = [key for key in keys if key not in now]
+        for key in lacking if len(lacking) < len(keys) else ():
+            problems.add(f"rates.{key}", ABSENT, f"{accepted(keys[key])}, or none of the rows {section}.*")
 
 
 def read_rates(raw: Any, on: date) -> Rates:
@@ -394,6 +418,6 @@ def read_rates(raw: Any, on: date) -> Rates:
     named = {item.get("key") for _, item in entries if isinstance(item, dict) and isinstance(item.get("key"), str)}
     _refuse_missing([row for _, row in rows], now, named, on, problems)
     _refuse_all_scrap(now, problems)
-    _refuse_half_of_transit(now, problems)
+    _refuse_halves(now, problems)
     problems.raise_if_any()
     return _rates(now)

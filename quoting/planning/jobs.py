@@ -10,6 +10,7 @@ from django.db import transaction
 
 from machines.models import Booking, Machine, Plant
 from quoting.planning import selectors
+from quoting.planning.beside import TOOL_ROOM, free_in_tool_room
 from quoting.planning.models import GONE, QUOTED, WON, BenchHours, Job
 from quoting.planning.occupying import Occupied
 from quoting.planning.weeks import DAYS_IN_WEEK, Hours, NoRoomError, laid_out, monday, shared
@@ -72,6 +73,8 @@ def _lay_out(job: Job, occupied: Occupied) -> None:
     trims = Plant.objects.get(code=occupied.trim_plant)
     _keep_bench(job, trims, "router", occupied.trimmer, shared(occupied.trim_hours, run))
     _keep_bench(job, trims, "assembly", "", shared(occupied.assembly_hours, run))
+    if occupied.tool_room_hours:
+        _keep_tool_room(job, occupied)
 
 
 def room_for(job: Job) -> tuple[Hours, ...]:
@@ -91,6 +94,26 @@ def room_for(job: Job) -> tuple[Hours, ...]:
             f"{job}: {job.machine.code} has no free hours for {error.left:.1f} of its {error.hours:.1f} h in the "
             f"{weeks} weeks from {job.ready:%d %b %Y} on; {why}. Free hours there, or answer the inquiry again."
         ) from error
+
+
+def _keep_tool_room(job: Job, occupied: Occupied) -> None:
+    """Hours in the tool room of the plant that forms, in the weeks before the tool is there.
+
+    A plant that has given up its tool room since the quote buys its tools, and nothing is booked. ValidationError where
+    three years do not hold them. The plant is locked, so that nobody lays other work into the same free hours.
+    """
+    plant = Plant.objects.select_for_update(of=("self",), no_key=True).get(pk=job.machine.plant_id)
+    if not plant.tool_room_places:
+        return
+    free = free_in_tool_room(plant, job.since, LATEST, without=job.quote)
+    try:
+        hours = laid_out(occupied.tool_room_hours, monday(job.since), occupied.tool_there(job.since), free)
+    except NoRoomError as error:
+        raise ValidationError(
+            f"{job}: the tool room of {plant.code} has no free hours for {error.left:.1f} of its {error.hours:.1f} h "
+            f"in the {error.weeks} weeks from {job.since:%d %b %Y} on. Free hours there, or answer the inquiry again."
+        ) from error
+    _keep_bench(job, plant, TOOL_ROOM, "", hours)
 
 
 def _keep_bench(job: Job, plant: Plant, kind: str, code: str, hours: tuple[Hours, ...]) -> None:

@@ -7,14 +7,16 @@ A job is found by the number of its quote, so that planning knows nothing of inq
 from django.db import models
 from django.db.models import F, Q
 
-from machines.board import KINDS
+from machines.board import KINDS, resource_code
 from machines.models import Machine, Plant
 from materials.models import choices, within
 from quoting.planning.factor_models import FactorVersion
 from quoting.planning.plan_models import PlanMove, PlanRun
 from quoting.planning.run_models import RunImport, RunRecord, RunUpload
 
-__all__ = ["BenchHours", "FactorVersion", "Job", "PlanMove", "PlanRun", "RunImport", "RunRecord", "RunUpload"]
+__all__ = [
+    "BenchHours", "FactorVersion", "Job", "PlanMove", "PlanRun", "RunImport", "RunRecord", "RunUpload", "resource_code",
+]  # fmt: skip
 
 QUOTED, WON, DONE, GONE = "quoted", "won", "done", "gone"
 JOB_STATES = (QUOTED, WON, DONE, GONE)
@@ -91,12 +93,3 @@ class BenchHours(models.Model):
     @property
     def resource(self) -> str:
         return resource_code(self.plant.code, self.kind, self.code)
-
-
-def resource_code(plant: str, kind: str, code: str = "") -> str:
-    """How the board names what stands beside a former: a trimmer's code is its plant's own only.
-
-    >>> resource_code("P1", "router", "R2"), resource_code("P1", "tool_room")
-    ('P1/R2', 'P1/tool room')
-    """
-    return f"{plant}/{code or kind.replace('_', ' ')}"

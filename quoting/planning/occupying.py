@@ -45,6 +45,12 @@ class Occupied:
     value: Decimal
     margin: float
     options: tuple[Option, ...]
+    tool_room_hours: float = 0.0  # in that of the plant that forms
+    tool_weeks: float = 0.0  # until the tool is there, its first article not yet made
+
+    def tool_there(self, since: date) -> date:
+        """The day on which the tool is there."""
+        return since + timedelta(days=round(DAYS_IN_WEEK * self.tool_weeks))
 
     def ready(self, since: date) -> date:
         """The first day on which it can run."""
@@ -78,9 +84,8 @@ def occupied(snapshot: dict[str, Any], price_break: dict[str, Any], first_articl
     candidate, trim = planned["candidate"], planned["plan"]["trim"]
     value = quantity * Decimal(price_break["landed_unit_price"])
     paid = quantity * Decimal(cost["amortised"]["per_part"] if cost["amortised"] else 0)
-    tools = max((line["lead_time_weeks"] for line in cost["tooling"]), default=0.0)
-    if request["tooling"] != TRANSFER:
-        tools += first_article_weeks
+    tool = tool_weeks(cost, price_break)
+    article = 0.0 if request["tooling"] == TRANSFER else first_article_weeks
     return Occupied(
         machine=candidate["machine"]["code"],
         plant=candidate["plant"]["code"],
@@ -92,13 +97,36 @@ def occupied(snapshot: dict[str, Any], price_break: dict[str, Any], first_articl
         trim_plant=trim["plant"],
         trim_hours=price_break["trim_hours"],
         assembly_hours=assembly_hours(cost["lines"], quantity),
-        ready_weeks=max(candidate["offer"]["lead_time_weeks"], tools),
+        ready_weeks=max(candidate["offer"]["lead_time_weeks"], tool + article),
         lead_weeks=price_break["lead_time_weeks"],
         needed_by=date.fromisoformat(request["needed_by"]) if request["needed_by"] else None,
         value=value,
         margin=float((value - paid - _release_cost(cost, quantity)) / value),
         options=options_of(snapshot, quantity),
+        tool_room_hours=(cost.get("tool_room") or {}).get("hours", 0.0),
+        tool_weeks=tool,
     )
+
+
+def tool_weeks(cost: dict[str, Any], price_break: dict[str, Any]) -> float:
+    """Weeks until the tool is there, its first article not yet made: what it waits for in our tool room included.
+
+    Parameters
+    ----------
+    cost : dict
+        Of the chosen candidate as stored [weeks].
+    price_break : dict
+        The release; of an answer from before there were steps without its timing [days].
+
+    Returns
+    -------
+    weeks : float
+        [weeks]
+    """
+    longest = max((line["lead_time_weeks"] for line in cost["tooling"]), default=0.0)
+    timing = price_break.get("timing") or {}
+    room = timing.get("tool_room")
+    return (timing["waits"]["tool"] + room["queue"] + room["run"]) / DAYS_IN_WEEK if room else longest
 
 
 def options_of(snapshot: dict[str, Any], quantity: int) -> tuple[Option, ...]:

@@ -8,7 +8,7 @@ from django.db.models import Q, Sum
 from django.utils import timezone
 
 from machines import selectors as machines
-from machines.board import Load, Resource
+from machines.board import KINDS, Load, Resource
 from machines.calendar import EVERYTHING, WorkCalendar, hours_by_day
 from machines.models import Booking, Machine, Plant, Trimmer
 from machines.runs import Factor
@@ -80,10 +80,7 @@ def _bench_loads(within: dict, expired: frozenset[str]) -> list[Load]:
 
 
 def resources(on: date | None = None) -> tuple[Resource, ...]:
-    """What has hours of its own: machines that are not retired, trimmers, and the bench of each plant that assembles.
-
-    A tool room is none: tools are known by their price and their weeks, not by hours.
-    """
+    """What has hours of its own: machines that are not retired, trimmers, benches and tool rooms of plants with one."""
     today = on or timezone.localdate()
     formers = Machine.objects.filter(Q(retired_on__isnull=True) | Q(retired_on__gt=today))
     found = [Resource(code, "forming", plant) for code, plant in formers.values_list("code", "plant__code")]
@@ -91,24 +88,26 @@ def resources(on: date | None = None) -> tuple[Resource, ...]:
         Resource(resource_code(plant, "router", code), "router", plant)
         for code, plant in Trimmer.objects.values_list("code", "plant__code")
     ]
-    found += [Resource(resource_code(one.code, "assembly"), "assembly", one.code)
-              for one in Plant.objects.all() if one.assembly]  # fmt: skip
-    order = {"forming": 0, "router": 1, "assembly": 2}
-    return tuple(sorted(found, key=lambda one: (one.plant, order[one.kind], one.code)))
+    for plant in Plant.objects.all():
+        kinds = [("assembly", plant.assembly), ("tool_room", plant.tool_room_places)]
+        found += [Resource(resource_code(plant.code, kind), kind, plant.code) for kind, has in kinds if has]
+    return tuple(sorted(found, key=lambda one: (one.plant, KINDS.index(one.kind), one.code)))
 
 
 def available(resources: tuple[Resource, ...], monday: date, weeks: int) -> np.ndarray:
-    """(resources, weeks) clock hours [h]; at a bench, those of all who can work there at once.
+    """(resources, weeks) clock hours [h]; at a bench and in a tool room, those of all who can work there at once.
 
     Efficiency counts in the hours that work needs, for machines and trimmers alike, so none is taken here.
     """
     calendars, retired = machines.calendars(), dict(Machine.objects.values_list("code", "retired_on"))
-    places = dict(Plant.objects.values_list("code", "assembly_places"))
+    places = {}
+    for plant, assembly, tool_room in Plant.objects.values_list("code", "assembly_places", "tool_room_places"):
+        places |= {(plant, "assembly"): assembly, (plant, "tool_room"): tool_room}
     found = np.zeros((len(resources), weeks))
     for row, one in zip(found, resources, strict=True):
         code = {"forming": one.code, "router": one.code.removeprefix(f"{one.plant}/")}.get(one.kind, EVERYTHING)
         days = hours_of_days(calendars[one.plant], code, monday, DAYS_IN_WEEK * weeks, retired.get(one.code))
-        row[:] = days.reshape(weeks, DAYS_IN_WEEK).sum(axis=1) * (places[one.plant] if one.kind == "assembly" else 1)
+        row[:] = days.reshape(weeks, DAYS_IN_WEEK).sum(axis=1) * places.get((one.plant, one.kind), 1)
     return found
 
 

@@ -11,6 +11,7 @@ from django.db.models import F
 
 from machines import moves as pure_moves
 from machines.models import Booking, Machine, Plant
+from quoting.planning.beside import TOOL_ROOM
 from quoting.planning.models import QUOTED, WON, BenchHours, Job
 from quoting.planning.plan_models import (
     ACCEPTED,
@@ -236,9 +237,12 @@ def _book(run: PlanRun, job: Job, hours: dict[date, float], week_left: dict[str,
 
 
 def _bench(run: PlanRun, job: Job, hours: dict[date, float]) -> None:
-    """Hours beside the former follow its weeks, in proportion; where they are worked stays as it was quoted."""
+    """Hours beside the former follow its weeks, in proportion; where they are worked stays as it was quoted.
+
+    Those of the tool room stay, since the tool is made for the job wherever and whenever that runs.
+    """
     to_come, whole = defaultdict(float), sum(hours.values())
-    rows = BenchHours.objects.filter(job=job, week__gte=run.first)
+    rows = BenchHours.objects.filter(job=job, week__gte=run.first).exclude(kind=TOOL_ROOM)
     for one in rows:
         to_come[one.plant_id, one.kind, one.code] += one.hours
     rows.delete()

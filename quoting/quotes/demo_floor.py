@@ -74,6 +74,7 @@ def _book(given: dict[str, Any], machines: dict[str, Machine], on: date) -> None
         )},
         trim_plant=given["plant"], ready_weeks=ready.days / DAYS_IN_WEEK, lead_weeks=due.days / DAYS_IN_WEEK,
         needed_by=None, value=Decimal(given["value"]), options=options,
+        tool_room_hours=given.get("tool_room_hours", 0.0), tool_weeks=given.get("tool_in_weeks", 0.0),
     )  # fmt: skip
     job_write(quote=given["code"], part=given["part"], customer=given["customer"], occupied=work, since=since, won=True)
 

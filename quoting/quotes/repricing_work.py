@@ -48,7 +48,7 @@ CHANGED = "plants, machines, sheet or rates have changed since this run began; s
 
 def book_digest(catalog: Catalog) -> str:
     """SHA-256 of what a whole run shares. Booked work is left out: it goes on while a run is under way."""
-    return digest(to_plain(replace(catalog, workload=())))
+    return digest(to_plain(replace(catalog, workload=(), beside=())))
 
 
 def open_book() -> Any:
@@ -197,7 +197,7 @@ class Pricing:
 
 
 def _or_why(now: Priced | None) -> tuple[Priced | None, str]:
-    return now, "" if now else "no machine, process and sheet fit the part any longer"
+    return now, "" if now else "no machine, process and sheet fit the part any longer and have free hours"
 
 
 def _basis(inquiry: Inquiry) -> AnswerBasis | None:

@@ -13,6 +13,7 @@ from materials import selectors as materials
 from quoting.catalog import Catalog, PlantCalendar, Rates
 from quoting.intake.catalog_file import read_rates
 from quoting.intake.planning_rates import PlanningRates, read_planning_rates
+from quoting.planning.beside import won_hours
 from quoting.planning.selectors import corrections_of, factors_in_force
 from quoting.quotes import policies
 from quoting.quotes.bookings import monday
@@ -58,6 +59,7 @@ def catalog(on: date) -> Catalog:
         workload=machines.bookings(since=monday(on)),
         calendars=tuple(PlantCalendar(code, one) for code, one in sorted(machines.calendars().items())),
         corrections=corrections_of(factors_in_force(on)),
+        beside=won_hours(since=monday(on)),
     )
 
 

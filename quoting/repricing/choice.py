@@ -10,6 +10,7 @@ from math import inf
 
 import numpy as np
 
+from machines.promise import NoFreeHoursError
 from quoting.answer import PricedCandidate
 from quoting.answering import choice_key
 from quoting.catalog import Catalog
@@ -55,7 +56,7 @@ class House:
         return cls(catalog, on, Known.of(catalog), Tiers.of(catalog.offers), common)
 
 
-def choice(groups: tuple[OpenGroup, ...], request: PartRequest, house: House) -> PricedCandidate:
+def choice(groups: tuple[OpenGroup, ...], request: PartRequest, house: House) -> PricedCandidate | None:
     """The candidate that a full answer would choose, priced at every release.
 
     Parameters
@@ -69,8 +70,8 @@ def choice(groups: tuple[OpenGroup, ...], request: PartRequest, house: House) ->
 
     Returns
     -------
-    chosen : PricedCandidate
-        Without verdicts [$].
+    chosen : PricedCandidate or None
+        Without verdicts; None where no candidate has free hours [$].
 
     Raises
     ------
@@ -87,11 +88,16 @@ def choice(groups: tuple[OpenGroup, ...], request: PartRequest, house: House) ->
         places = search.layouts_worth_costing(number)
         if search.second_bound(number, places) > least:
             continue
-        priced = search.costed(number, places)
+        try:
+            priced = search.costed(number, places)
+        except NoFreeHoursError:  # a candidate without free hours is none, as in a full answer
+            continue
         key = choice_key(priced, house.on)
         if best is None or key < best[0]:
             best, least = (key, priced), (key[0], float(key[1]))
-    return best[1] if request.needed_by else at_all_releases(best[1], house.catalog, house.on, recalled)
+    if best is None or request.needed_by:
+        return best[1] if best else None
+    return at_all_releases(best[1], house.catalog, house.on, recalled)
 
 
 class _Search:
@@ -171,7 +177,10 @@ class _Search:
         planned, catalog = self.firsts[number], self.house.catalog
         hours = self.screen.hours[self.screen.of_group(number)].min() * (1 - SLACK)
         tools = tooling_lines(planned, self.rates, self.recalled)
-        weeks = earliest_dock(planned, max(hours, SLACK), catalog, on, self.recalled, tools) / WEEK
+        try:
+            weeks = earliest_dock(planned, max(hours, SLACK), catalog, on, self.recalled, tools) / WEEK
+        except NoFreeHoursError:
+            return inf
         return max(0.0, weeks - (needed - on).days / 7 - SLACK)
 
     # --- layouts of a group ------------------------------------------------------------------------------------------

@@ -8,8 +8,9 @@ from machines.machine import Plant
 from materials.polymer import Polymer
 from quoting.catalog import Catalog
 
-# Money and weeks: ``routing`` asks for none of them. Of a trimmer's hour rate it asks for the order alone.
-PRICES_OF_PLANT = ("labour_rate", "inspector_rate", "trimmers")
+# Money, weeks and how many work at once: ``routing`` asks for none of them. Of a trimmer's hour rate it asks for the
+# order alone.
+PRICES_OF_PLANT = ("labour_rate", "inspector_rate", "trimmers", "assembly_places", "tool_room_places")
 PRICES_OF_MACHINE = ("hour_rate",)
 PRICES_OF_OFFER = (
     "tiers", "minimum_order", "colour_charge", "regrind_value_per_pound", "lead_time_weeks", "source", "valid_from",

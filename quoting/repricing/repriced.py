@@ -182,7 +182,7 @@ def priced_by_basis(basis: Basis, house: House) -> Priced | None:
     Returns
     -------
     priced : Priced or None
-        None where no candidate fits [$].
+        None where no candidate fits or has free hours [$].
 
     Raises
     ------
@@ -192,7 +192,8 @@ def priced_by_basis(basis: Basis, house: House) -> Priced | None:
         A rate that the part needs is missing.
     """
     groups = opened(basis, house.known)
-    return priced_of(choice(groups, basis.request, house)) if groups else None
+    chosen = choice(groups, basis.request, house) if groups else None
+    return priced_of(chosen) if chosen else None
 
 
 def compared(quoted: Priced, now: Priced | None, why: str, catalog: Catalog) -> Repriced:

@@ -26,7 +26,7 @@ TOP_KEYS = {
     "decision", "summary", "process", "plant", "machine", "polymer", "blank", "thinning", "heating", "cooling", "cycle",
     "press", "price_breaks", "cost_lines", "tooling", "packing", "candidates", "referral", "metal_comparison",
     "range", "price_advice", "conditions", "missing", "assumptions", "cautions",
-    "tooling_options", "tooling_terms", "bottleneck", "trim_ways", "lead_times",
+    "tool_room", "tooling_options", "tooling_terms", "bottleneck", "trim_ways", "lead_times",
 }  # fmt: skip
 
 pytestmark = pytest.mark.django_db

@@ -70,7 +70,7 @@ def test_a_plant_that_is_full_for_six_weeks_when_the_tool_is_there_loses_to_anot
     free = answer_to(asked(), house())
     plant, _ = chosen_of(free)
     first = free.chosen.cost.breaks[0]
-    ready = ON + timedelta(days=int(first.timing.waits.tool + first.timing.waits.first_article))
+    ready = ON + timedelta(days=int(first.timing.ready))
     # a week each of 168 h on a plant of fewer hours carries over, so that it is full for at least six weeks
     busy = replace(house(), workload=full(plant, ready - timedelta(days=ready.weekday()), 6))
     dated = replace(asked(), needed_by=first.arrives + timedelta(days=21))
@@ -99,7 +99,7 @@ def test_a_closed_week_when_forming_would_begin_moves_the_date_by_a_week():
     usual = with_calendars(calendar)
     answer = answer_to(asked(), usual)
     timing = timing_of(answer, usual)
-    start = ON + timedelta(days=int(timing.waits.tool + timing.waits.first_article + timing.placed[0].queue))
+    start = ON + timedelta(days=int(timing.ready + timing.placed[0].queue))
     closed = tuple(start - timedelta(days=start.weekday()) + timedelta(days=day) for day in range(7))
     shut = with_calendars(replace(calendar, closed=closed))
 
@@ -107,7 +107,7 @@ def test_a_closed_week_when_forming_would_begin_moves_the_date_by_a_week():
 
     # from where forming would begin to the Monday after; the rest of the way is the same but for the day of the week
     monday = closed[-1] + timedelta(days=1)
-    waited = later.waits.tool + later.waits.first_article + later.placed[0].queue
+    waited = later.ready + later.placed[0].queue
     assert ON + timedelta(days=int(waited)) == monday
     assert later.arrives > timing.arrives
 

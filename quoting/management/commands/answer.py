@@ -71,7 +71,9 @@ class Command(BaseCommand):
             plants, machines = read_plants(parse_json(_text(options["plants"], "--plants")))
             known = {machine.code for machine in machines}
             workload = tuple(booking for booking in catalog.workload if booking.machine in known)
-            catalog = replace(catalog, plants=plants, machines=machines, workload=workload)
+            stands = tuple(f"{plant.code}/" for plant in plants)
+            beside = tuple(booking for booking in catalog.beside if booking.machine.startswith(stands))
+            catalog = replace(catalog, plants=plants, machines=machines, workload=workload, beside=beside)
         if options["materials"]:
             polymers, offers = read_materials(parse_json(_text(options["materials"], "--materials")))
             catalog = replace(catalog, polymers=polymers, offers=offers)

@@ -25,5 +25,5 @@ def add(apps, _):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("quotes", "0017_rates_of_transit")]
+    dependencies = [("quotes", "0019_rates_of_tool_rooms")]
     operations = [migrations.RunPython(add, migrations.RunPython.noop)]

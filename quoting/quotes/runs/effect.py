@@ -48,12 +48,14 @@ def effect(now: Corrections | None, then: Corrections | None, on: date) -> Effec
         before, after = (_release(basis, replace(catalog, corrections=one), on) for one in (now, then))
     except (StaleBasisError, CannotPriceError):
         return None  # the page says that no open quote can be shown; re-pricing tells why for each
-    return Effect(inquiry, before, after)
+    return Effect(inquiry, before, after) if before and after else None
 
 
-def _release(basis: Basis, catalog: Catalog, on: date) -> Release:
+def _release(basis: Basis, catalog: Catalog, on: date) -> Release | None:
     house = House.of(catalog, on)
     chosen = choice(opened(basis, house.known), basis.request, house)
+    if chosen is None:
+        return None
     candidate, last = chosen.judged.planned.candidate, chosen.cost.breaks[-1]
     return Release(
         candidate.machine.code, candidate.process, last.quantity, last.press_hours, last.landed_unit_price,

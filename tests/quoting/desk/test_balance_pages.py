@@ -179,7 +179,7 @@ def test_a_premium_that_cannot_be_is_told_by_its_plant_and_stays_as_typed(client
     page = posted(at_desk(client, people["manager"]), kind="as_it_is", **{f"premium_{plant.code}": wrong})
 
     text = page.content.decode()
-    assert f"Premium at {plant.code}: accepted is a number from 0 to 300" in text and f'value="{wrong}"' in text
+    assert f"Premium at {plant.code}: a number from 0 to 300" in text and f'value="{wrong}"' in text
     assert not PlanRun.objects.exists()
 
 
