@@ -7,12 +7,14 @@ from django import forms
 
 from machines.machine import Plant as PricedPlant
 from machines.models import Machine, Plant
+from machines.weeks import WEEK, monday
 from quoting.intake.planning_keys import OVERTIME_HOURS, OVERTIME_PREMIUM
 from quoting.intake.planning_rates import PlanningRates
 from quoting.planning.models import QUOTED, WON, Job
 from quoting.planning.plan_models import AS_IT_IS, MACHINE_DOWN, QUOTE_WON, TOOL_MOVES
 from quoting.quotes.balancing import WEEKS
 
+SATURDAY = 5
 MOST_PREMIUM = 300  # %, as the rate
 KINDS = (
     (AS_IT_IS, "Balance the work as it stands"),
@@ -102,15 +104,13 @@ class PlanForm(forms.Form):
 
 
 def _premium(plant: PricedPlant, rates: PlanningRates) -> forms.DecimalField:
-    label = f"{plant.name} ({plant.code}), percent"
     origin = _origin(rates, f"{OVERTIME_PREMIUM}.{plant.code}", OVERTIME_PREMIUM)
+    form = f"accepted is a number from 0 to {MOST_PREMIUM} with at most two decimals, such as 50"
+    codes = ("invalid", "min_value", "max_value", "max_digits", "max_decimal_places", "max_whole_digits")
     return forms.DecimalField(
-        label=label, required=False, min_value=0, max_value=MOST_PREMIUM, max_digits=6, decimal_places=2,
-        help_text=f"Of ${plant.labour_rate:,.2f} an hour. {origin}",
-        error_messages=dict.fromkeys(
-            ("invalid", "min_value", "max_value", "max_digits", "max_decimal_places", "max_whole_digits"),
-            f"Premium at {plant.code}: accepted is a number from 0 to {MOST_PREMIUM} with at most two decimals, such as 50.",
-        ),
+        label=f"Premium at {plant.code}, percent", required=False, min_value=0, max_value=MOST_PREMIUM,
+        max_digits=6, decimal_places=2, help_text=f"{plant.name}: of ${plant.labour_rate:,.2f} an hour. {origin}",
+        error_messages=dict.fromkeys(codes, f"Premium at {plant.code}: {form}."),
     )  # fmt: skip
 
 
@@ -129,4 +129,6 @@ def _percent(share: Decimal | None) -> Decimal | None:
 def initial(day: date, asked: dict[str, str], overtime: float | None) -> dict:
     """What an address proposes, such as ``?kind=machine_down&machine=F1``; overtime as the rates have it."""
     proposed = {name: asked[name] for name in PlanForm.base_fields if asked.get(name)}
-    return {"kind": AS_IT_IS, "down_from": day, "overtime": overtime} | proposed
+    begins = day if day.weekday() < SATURDAY else monday(day) + WEEK  # of a week that is over nothing is left
+    hours = f"{overtime:g}" if overtime is not None else None
+    return {"kind": AS_IT_IS, "down_from": begins, "overtime": hours} | proposed

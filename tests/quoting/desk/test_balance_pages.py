@@ -153,7 +153,7 @@ def test_overtime_and_its_premium_are_proposed_by_the_rates_and_a_plants_own_goe
     page = at_desk(client, people["manager"]).get(reverse("plan-ask"))
 
     form = page.context["form"]
-    assert form["overtime"].value() == 8.0
+    assert form["overtime"].value() == "8"
     assert (form[f"premium_{first.plant.code}"].value(), form[f"premium_{away.plant.code}"].value()) == (50, 75)
     text = page.content.decode()
     assert "Rate overtime.hours: 8 h from Jan 01, 2026" in text
