@@ -76,9 +76,9 @@ class PlanForm(forms.Form):
         quotes = Job.objects.filter(state=QUOTED).order_by("quote").values_list("quote", "part")
         self.fields["quote"].choices = [("", "---------"), *((one, f"{one} {part}".strip()) for one, part in quotes)]
         tools = Job.objects.filter(state=WON, tool_plant__isnull=False).exclude(tool="").order_by("tool")
-        rows = dict(tools.values_list("tool", "tool_plant__code"))
+        rows = {tool: (part, plant) for tool, part, plant in tools.values_list("tool", "part", "tool_plant__code")}
         self.fields["tool"].choices = [
-            ("", "---------"), *((tool, f"{tool}, at {plant}") for tool, plant in rows.items())
+            ("", "---------"), *((tool, f"{tool}: {part}, at {plant}") for tool, (part, plant) in rows.items())
         ]  # fmt: skip
 
     def clean(self) -> dict:

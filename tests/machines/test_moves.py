@@ -164,3 +164,11 @@ def test_whether_work_that_stays_fits_at_all_is_found_at_once_as_the_solver_find
     problem = Problem(("F1",), ("N",), np.full((1, 4), 25.0), np.full((1, 4), 5.0), jobs)
 
     assert (_held_plan(problem) is None) == (balanced(problem) is None)
+
+
+def test_a_premium_that_is_no_whole_cent_leaves_the_exact_answer_exact():
+    down = machine_down(replace(two_machines(), premiums=(1 / 3, 0.144)), "F1", 0, 1)
+    plan = balanced(down, gap=0.0)
+
+    assert [stage.gap for stage in plan.stages] == [0, 0]
+    assert not any(move.is_estimate for move in moves(down, plan))
