@@ -98,6 +98,20 @@ def test_what_stands_in_the_way_is_said_in_plain_words(client, people, machines)
     assert "No plan exists" in page and f"{first.code} lacks" in page and "what asks for them: Q-1" in page
 
 
+def test_work_of_a_retired_machine_that_can_run_nowhere_else_is_told_so(client, people, machines):
+    first, _, _ = machines
+    job("Q-1", first, 20, 0)
+    first.retired_on = today()
+    first.save()
+    manager = at_desk(client, people["manager"])
+    posted(manager, kind="as_it_is")
+    beat("w")
+    balancing_work.work_off(PlanRun.objects.get().pk, "w")
+
+    page = shown(manager, PlanRun.objects.get())
+    assert f"{first.code} has no hours in" in page and "retired, down or closed" in page and "20.0 h: Q-1" in page
+
+
 @pytest.mark.parametrize(
     ("typed", "told"),
     [
