@@ -11,6 +11,8 @@ from machines.balance_greedy import LATE_SLACK, Placed, laid_out
 from machines.balance_model import CHOICE_READ, SHORT_SLACK, Model
 from machines.movable import Problem
 
+ROUNDING = {"lateness": 1e-6, "cost": 0.01, "overtime": 1e-6}  # cost is told in cents
+
 
 @dataclass(frozen=True)
 class Stage:
@@ -24,7 +26,7 @@ class Stage:
     def gap(self) -> float:
         """Distance to the bound over the value; 0 where the value is proven the least."""
         distance = self.value - self.bound
-        return 0.0 if distance <= 1e-6 else distance / self.value
+        return 0.0 if distance <= ROUNDING[self.name] else distance / self.value
 
 
 @dataclass(frozen=True)

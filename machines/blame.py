@@ -2,11 +2,12 @@
 
 from collections import defaultdict
 from dataclasses import dataclass, replace
+from itertools import product
 from time import monotonic
 
 import numpy as np
 
-from machines.balance_model import CHOICE_READ, SHORT_SLACK, deadlines, model_of, solved
+from machines.balance_model import CHOICE_READ, SHORT_SLACK, Choice, deadlines, model_of, solved
 from machines.movable import Job, Problem, open_options
 
 LEAST_SECONDS = 0.1  # for the solver, however long making its model took
@@ -24,13 +25,14 @@ class Stuck:
 
 @dataclass(frozen=True)
 class Shortage:
-    """Hours that are missing on a machine, overtime already counted, and the jobs that ask for them."""
+    """Hours that are missing on a machine, and the stretch of weeks in which most of them are: with its jobs."""
 
     machine: str
     first: int  # week
     last: int
-    hours: float
-    jobs: tuple[str, ...]
+    hours: float  # missing, overtime already counted
+    jobs: tuple[str, ...]  # that have to run within these weeks
+    available: float  # h that the machine has in these weeks, overtime included
 
 
 @dataclass(frozen=True)
@@ -74,11 +76,24 @@ def blamed(problem: Problem, seconds: float = 20.0) -> Blame:
             at[choice.machine].append(choice)
     shortages = []
     for row in np.flatnonzero(missing.sum(axis=1) > SHORT_SLACK):
-        weeks = np.flatnonzero(missing[row] > SHORT_SLACK)
-        first, last = int(weeks.min()), int(weeks.max())
-        asking = tuple(able.jobs[one.job].code for one in at[row] if one.release <= last and one.deadline >= first)
-        shortages.append(Shortage(able.machines[row], first, last, float(missing[row].sum()), asking))
+        shortages.append(_shortage(able, int(row), at[row], float(missing[row].sum())))
     return Blame(stuck + elsewhere, tuple(sorted(shortages, key=lambda one: -one.hours)))
+
+
+def _shortage(problem: Problem, row: int, chosen: list[Choice], missing: float) -> Shortage:
+    """The stretch of weeks that lacks most hours for the jobs which must begin and end within it."""
+    hours = problem.capacity[row] + problem.overtime[row]
+
+    def inside(first: int, last: int) -> list[Choice]:
+        return [one for one in chosen if one.release >= first and one.deadline <= last]
+
+    def lacks(stretch: tuple[int, int]) -> float:
+        return sum(one.hours for one in inside(*stretch)) - float(hours[stretch[0] : stretch[1] + 1].sum())
+
+    stretches = sorted(product({one.release for one in chosen}, {one.deadline for one in chosen}))
+    first, last = max((each for each in stretches if each[0] <= each[1]), key=lacks)
+    jobs = tuple(problem.jobs[one.job].code for one in inside(first, last))
+    return Shortage(problem.machines[row], first, last, missing, jobs, float(hours[first : last + 1].sum()))
 
 
 def _stuck(problem: Problem, job: Job) -> Stuck | None:

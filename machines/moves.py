@@ -103,9 +103,9 @@ def _without(there: Problem, left: float | None) -> tuple[Plan | None, bool]:
     if quick is None or seconds < LEAST_EACH:
         return quick, quick is not None
     best = balanced(there, seconds, 0.0)
-    if best is None or quick.key < best.key:
+    if best is None:
         return quick, True
-    return best, any(stage.gap for stage in best.stages)
+    return min(best, quick, key=lambda one: one.key), any(stage.gap for stage in best.stages)
 
 
 def _held_plan(there: Problem) -> Plan | None:

@@ -7,12 +7,14 @@ from django import forms
 
 from machines.machine import Plant as PricedPlant
 from machines.models import Machine, Plant
+from machines.weeks import WEEK, monday
 from quoting.intake.planning_keys import OVERTIME_HOURS, OVERTIME_PREMIUM
 from quoting.intake.planning_rates import PlanningRates
 from quoting.planning.models import QUOTED, WON, Job
 from quoting.planning.plan_models import AS_IT_IS, MACHINE_DOWN, QUOTE_WON, TOOL_MOVES
 from quoting.quotes.balancing import WEEKS
 
+SATURDAY = 5
 MOST_PREMIUM = 300  # %, as the rate
 KINDS = (
     (AS_IT_IS, "Balance the work as it stands"),
@@ -74,9 +76,9 @@ class PlanForm(forms.Form):
         quotes = Job.objects.filter(state=QUOTED).order_by("quote").values_list("quote", "part")
         self.fields["quote"].choices = [("", "---------"), *((one, f"{one} {part}".strip()) for one, part in quotes)]
         tools = Job.objects.filter(state=WON, tool_plant__isnull=False).exclude(tool="").order_by("tool")
-        rows = dict(tools.values_list("tool", "tool_plant__code"))
+        rows = {tool: (part, plant) for tool, part, plant in tools.values_list("tool", "part", "tool_plant__code")}
         self.fields["tool"].choices = [
-            ("", "---------"), *((tool, f"{tool}, at {plant}") for tool, plant in rows.items())
+            ("", "---------"), *((tool, f"{tool}: {part}, at {plant}") for tool, (part, plant) in rows.items())
         ]  # fmt: skip
 
     def clean(self) -> dict:
@@ -102,15 +104,13 @@ class PlanForm(forms.Form):
 
 
 def _premium(plant: PricedPlant, rates: PlanningRates) -> forms.DecimalField:
-    label = f"{plant.name} ({plant.code}), percent"
     origin = _origin(rates, f"{OVERTIME_PREMIUM}.{plant.code}", OVERTIME_PREMIUM)
+    form = f"accepted is a number from 0 to {MOST_PREMIUM} with at most two decimals, such as 50"
+    codes = ("invalid", "min_value", "max_value", "max_digits", "max_decimal_places", "max_whole_digits")
     return forms.DecimalField(
-        label=label, required=False, min_value=0, max_value=MOST_PREMIUM, max_digits=6, decimal_places=2,
-        help_text=f"Of ${plant.labour_rate:,.2f} an hour. {origin}",
-        error_messages=dict.fromkeys(
-            ("invalid", "min_value", "max_value", "max_digits", "max_decimal_places", "max_whole_digits"),
-            f"Premium at {plant.code}: a number from 0 to {MOST_PREMIUM} with at most two decimals, such as 50.",
-        ),
+        label=f"Premium at {plant.code}, percent", required=False, min_value=0, max_value=MOST_PREMIUM,
+        max_digits=6, decimal_places=2, help_text=f"{plant.name}: of ${plant.labour_rate:,.2f} an hour. {origin}",
+        error_messages=dict.fromkeys(codes, f"Premium at {plant.code}: {form}."),
     )  # fmt: skip
 
 
@@ -129,4 +129,6 @@ def _percent(share: Decimal | None) -> Decimal | None:
 def initial(day: date, asked: dict[str, str], overtime: float | None) -> dict:
     """What an address proposes, such as ``?kind=machine_down&machine=F1``; overtime as the rates have it."""
     proposed = {name: asked[name] for name in PlanForm.base_fields if asked.get(name)}
-    return {"kind": AS_IT_IS, "down_from": day, "overtime": overtime} | proposed
+    begins = day if day.weekday() < SATURDAY else monday(day) + WEEK  # of a week that is over nothing is left
+    hours = f"{overtime:g}" if overtime is not None else None
+    return {"kind": AS_IT_IS, "down_from": begins, "overtime": hours} | proposed

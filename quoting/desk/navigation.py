@@ -5,26 +5,42 @@ from django.urls import reverse
 from quoting.quotes import policies
 from quoting.quotes.models import Inquiry
 
+# Of each entry of the bar: the name of its group, empty where it stands by itself.
+ALONE, PLANTS, PRICES, HOUSE = "", "Plants", "Prices", "House"
+
 
 def links(person: object, path: str = "") -> list[dict]:
-    """Label and address of each page that this person may open from the bar."""
-    offered = [
-        ("Inquiries", reverse("inquiries"), policies.may(person, "see_inquiry") and not policies.may_see_cost(person)),
-        ("Review queue", reverse("review"), policies.may_see_cost(person)),
-        ("Waiting for you", reverse("waiting"), policies.permitted(person, "second")),
-        ("Log inquiry", reverse("inquiry-log"), policies.may_log_inquiry(person)),
-        ("Plant loading", reverse("loading"), policies.may_see_loading(person)),
-        ("Recorded runs", reverse("shop-runs"), policies.may_see_runs(person)),
-        ("What-if plans", reverse("plans"), policies.may_see_loading(person)),
-        ("Rates", reverse("rates"), policies.may_see_rates(person)),
-        ("Plants and data", reverse("admin:index"), policies.may_edit_rates(person) and person.is_staff),
-        ("Re-pricing", reverse("repricing"), policies.may_see_repricing(person)),
-        ("People", reverse("admin:auth_user_changelist"), policies.may(person, "manage_people") and person.is_staff),
-        ("Record of deeds", reverse("audit-period"), policies.may(person, "export_audit")),
-    ]
+    """The bar of this person, entry by entry: a page, or a group of pages. A group of one page is that page."""
+    entries: dict[str, list[dict]] = {}
+    for group, label, address, granted in _offered(person):
+        if granted:
+            entries.setdefault(group or label, []).append({
+                "label": label, "address": address, "here": path == address
+            })  # fmt: skip
     return [
-        {"label": label, "address": address, "here": path == address} for label, address, granted in offered if granted
+        many[0] if len(many) == 1 else {"label": name, "pages": many, "here": any(one["here"] for one in many)}
+        for name, many in entries.items()
     ]
+
+
+def _offered(person: object) -> list[tuple[str, str, str, bool]]:
+    """Group, label and address of each page of the bar, and whether this person may open it."""
+    return [
+        (ALONE, "Inquiries", reverse("inquiries"),
+         policies.may(person, "see_inquiry") and not policies.may_see_cost(person)),
+        (ALONE, "Review queue", reverse("review"), policies.may_see_cost(person)),
+        (ALONE, "Waiting for you", reverse("waiting"), policies.permitted(person, "second")),
+        (ALONE, "Log inquiry", reverse("inquiry-log"), policies.may_log_inquiry(person)),
+        (PLANTS, "Plant loading", reverse("loading"), policies.may_see_loading(person)),
+        (PLANTS, "What-if plans", reverse("plans"), policies.may_see_loading(person)),
+        (PLANTS, "Recorded runs", reverse("shop-runs"), policies.may_see_runs(person)),
+        (PRICES, "Rates", reverse("rates"), policies.may_see_rates(person)),
+        (PRICES, "Re-pricing", reverse("repricing"), policies.may_see_repricing(person)),
+        (HOUSE, "Plants and data", reverse("admin:index"), policies.may_edit_rates(person) and person.is_staff),
+        (HOUSE, "People", reverse("admin:auth_user_changelist"),
+         policies.may(person, "manage_people") and person.is_staff),
+        (HOUSE, "Record of deeds", reverse("audit-period"), policies.may(person, "export_audit")),
+    ]  # fmt: skip
 
 
 def start(person: object) -> str | None:

@@ -65,6 +65,11 @@ def shortage(one: dict) -> str:
     named = ", ".join(jobs[:6]) + (f" and {len(jobs) - 6} more" if len(jobs) > 6 else "")
     last = date.fromisoformat(one["to"])
     span = f"the week of {first:%b %d}" if first == last else f"the weeks from {first:%b %d} to {last:%b %d}"
+    if one.get("available") == 0:  # plans of before do not tell
+        return (
+            f"{one['machine']} has no hours in {span}: retired, down or closed. What would have to run there, "
+            f"{one['hours']:,.1f} h: {named}. Hours there would make a plan, or another machine that can run one of these."
+        )
     lacks = f"{one['machine']} lacks {one['hours']:,.1f} h in {span}, overtime counted already"
     return (
         f"{lacks}; what asks for them: {named}. "

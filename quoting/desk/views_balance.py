@@ -192,6 +192,9 @@ def _given(request: HttpRequest) -> dict:
 @told
 def cancel(request: HttpRequest, run: PlanRun) -> str:
     balancing.plan_cancel(run=run, **_given(request))
+    run.refresh_from_db(fields=["best"])
+    if run.best is None:
+        return "Balancing is cancelled, before a plan was found."
     return "Balancing is cancelled; the best plan so far is shown, but its moves can't be accepted."
 
 

@@ -150,6 +150,7 @@ def plain_blame(found: Blame, first: date) -> dict[str, list]:
         "shortages": [
             {
                 "machine": one.machine, "hours": round(one.hours, 1), "jobs": list(one.jobs),
+                "available": round(one.available, 1),
                 "from": (first + one.first * WEEK).isoformat(), "to": (first + one.last * WEEK).isoformat(),
             }
             for one in found.shortages

@@ -93,6 +93,18 @@ def test_a_shop_with_too_few_hours_names_machine_weeks_and_work():
     assert found.stuck == ()
     assert sum(one.hours for one in found.shortages) == pytest.approx(70)
     assert {job for one in found.shortages for job in one.jobs} == {"A", "B"}
+    assert {one.available for one in found.shortages} == {0.0}
+
+
+def test_a_shortage_names_the_stretch_of_weeks_that_lacks_most_and_only_the_work_within_it():
+    rows = (("early", 10.0, 0, 0), ("tight", 70.0, 1, 1), ("any", 10.0, 0, 3))  # code, hours, release and last week
+    jobs = tuple(Job(code, (Option("F1", hours),), "F1", first, last, last) for code, hours, first, last in rows)
+    problem = Problem(("F1",), ("N",), np.full((1, 4), 40.0), np.full((1, 4), 5.0), jobs)
+
+    (found,) = blamed(problem).shortages
+
+    assert (found.first, found.last, found.jobs, found.available) == (1, 1, ("tight",), 45.0)
+    assert found.hours == pytest.approx(25.0)
 
 
 def test_the_hours_that_are_missing_are_the_least_there_can_be():
@@ -164,3 +176,11 @@ def test_whether_work_that_stays_fits_at_all_is_found_at_once_as_the_solver_find
     problem = Problem(("F1",), ("N",), np.full((1, 4), 25.0), np.full((1, 4), 5.0), jobs)
 
     assert (_held_plan(problem) is None) == (balanced(problem) is None)
+
+
+def test_a_premium_that_is_no_whole_cent_leaves_the_exact_answer_exact():
+    down = machine_down(replace(two_machines(), premiums=(1 / 3, 0.144)), "F1", 0, 1)
+    plan = balanced(down, gap=0.0)
+
+    assert [stage.gap for stage in plan.stages] == [0, 0]
+    assert not any(move.is_estimate for move in moves(down, plan))

@@ -98,6 +98,20 @@ def test_what_stands_in_the_way_is_said_in_plain_words(client, people, machines)
     assert "No plan exists" in page and f"{first.code} lacks" in page and "what asks for them: Q-1" in page
 
 
+def test_work_of_a_retired_machine_that_can_run_nowhere_else_is_told_so(client, people, machines):
+    first, _, _ = machines
+    job("Q-1", first, 20, 0)
+    first.retired_on = today()
+    first.save()
+    manager = at_desk(client, people["manager"])
+    posted(manager, kind="as_it_is")
+    beat("w")
+    balancing_work.work_off(PlanRun.objects.get().pk, "w")
+
+    page = shown(manager, PlanRun.objects.get())
+    assert f"{first.code} has no hours in" in page and "retired, down or closed" in page and "20.0 h: Q-1" in page
+
+
 @pytest.mark.parametrize(
     ("typed", "told"),
     [
@@ -153,7 +167,7 @@ def test_overtime_and_its_premium_are_proposed_by_the_rates_and_a_plants_own_goe
     page = at_desk(client, people["manager"]).get(reverse("plan-ask"))
 
     form = page.context["form"]
-    assert form["overtime"].value() == 8.0
+    assert form["overtime"].value() == "8"
     assert (form[f"premium_{first.plant.code}"].value(), form[f"premium_{away.plant.code}"].value()) == (50, 75)
     text = page.content.decode()
     assert "Rate overtime.hours: 8 h from Jan 01, 2026" in text
@@ -179,7 +193,7 @@ def test_a_premium_that_cannot_be_is_told_by_its_plant_and_stays_as_typed(client
     page = posted(at_desk(client, people["manager"]), kind="as_it_is", **{f"premium_{plant.code}": wrong})
 
     text = page.content.decode()
-    assert f"Premium at {plant.code}: a number from 0 to 300" in text and f'value="{wrong}"' in text
+    assert f"Premium at {plant.code}: accepted is a number from 0 to 300" in text and f'value="{wrong}"' in text
     assert not PlanRun.objects.exists()
 
 

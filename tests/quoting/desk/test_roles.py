@@ -5,6 +5,7 @@ import re
 import pytest
 from django.urls import reverse
 
+from quoting.desk import navigation
 from quoting.quotes import models
 
 OPENS = {
@@ -95,3 +96,13 @@ def test_the_bar_offers_no_page_that_would_refuse(client, people, who):
 
     assert offered
     assert {client.get(address).status_code for address in offered} == {200}
+
+
+def test_pages_of_the_bar_are_grouped_and_a_group_of_one_is_that_page(people):
+    manager = navigation.links(people["manager"], reverse("plans"))
+    named = {one["label"]: [page["label"] for page in one.get("pages", [])] for one in manager}
+
+    assert named["Plants"] == ["Plant loading", "What-if plans", "Recorded runs"]
+    assert [one["label"] for one in manager if one["here"]] == ["Plants"]
+    assert all(len(pages) != 1 for pages in named.values())
+    assert [one["label"] for one in navigation.links(people["rep"])] == ["Inquiries", "Log inquiry"]
