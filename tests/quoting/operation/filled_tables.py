@@ -45,7 +45,7 @@ def migrate_step_by_step() -> tuple[list[str], dict[str, object]]:
     """
     executor = MigrationExecutor(connection)
     plan = executor.migration_plan(executor.loader.graph.leaf_nodes())
-    state = executor.loader.project_state([node for node in executor.loader.applied_migrations])
+    state = executor.loader.project_state(list(executor.loader.applied_migrations))
     put: dict[str, object] = {}
     fill_what_is_empty(state.apps, put)
     for migration, _ in plan:
