@@ -3,7 +3,7 @@
     python -m tests.benchmarks.restored postgresql --quotes 500
     python -m tests.benchmarks.restored sqlite --quotes 500
 
-On PostgreSQL the owner is no superuser, the server that is restored into is a new one, and the app's role is tried after
+On PostgreSQL the owner is no superuser, the server that is restored into is new, and the app's role is tried after
 `roles.sql`: it must be able to issue and to change a link, and unable to change what was issued.
 """
 
