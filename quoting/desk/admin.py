@@ -14,7 +14,7 @@ from materials import models as material_tables
 from quoting.desk import admin_links, admin_people  # noqa: F401  these register links and people
 from quoting.desk.admin_forms import BookingForm, MachineForm, WindowForm
 from quoting.desk.admin_versions import VersionedAdmin
-from quoting.desk.unit_fields import PropertyForm, UnitsInForms
+from quoting.desk.unit_fields import READ_AS_FILES, PropertyForm, UnitsInForms
 from quoting.quotes import outbox, policies
 from quoting.quotes.closed_days import closed_days_keep
 from quoting.quotes.models import AuditEntry, OutgoingMail, RateRow
@@ -144,6 +144,7 @@ class TimeWindowAdmin(VersionedAdmin, OwnPlantOnly, admin.ModelAdmin):
 
 class StationInline(admin.TabularInline):
     model = machine_tables.Station
+    formfield_overrides = READ_AS_FILES
     extra = 0
 
 

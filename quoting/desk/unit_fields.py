@@ -1,5 +1,6 @@
 """Physical columns in the admin: typed and shown with their unit, kept as SI."""
 
+import json
 from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
@@ -7,6 +8,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 from django.db import models
+from django.forms.fields import InvalidJSONInput
 
 from machines import models as machine_tables
 from machines.machine import HeaterBank, Machine, Trimmer
@@ -26,6 +28,8 @@ from quoting.intake.catalog_fields import (
     TRIMMER,
 )
 from quoting.intake.catalog_values import MEASURES, RefusedError, accepted, read_value
+from quoting.intake.json_text import parse_json
+from quoting.intake.reading_result import InputErrors
 from quoting.units import show
 
 # SI unit in which ``show`` takes a value of each kind.
@@ -121,6 +125,38 @@ class UnitField(forms.CharField):
         """Length is checked by the reader; a float has none."""
 
 
+class WordListField(forms.JSONField):
+    """A list of words as JSON: what the reader of files refuses is refused, and what some database would not keep."""
+
+    def to_python(self, value: Any) -> Any:
+        if self.disabled or value in self.empty_values or not isinstance(value, str):
+            return super().to_python(value)
+        try:
+            found = parse_json(value)
+            kept = json.dumps(found, ensure_ascii=False).encode()
+        except InputErrors as refused:
+            raise self._refused(refused.errors[0].given) from refused
+        except UnicodeEncodeError as error:
+            raise self._refused("half of a character") from error
+        if rb"\u0000" in kept:
+            raise self._refused("a NUL character")
+        return found
+
+    def _refused(self, given: str) -> ValidationError:
+        return ValidationError(f'Got {given}; accepted is a list of words in brackets, such as ["paint", "insert"].')
+
+    def bound_data(self, data: Any, initial: Any) -> Any:
+        """What cannot be read is shown again as it was typed."""
+        try:
+            return initial if self.disabled else None if data is None else self.to_python(data)
+        except ValidationError:
+            return InvalidJSONInput(data)
+
+
+# For ModelAdmin and inlines.
+READ_AS_FILES = {models.JSONField: {"form_class": WordListField}}
+
+
 class PhysicalForm(forms.ModelForm):
     """Keeps the stored value where its text was left alone: what is shown is rounded, what is stored is not."""
 
@@ -171,6 +207,7 @@ class UnitsInForms:
     """For ModelAdmin and inlines: every column of ``COLUMN_KINDS`` is typed with its unit."""
 
     form = PhysicalForm
+    formfield_overrides = READ_AS_FILES
 
     def formfield_for_dbfield(self, db_field: models.Field, request: Any, **options: Any) -> forms.Field | None:
         kind = COLUMN_KINDS.get(self.model, {}).get(db_field.name)

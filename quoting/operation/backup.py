@@ -61,9 +61,14 @@ def restore(source: Path, say: Say, *, replace: bool) -> None:
 
 
 def compare(told: dict, say: Say) -> None:
-    """Print each issued document with its digests, and refuse to call it well where one differs or is missing."""
+    """Print each issued document with its digests, and refuse to call it well where one differs or is missing.
+
+    The database is copied after its documents were listed and the app may run meanwhile: what it issued in between is
+    there besides, and is held against its own digests.
+    """
     found = {one.name: one for one in manifest.issued()}
-    wrong = sorted(found.keys() - {name for name, _, _ in told["issued"]})
+    between = sorted(found.keys() - {name for name, _, _ in told["issued"]})
+    wrong = [name for name in between if not found[name].is_intact]
     say(f"{'issued document':<28} {'answer':<14} {'PDF':<14} verified")
     for name, kept, pdf_kept in told["issued"]:
         one = found.get(name)
@@ -71,6 +76,8 @@ def compare(told: dict, say: Say) -> None:
         say(f"{name:<28} {kept[:12]:<14} {pdf_kept[:12]:<14} {'equal' if is_same else 'DIFFERENT'}")
         if not is_same:
             wrong.append(name)
+    for name in between:
+        say(f"{name:<28} {found[name].kept[:12]:<14} {found[name].pdf_kept[:12]:<14} issued while the backup was made")
     if wrong:
         raise CommandError(f"not as in the backup: {', '.join(wrong)}")
-    say(f"All {len(told['issued'])} issued documents are as they were, computed anew from their content.")
+    say(f"All {len(found)} issued documents are as they were, computed anew from their content.")

@@ -9,7 +9,7 @@ from quoting.quotes.mail_model import OutgoingMail
 from quoting.quotes.mail_texts import subject_of, text_of
 from quoting.quotes.models import Quote
 from quoting.quotes.records import audit
-from quoting.quotes.steps import StateError
+from quoting.quotes.steps import StateError, held
 
 
 @transaction.atomic
@@ -20,7 +20,7 @@ def quote_mail(*, quote: Quote, to: str, form: str, by: object, address: Callabl
     the address of the customer's page.
     """
     policies.require(by, "send", quote)
-    kept = Quote.objects.select_for_update(of=("self",)).select_related("inquiry__customer").get(pk=quote.pk)
+    kept = held(quote)
     key = f"quote {kept.number}-{kept.revision} {form}"
     before = OutgoingMail.objects.filter(key=key).first()
     if before is not None:

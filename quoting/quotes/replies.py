@@ -14,11 +14,10 @@ from quoting.quotes.models import (
     OPENED,
     SENT,
     CustomerReply,
-    Inquiry,
     Quote,
 )
 from quoting.quotes.records import audit, now, today
-from quoting.quotes.steps import StateError, break_of
+from quoting.quotes.steps import StateError, break_of, held
 
 LONGEST_AGENT = 200
 _NEEDS_WORDS = {CHANGE: "say what should change", DECLINED_BY_CUSTOMER: "say why, such as price, lead time or no need"}
@@ -42,8 +41,7 @@ def customer_reply(
     that cannot be taken. Inquiry, then quote are locked, as every deed of ours does, so that one of two wins.
     """
     found = selectors.quote_by_token(token)
-    Inquiry.objects.select_for_update().get(pk=found.inquiry_id)
-    Quote.objects.select_for_update(of=("self",)).get(pk=found.pk)
+    held(found)
     quote = selectors.quote_by_token(token)  # as it stands now that nobody else can change it
     text, origin = text.strip(), origin or Origin()
     before = _repeated(quote, kind, text, release, key)

@@ -291,7 +291,7 @@ def quote_send(*, quote: Quote, by: object, version: int | None = None) -> str:
 def link_revoke(*, quote: Quote, by: object) -> Quote:
     """End the private link at once. A second call is harmless."""
     policies.require(by, "revoke_link", quote)
-    kept = Quote.objects.select_for_update().get(pk=quote.pk)
+    kept = steps.held(quote)
     if kept.link_hash is None or kept.link_revoked_at is not None:
         return kept
     kept.link_revoked_at = now()

@@ -97,13 +97,21 @@ def require_storable(typed: object) -> None:
 
 def locked(inquiry: Inquiry, action: str, version: int | None = None) -> Inquiry:
     """The row, locked until commit; refused where another version (if asked) or a wrong state stands there by now."""
-    kept = Inquiry.objects.select_for_update().get(pk=inquiry.pk)
+    kept = Inquiry.objects.select_for_update(no_key=True).get(pk=inquiry.pk)
     if version is not None and kept.version != version:
         last = selectors.changes(kept).first()
         who = (last.by.get_full_name() or last.by.get_username()) if last and last.by else "someone else"
         raise ConflictError(f"{kept.number} was changed by {who} in the meantime; load it again and look.")
     require_state(kept, action)
     return kept
+
+
+def held(quote: Quote) -> Quote:
+    """The issued document as it stands, locked after its inquiry: in the order of every deed, so that no two of them
+    wait for each other. Keys never change, so rows that only refer to the two are written meanwhile.
+    """
+    Inquiry.objects.select_for_update(no_key=True).only("pk").get(pk=quote.inquiry_id)
+    return Quote.objects.select_for_update(no_key=True).get(pk=quote.pk)
 
 
 def require_state(inquiry: Inquiry, action: str) -> None:
@@ -277,7 +285,7 @@ def issue(locked_inquiry: Inquiry, issuing: Issuing, draft: Draft) -> Quote:
 
 def latest(quote: Quote) -> Quote:
     """The row, locked; refused where a later revision has been issued."""
-    kept = Quote.objects.select_for_update().get(pk=quote.pk)
+    kept = Quote.objects.select_for_update(no_key=True).get(pk=quote.pk)
     if kept.is_superseded:
         raise StateError(f"{kept} has been replaced by a later revision.")
     return kept

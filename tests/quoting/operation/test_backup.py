@@ -101,6 +101,40 @@ def test_a_target_that_is_not_empty_is_refused_unless_told(office, saved, tmp_pa
     assert replaced.returncode == 0, replaced.stderr
 
 
+WHILE_ISSUING = """
+import sys
+from pathlib import Path
+import django; django.setup()
+from django.contrib.auth import get_user_model
+from quoting.operation import backup, database_copy
+from quoting.quotes import models, services, stock
+from quoting.quotes.reviewing import KEYS
+copied = database_copy.dump
+def dump(folder):
+    stock.ensure_groups()
+    by = next(one for one in get_user_model().objects.all() if one.username.endswith("estimator"))
+    waiting = models.Inquiry.objects.get(state=models.ANSWERED)
+    waiting = services.inquiry_answer(inquiry=waiting, on=services.today(), by=by)
+    services.quote_approve(inquiry=waiting, confirmed=KEYS, by=by)
+    return copied(folder)
+database_copy.dump = dump
+backup.backup(Path(sys.argv[1]), print)
+"""
+
+
+def test_a_quote_issued_while_the_backup_is_made_is_no_reason_to_refuse_it(office, saved, tmp_path):
+    target = tmp_path / "while issuing"
+    made = run(office, "-c", WHILE_ISSUING, str(target))
+    assert made.returncode == 0, made.stderr
+
+    done = manage(office, "restore", target, "--replace")
+
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.count(" equal\n") == 3
+    assert "Q-2026-0003 revision 1" in next(line for line in done.stdout.splitlines() if "issued while" in line)
+    assert "All 4 issued documents are as they were" in done.stdout
+
+
 def test_a_backup_is_not_written_over_another_one(office, saved):
     assert "is not empty" in manage(office, "backup", saved).stderr
 

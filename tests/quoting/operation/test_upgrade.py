@@ -1,27 +1,33 @@
 """From the first released schema, with data in it, to now: nothing that was issued changes, everything opens."""
 
 import pytest
+from django.apps import apps
 from django.contrib.auth import get_user_model
 from django.db import DatabaseError, connection, transaction
+from django.db.migrations.loader import MigrationLoader
 from django.urls import reverse
 
 from quoting.operation import manifest
 from quoting.quotes import models, services, stock
-from tests.quoting.operation import first_release
+from tests.quoting.operation import filled_tables, first_release
 
 
 @pytest.fixture
-def upgraded(transactional_db):
-    """A database of the first release, filled, then migrated to now; emptied again afterwards."""
+def first(transactional_db):
+    """A database of the first release with its data; emptied again afterwards."""
     content = first_release.read()
     with connection.constraint_checks_disabled(), connection.cursor() as cursor:
         for table in connection.introspection.table_names():
             cursor.execute(f'DROP TABLE "{table}"' + (" CASCADE" if connection.vendor == "postgresql" else ""))
-    apps = first_release.migrate_to_first_release(content)
-    first_release.fill(content, apps)
-    first_release.migrate_to_now()
+    first_release.fill(content, first_release.migrate_to_first_release(content))
     yield content
     empty_frozen_tables()
+
+
+@pytest.fixture
+def upgraded(first):
+    first_release.migrate_to_now()
+    return first
 
 
 def empty_frozen_tables() -> None:
@@ -84,3 +90,36 @@ def test_a_database_of_the_first_release_is_migrated_with_all_it_holds(upgraded,
     assert again.decision == "quote"
     logged = services.inquiry_log(typed=waiting.typed, by=people["rep"])
     assert logged.number == "I-2026-0006"
+
+
+@pytest.mark.django_db(transaction=True)
+def test_every_migration_of_every_app_runs_with_a_row_in_every_table(first):
+    told = {tuple(row[:1]) for row in first["tables"]["quotes_quote"]["rows"]}
+
+    names, put = filled_tables.migrate_step_by_step()
+
+    # all that came since the first release, of each of our apps
+    on_disk = {f"{app}.{name}" for app, name in MigrationLoader(None).disk_migrations if app in filled_tables.ours()}
+    assert on_disk - set(names) == {
+        f"{app}.{name}" for app, name in _up_to(first["migrations"]) if app in filled_tables.ours()
+    }
+    # each table of today has a row, and the row that was put into it is still there
+    for model in apps.get_models(include_auto_created=True):
+        if model._meta.app_label in filled_tables.ours() and model._meta.managed:
+            assert model._default_manager.exists(), model._meta.db_table
+            if model._meta.db_table in put:
+                assert model._default_manager.filter(pk=put[model._meta.db_table]).exists(), model._meta.db_table
+    connection.check_constraints()
+    assert {(one.pk,) for one in models.Quote.objects.only("pk")} >= told
+    assert {
+        "planning_job",
+        "planning_planrun",
+        "planning_runrecord",
+        "planning_factorversion",
+        "machines_shift",
+    } <= set(put)
+
+
+def _up_to(targets: dict[str, str]) -> set[tuple[str, str]]:
+    graph = MigrationLoader(None).graph
+    return {node for target in targets.items() for node in graph.forwards_plan(target)}

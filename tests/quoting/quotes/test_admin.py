@@ -156,6 +156,21 @@ def test_a_plant_is_saved_with_its_bench(client, people, machine):
     assert Plant.objects.get().shop_temperature == pytest.approx(294.2611, abs=1e-4)  # (70 + 459.67) x 5/9
 
 
+@pytest.mark.parametrize(
+    "typed",
+    ["9" * 5000, "[" * 100_000, "paint", "[NaN]", '["a\\u0000b"]', r'["\ud800"]', "½ in", '{"a": 1e999}'],
+    ids=["digits", "deep", "word", "no number", "nul", "half a character", "half", "endless"],
+)
+def test_a_list_that_cannot_be_read_or_kept_is_refused_at_its_field_and_shown_again(client, people, machine, typed):
+    client.force_login(people.manager)
+    page = reverse("admin:machines_plant_change", args=[machine.plant.pk])
+    response = client.post(page, form_data(client.get(page)) | {"assembly": typed})
+    assert response.status_code == 200
+    form = response.context["adminform"].form
+    assert "accepted is a list of words" in " ".join(form.errors["assembly"])
+    assert form["assembly"].value() == typed
+
+
 def test_a_form_opened_before_somebody_elses_change_is_refused_and_keeps_what_was_typed(estimator_client, machine):
     early, late = (form_data(estimator_client.get(address(machine))) for _ in range(2))
     estimator_client.post(address(machine), late | {"platen_length": "72 in"})

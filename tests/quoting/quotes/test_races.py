@@ -6,15 +6,17 @@ from threading import Barrier
 import pytest
 from django.conf import settings
 from django.core.exceptions import ValidationError
-from django.db import connection, transaction
+from django.db import OperationalError, connection, transaction
 from django.db.models import Sum
 
 from machines.models import Booking
 from quoting.planning.models import WON, Job, RunImport, RunRecord
 from quoting.quotes import services
-from quoting.quotes.models import Inquiry, Quote, RateImport, RateRow, RateUpload
+from quoting.quotes.mailing import quote_mail
+from quoting.quotes.models import ACCEPTED, CustomerReply, Inquiry, Quote, RateImport, RateRow, RateUpload
 from quoting.quotes.rates import imports
 from quoting.quotes.records import next_number
+from quoting.quotes.replies import customer_reply
 from quoting.quotes.reviewing import KEYS
 from quoting.quotes.runs import imports as run_imports
 from quoting.quotes.runs.reading import HEADINGS
@@ -63,6 +65,46 @@ def test_of_approvals_at_once_one_wins_and_one_quote_is_issued(office):
 
     assert sum(isinstance(one, Quote) for one in results) == 1
     assert Quote.objects.count() == 1
+
+
+def _reply(office, quote, token):
+    return customer_reply(token=token, kind=ACCEPTED, release=100)
+
+
+# What our people do with a quote that its customer accepts at the same moment.
+BESIDE = {
+    "accepted twice": _reply,
+    "withdrawn": lambda office, quote, token: services.link_revoke(quote=quote, by=office.rep),
+    "sent anew": lambda office, quote, token: services.quote_send(quote=quote, by=office.rep),
+    "mailed anew": lambda office, quote, token: quote_mail(
+        quote=quote, to="a@b.example", form=token, by=office.rep, address=lambda secret: f"/q/link/{secret}/"
+    ),
+    "lost": lambda office, quote, token: services.quote_lost(quote=quote, reason="no answer", by=office.rep),
+}
+
+
+@on_postgresql
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize("deed", BESIDE)
+def test_an_acceptance_and_a_deed_of_ours_at_once_end_in_order_and_nobody_waits_for_ever(office, settings, deed):
+    settings.MAIL, settings.BACKGROUND = "smtp", "workers"  # written only; no worker runs
+    for _ in range(5):
+        quote, token = sent(office)
+
+        def both(place, quote=quote, token=token):
+            try:
+                return (BESIDE[deed] if place % 2 else _reply)(office, Quote.objects.get(pk=quote.pk), token)
+            except (Quote.DoesNotExist, OperationalError) as error:
+                return error
+
+        results = at_once(4, both)
+
+        assert [one for one in results if isinstance(one, OperationalError)] == []
+        assert len([one for one in results if isinstance(one, Exception)]) < len(results)
+        taken = {one.pk for one in results if isinstance(one, CustomerReply)}
+        assert set(quote.replies.values_list("pk", flat=True)) == taken
+        assert len(taken) <= 1
+        assert quote.audit.filter(action="customer_accepted").count() == len(taken)
 
 
 @on_postgresql
