@@ -55,6 +55,24 @@ def clamp_width(gauge: float, twin_sheet: bool, longest_side: float) -> float:
     return CLAMP_THIN if gauge <= THIN_GAUGE + FUZZ else CLAMP_MEDIUM
 
 
+def free_spans(layout: Layout, clamp: float) -> tuple[float, float]:
+    """The blank inside its clamp frame, which is what hangs and what a box presses on.
+
+    Parameters
+    ----------
+    layout : Layout
+        [m]
+    clamp : float
+        Gripped on each side [m].
+
+    Returns
+    -------
+    along, across : float
+        [m]
+    """
+    return layout.blank_length - 2 * clamp, layout.blank_width - 2 * clamp
+
+
 def trim_width(depth: float) -> float:
     """Sheet between the part and the clamp on each side [m], for a formed ``depth`` [m]."""
     return TRIM_DEEP if depth > DEEP + FUZZ else TRIM

@@ -5,6 +5,7 @@ from materials.compressed_air import stored_air_energy
 from materials.web import web_cut
 from quoting.routing.candidate import Heating, PlannedCandidate
 from quoting.routing.heat_plan import cooling_case
+from quoting.routing.nesting import clamp_width, free_spans
 from quoting.routing.rules.depth import drawn_depth
 from quoting.routing.study import Explained, Given
 from quoting.routing.wall_plan import walls_of
@@ -201,11 +202,13 @@ def _required_gauge(planned: PlannedCandidate) -> tuple[Explained, ...]:
 
 
 def _sag_and_force(planned: PlannedCandidate) -> tuple[Explained, ...]:
-    plan, layout = planned.plan, planned.candidate.layout
+    plan, candidate, part = planned.plan, planned.candidate, planned.request.part
     press = plan.press
-    spans = (
-        Given("blank along the platen", layout.blank_length, "m", PLAN),
-        Given("blank across the platen", layout.blank_width, "m", PLAN),
+    clamp = clamp_width(candidate.gauge, candidate.process == "twin_sheet", max(part.length, part.width))
+    inside = "the blank less what the frame grips on both sides"
+    spans = tuple(
+        Given(f"free span {way} the platen", span, "m", inside)
+        for way, span in zip(("along", "across"), free_spans(candidate.layout, clamp), strict=True)
     )
     sag_inputs = (*spans, *_properties(planned, density="kg/m3", hot_modulus="Pa"))
     pressure = Given("forming pressure", press.pressure, "Pa", "vacuum: machine data; box: common practice")

@@ -30,7 +30,7 @@ from quoting.routing.candidate import (
     Trim,
 )
 from quoting.routing.heat_plan import coolings, heatings
-from quoting.routing.nesting import clamp_width
+from quoting.routing.nesting import clamp_width, free_spans
 from quoting.routing.recalled import Recalled
 from quoting.routing.wall_plan import METHOD, areal_draw_of, walls_of
 
@@ -176,13 +176,14 @@ def trim_of(part: Part, home: Plant, plants: tuple[Plant, ...]) -> Trim:
 def _forming_plan(part: Part, candidate: Candidate, plan: _GroupPlan, recalled: Recalled) -> FormingPlan:
     layout, polymer, process = candidate.layout, candidate.polymer, candidate.process
     length, width = layout.blank_length, layout.blank_width
-    sheets = 2 if candidate.process == "twin_sheet" else 1
+    sheets = 2 if process == "twin_sheet" else 1
+    clamp = clamp_width(candidate.gauge, process == "twin_sheet", max(part.length, part.width))
     blank = blank_mass(length, width, candidate.gauge, polymer.density)
     net = sheets * blank_mass(part.length, part.width, candidate.gauge, polymer.density)
     return FormingPlan(
         thinning=plan.thinning,
         heating=plan.heating,
-        sag=recalled.of(sag, polymer.density, polymer.hot_modulus, length, width),
+        sag=recalled.of(sag, polymer.density, polymer.hot_modulus, *free_spans(layout, clamp)),
         cooling=plan.cooling,
         cycle=_cycle(candidate, plan.turn, plan.stations, sheets),
         press=recalled.of(press_of, part, process, candidate.machine, layout, candidate.gauge),
@@ -247,8 +248,7 @@ def press_of(part: Part, process: str, machine: Machine, layout: Layout, gauge: 
     press : Press
         [SI]
     """
-    clamp = clamp_width(gauge, process == "twin_sheet", max(part.length, part.width))
+    along, across = free_spans(layout, clamp_width(gauge, process == "twin_sheet", max(part.length, part.width)))
     pressure = forming_pressure(process, machine.vacuum_pressure, part.texture_depth > 0)
     area = layout.cavities * part.length * part.width
-    box = (layout.blank_length - 2 * clamp) * (layout.blank_width - 2 * clamp)
-    return Press(area, box, pressure, force(pressure, area), machine.lock_force)
+    return Press(area, along * across, pressure, force(pressure, area), machine.lock_force)

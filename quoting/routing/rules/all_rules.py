@@ -27,7 +27,7 @@ TOOL = ("candidate.process", "candidate.machine", "candidate.polymer", "plan.coo
 PLANT = ("candidate.plant", "plan.trim")
 FRAME = ("candidate.machine", "candidate.layout")
 MILL_SIZE = ("candidate.offer", "candidate.layout")
-HANG = ("candidate.process", "candidate.machine", "candidate.layout", "plan.sag")
+HANG = ("candidate.process", "candidate.gauge", "candidate.machine", "candidate.layout", "plan.sag")
 LOCK = ("candidate.process", "plan.press")
 
 READS: dict[Rule, tuple[str, ...]] = {

@@ -4,6 +4,7 @@ from materials.cooling import LONGEST_COOLING, resting_temperature
 from materials.sag import WATCHED_RATIO, sag_ratio, span_share_for
 from quoting.routing.candidate import PlannedCandidate
 from quoting.routing.heat_plan import GOOD_TO, cooling_case
+from quoting.routing.nesting import clamp_width, free_spans
 from quoting.routing.rules.comparing import COMMON, at_least, at_most, not_assessed, reaches, verdict
 from quoting.routing.rules.depth import TOOL_BASE, drawn_depth
 from quoting.routing.rules.referring import FABRICATED, ROTATIONAL
@@ -84,9 +85,8 @@ def heat_left_at_tool(planned: PlannedCandidate) -> Verdict:
 
 def sag_clears_heaters(planned: PlannedCandidate) -> Verdict:
     """A sheet that hangs onto the lower heaters scorches or tears; the wide, soft and heavy ones do it first."""
-    sag, layout = planned.plan.sag, planned.candidate.layout
+    sag, spans = planned.plan.sag, free_spans(planned.candidate.layout, _clamp(planned))
     clearance = planned.candidate.machine.oven.clearance_below
-    spans = layout.blank_length, layout.blank_width
     remedy, figures = _hang_less(planned, clearance, "an oven with {measured} under the frame")
     return at_most(
         "sag in the oven",
@@ -145,22 +145,28 @@ def _takes_tool_above(planned: PlannedCandidate, tool: float) -> bool:
 def _hang_less(planned: PlannedCandidate, room: float, other: str) -> tuple[str, dict[str, tuple[float, str]]]:
     """What lets a sheet hang no further than ``room`` [m]: the blank that would, how much stiffer a polymer, or other.
 
-    The blank is this one scaled in both directions, by the growth of elastic sag with size.
+    The blank is this one scaled inside its clamps in both directions, by the growth of elastic sag with size.
     """
-    sag, layout = planned.plan.sag, planned.candidate.layout
+    sag, clamp = planned.plan.sag, _clamp(planned)
     if reaches(room, sag):
         return "none is needed", {}
     if room <= 0:
         return f"{other}; no blank hangs that little", {}
     share = span_share_for(sag, room)
+    length, width = (share * span + 2 * clamp for span in free_spans(planned.candidate.layout, clamp))
     return (
         f"a blank of at most {{length}} x {{width}}, a polymer {{stiffer}} times as stiff when hot, or {other}",
         {
-            "length": (share * layout.blank_length, "m"),
-            "width": (share * layout.blank_width, "m"),
+            "length": (length, "m"),
+            "width": (width, "m"),
             "stiffer": ((sag / room) ** 3, "-"),
         },
     )
+
+
+def _clamp(planned: PlannedCandidate) -> float:
+    part, candidate = planned.request.part, planned.candidate
+    return clamp_width(candidate.gauge, candidate.process == "twin_sheet", max(part.length, part.width))
 
 
 def sets_on_tool(planned: PlannedCandidate) -> Verdict:

@@ -34,7 +34,7 @@ def arithmetic(name: str, given: dict[str, float]) -> float:
         "Heat for each kilogram": lambda: given["heat into it"] / given["blank"],
         "Mass of one blank": lambda: given["blank"] * given["gauge"] * given["density"],
         "Sag": lambda: (3 * given["density"] * GRAVITY / (64 * given["hot modulus"] * (
-            given["blank along the platen"] ** -4 + given["blank across the platen"] ** -4))) ** (1 / 3),
+            given["free span along the platen"] ** -4 + given["free span across the platen"] ** -4))) ** (1 / 3),
         "Rule of thumb for it": lambda: {"ABS": 90.0, "HDPE": 130.0}["ABS"] * (given["gauge"] / 0.003175) ** 1.4,
         "longest station + index time": lambda: max(stations) + given["index time of the machine"],
         "sum of the stations + 2 x index time": lambda: sum(stations) + 2 * given["index time of the machine"],

@@ -197,3 +197,14 @@ def test_a_deeper_part_is_never_stretched_less(depth, more):
         return areal_draw(next(planned(asked, candidates(asked, house, TODAY), house, TODAY)[0])).measured
 
     assert stretched(depth + more) >= stretched(depth)
+
+
+def test_what_the_clamp_frame_grips_does_not_hang():
+    planned = one_planned("vacuum")
+    layout, polymer = planned.candidate.layout, planned.candidate.polymer
+    # by hand: a blank of 45 x 33 in, an inch of which is clamped on each side; E and rho from the sheet's own data
+    hand = (3 * polymer.density * 9.80665 / (64 * polymer.hot_modulus * ((43 * INCH) ** -4 + (31 * INCH) ** -4))) ** (
+        1 / 3
+    )
+    assert (round(layout.blank_length / INCH, 6), round(layout.blank_width / INCH, 6)) == (45.0, 33.0)
+    assert planned.plan.sag == pytest.approx(hand, rel=1e-9)
