@@ -21,6 +21,7 @@ from tests.quoting.repricing.demo import (
     with_bookings,
     with_factors,
     with_hour_rates,
+    with_hours_beside,
     with_rates,
     with_resin,
 )
@@ -48,6 +49,8 @@ CATALOGS = {
     ),
     "machines booked": lambda: with_bookings(house(), 500.0, every=2),
     "machines booked, resin dearer": lambda: with_bookings(with_resin(house(), "1.10"), 90.0, every=3),
+    "trimmers, benches and tool rooms booked, some for ever": lambda: with_hours_beside(house(), 70.0, without=4),
+    "nobody has an hour": lambda: with_hours_beside(house(), 70.0, without=1),
     "corrected by recorded runs": lambda: with_factors(house(), (1.6, 0.7, 1.15)),
     "corrected by recorded runs, resin dearer": lambda: with_factors(with_resin(house(), "1.10"), (0.8, 1.3)),
 }
