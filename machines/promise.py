@@ -34,9 +34,6 @@ class NoFreeHoursError(PromiseError):
         field = f"{work} at {where}: hours" if where else "hours"
         super().__init__(field, hours, f"at most the {held:g} h that are free in {within}")
 
-    def __reduce__(self) -> tuple:
-        return type(self), (self.hours, self.held, self.within, self.work, self.where)
-
     def of(self, work: str, where: str) -> "NoFreeHoursError":
         """The same, naming the work and its place."""
         return NoFreeHoursError(self.hours, self.held, self.within, work, where)

@@ -8,6 +8,7 @@ from quoting.routing.rules.referring import moulding_for
 from quoting.routing.verdict import Verdict
 from quoting.words import Words
 
+NO_HOURS = "free hours"  # where nothing else is in the way, it decides: the part could be made
 ASK_THE_MILL = "a sheet mill, for a grade that meets what is asked"
 OTHER_SHEET = ("sheet offered", "gauge of offer", "size of offer", "polymer needs")
 
@@ -53,7 +54,7 @@ WEIGHT = (
     "blank on smallest frame",
     "router envelope",
     "operations after forming",
-    "free hours",
+    NO_HOURS,
 )
 
 
@@ -68,6 +69,7 @@ def deciding_verdict(judged: tuple[JudgedCandidate, ...]) -> Verdict | None:
 
     Of the rules that fail on every candidate of a fitting number of skins, the weightiest; where no rule fails
     on all, of those that fail on the candidates with the fewest failures. Among candidates the one that comes closest.
+    Where some candidate lacks nothing but free hours, that decides.
 
     Parameters
     ----------
@@ -127,6 +129,7 @@ def _deciding_failures(judged: tuple[JudgedCandidate, ...]) -> list[Verdict]:
         return []
     pertinent = tuple(one for one in judged if not _wrong_skins(one)) or judged
     failed = tuple({verdict.rule: verdict for verdict in one.verdicts if not verdict.passed} for one in pertinent)
+    failed = tuple(one for one in failed if set(one) == {NO_HOURS}) or failed
     common = set.intersection(*(set(one) for one in failed)) if failed else set()
     if not common:
         fewest = min((len(one) for one in failed), default=0)

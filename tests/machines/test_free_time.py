@@ -72,3 +72,28 @@ def test_a_week_of_maintenance_puts_work_off_by_a_week():
     usual, later = (FreeTime(one, "F1", (), MONDAY).fit(0.0, 16.0) for one in (calendar, standing))
 
     assert np.subtract(later, usual).tolist() == pytest.approx([7.0, 7.0])
+
+
+def test_of_three_at_the_bench_one_is_free_until_the_others_hours_fill_all_three():
+    # three of 40 h are 120 h a week: 60 h booked leave one of them free, 100 h leave 20 h, 130 h nothing and 10 h more
+    booked = tuple(
+        Booking("P1/assembly", MONDAY + timedelta(weeks=week), hours, True)
+        for week, hours in enumerate((60.0, 100.0, 130.0))
+    )
+
+    free = free_by_day(calendar_of_hours(8.0, 5), "bench", booked, MONDAY, 5, places=3, booked_as="P1/assembly")
+
+    assert free.reshape(5, 7).sum(axis=1).tolist() == pytest.approx([40.0, 20.0, 0.0, 40.0, 40.0])
+
+
+@given(booked, st.floats(0, 90), st.floats(0.1, 200), st.sampled_from([(8.0, 5), (24.0, 7)]))
+def test_the_latest_start_is_done_in_time_and_a_moment_with_less_work_before_it_is_not(drawn, done, hours, week):
+    place = FreeTime(calendar_of_hours(*week), "F1", bookings(drawn), MONDAY)
+
+    start = place.latest_start(done, hours)
+
+    if start > 0:
+        assert place.fit(start, hours)[1] <= done + 1e-6
+        assert place.fit(start, hours + 0.1)[1] > done - 1e-6
+    else:
+        assert place.fit(0.0, hours)[1] >= done - 1e-6

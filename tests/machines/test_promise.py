@@ -9,8 +9,23 @@ import simpy
 from hypothesis import given
 from hypothesis import strategies as st
 
+from machines.calendar import calendar_of_hours
 from machines.critical_path import ChainError, Task, stepped
-from machines.promise import PromiseError, Waits, Work, first_fit, in_order, promised
+from machines.free_time import FreeTime
+from machines.machine import Booking
+from machines.promise import (
+    NoFreeHoursError,
+    PromiseError,
+    Timing,
+    Waits,
+    Work,
+    first_fit,
+    in_order,
+    in_tool_room,
+    placed,
+    promised,
+    steps_of,
+)
 
 ORDER = date(2026, 6, 1)
 NO_WAIT = Waits(0, 0, 0, 0, 0)
@@ -229,3 +244,80 @@ def test_a_promise_that_cannot_be_is_refused_by_field(make, field):
     with pytest.raises(PromiseError) as refused:
         make()
     assert refused.value.field == field
+
+
+def simulated_chain(stages: list[tuple[int, dict[int, int], float]]) -> list[float]:
+    """When a job of low priority is done at each of several places in turn, in days, by simpy.
+
+    Each place: how many work there at once, how many of them are booked in which week, and our hours. All work day and
+    night; booked work takes its place from ours and gives it back at the end of its week.
+    """
+    world, ends = simpy.Environment(), []
+    places = [simpy.PreemptiveResource(world, capacity=many) for many, _, _ in stages]
+
+    def booked(place: object, week: int):
+        yield world.timeout(168.0 * week)
+        with place.request(priority=0) as turn:
+            yield turn
+            yield world.timeout(168.0)
+
+    def ours():
+        for place, (_, _, hours) in zip(places, stages, strict=True):
+            left = hours
+            while left > 1e-9:
+                with place.request(priority=1) as turn:
+                    since = None
+                    try:
+                        yield turn
+                        since = world.now
+                        yield world.timeout(left)
+                        left = 0.0
+                    except simpy.Interrupt:
+                        left -= 0.0 if since is None else world.now - since
+            ends.append(world.now / 24)
+
+    for place, (_, weeks, _) in zip(places, stages, strict=True):
+        for week, many in weeks.items():
+            for _ in range(many):
+                world.process(booked(place, week))
+    world.process(ours())
+    world.run()
+    return ends
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_job_through_tool_room_former_trimmer_and_bench_is_done_when_the_simulated_places_are_done_with_it(seed):
+    # simpy's PreemptiveResource: one resource for each place, as many as work there at once
+    generator, monday = np.random.default_rng(seed), date(2026, 6, 1)
+    day_and_night, stages, free = calendar_of_hours(24.0, 7), [], []
+    for place, many in enumerate((2, 1, 1, 3)):
+        weeks = {week: int(generator.integers(0, many + 1)) for week in range(12)}
+        stages.append((many, weeks, float(np.round(generator.uniform(20, 300), 2))))
+        taken = tuple(Booking(str(place), monday + timedelta(weeks=week), 168.0 * n, True) for week, n in weeks.items())
+        free.append(FreeTime(day_and_night, "", taken, monday, places=many, booked_as=str(place)))
+
+    works = tuple(Work(str(place), str(place), stages[place][2], free[place]) for place in range(4))
+    room = in_tool_room(works[0], 0.0, 0.0)
+    timing = placed(NO_WAIT, works[1:], room)
+
+    ends = np.cumsum([one.queue + one.run for one in (room, *timing.placed)])
+    assert ends.tolist() == pytest.approx(simulated_chain(stages), abs=1e-6)
+    assert timing.leaves == pytest.approx(ends[-1])
+
+
+def test_a_tool_is_not_done_before_its_usual_time_and_waits_for_a_booked_tool_room():
+    idle = in_tool_room(work(16.0, name="tool room"), 10.0, 14.0)
+    busy = in_tool_room(work(16.0, [0.0] * 15 + [8.0] * 9, "tool room"), 10.0, 14.0)
+
+    assert (idle.queue, idle.run) == (0.0, 4.0)  # 16 h take two days; the tool is said to be there after 14
+    assert (busy.queue, busy.run) == (5.0, 2.0)
+    steps = {one.name: one for one in steps_of(Timing(NO_WAIT, (), busy))}
+    assert (steps["queue for tool room"].start, steps["tool room"].finish) == (0.0, 7.0)
+
+
+def test_a_place_without_the_hours_is_named_with_what_it_has():
+    with pytest.raises(NoFreeHoursError) as refused:
+        placed(NO_WAIT, (work(5.0), work(9.0, [0.0, 8.0], "trim", "R1")))
+
+    lacking = refused.value
+    assert (lacking.work, lacking.where, lacking.hours, lacking.held) == ("trim", "R1", 9.0, 8.0)

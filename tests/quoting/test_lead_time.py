@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from machines.board import resource_code
 from machines.calendar import Shift, WorkCalendar, calendar_of_hours, hours_by_day
 from machines.critical_path import Task, stepped
 from machines.machine import Booking
@@ -125,6 +126,77 @@ def test_a_night_shift_brings_the_hours_of_a_run_nearer_by_its_share():
     assert quick.run <= slow.run / 2 + 1e-6 if slow.run < 5 else quick.run < slow.run
 
 
+def for_ever(*codes: str) -> tuple[Booking, ...]:
+    """More hours than twenty years have."""
+    return tuple(Booking(code, ON - timedelta(days=ON.weekday()), 1e7, True) for code in codes)
+
+
+def test_a_machine_without_a_free_hour_is_refused_and_the_others_are_still_quoted():
+    free = answer_to(asked(), house())
+    _, machine = chosen_of(free)
+
+    answer = answer_to(asked(), replace(house(), workload=for_ever(machine)))
+
+    assert answer.decision == "quote" and chosen_of(answer)[1] != machine
+    refused = [one for one in answer.candidates if one.judged.planned.candidate.machine.code == machine]
+    told = [one.judged.verdicts[-1] for one in refused if not any(not v.passed for v in one.judged.verdicts[:-1])]
+    assert told and all((one.rule, one.unit, one.passed) == ("free hours", "h", False) for one in told)
+    assert all(one.measured == 0 < one.limit for one in told)
+    plain = next(
+        one
+        for one in to_contract(answer)["candidates"]
+        if one["machine"] == machine and one["verdicts"][-1]["rule"] == "free hours"
+    )
+    assert not plain["fits"] and plain["landed_unit_price"] is None
+    assert machine in plain["verdicts"][-1]["reason"] and "1040 weeks" in plain["verdicts"][-1]["reason"]
+
+
+def test_where_no_machine_has_a_free_hour_the_answer_is_not_a_fit_and_names_the_hours():
+    everything = for_ever(*(machine.code for machine in house().machines))
+
+    answer = answer_to(asked(), replace(house(), workload=everything))
+
+    assert answer.decision == "not_a_fit"
+    assert answer.deciding.rule == "free hours"
+    assert "free hours" in answer.referral.process
+    assert json.loads(canonical(to_contract(answer)))["decision"] == "not_a_fit"
+
+
+@pytest.mark.parametrize("kind", ["router", "assembly", "tool_room"])
+def test_a_trimmer_bench_or_tool_room_without_hours_refuses_the_candidates_that_need_it(kind):
+    free = answer_to(asked(), house())
+    planned = free.chosen.judged.planned
+    code = planned.plan.trim.trimmer.code if kind == "router" else ""
+    name = resource_code(planned.plan.trim.plant, kind, code)
+
+    answer = answer_to(asked(), replace(house(), beside=for_ever(name)))
+
+    assert answer.decision == "quote"
+    assert any(one.judged.verdicts[-1].rule == "free hours" for one in answer.candidates)
+    assert all(one.judged.fits == (one.cost is not None) for one in answer.candidates)
+
+
+def test_won_hours_beside_the_formers_are_in_the_digest_and_come_back_from_kept_master_data():
+    booked = replace(house(), beside=(Booking("ALDER/tool room", MONDAY, 30.0, True),))
+
+    assert digest(to_plain(booked)) != digest(to_plain(house()))
+    assert "beside" not in to_plain(house())  # digests of catalogs without them stay as they were
+    assert reopened(json.loads(canonical(to_plain(booked)))) == booked
+
+
+def test_the_tool_room_is_a_step_between_tool_and_first_article():
+    answer = answer_to(asked(), house())
+
+    steps = {step["name"]: step for step in to_contract(answer)["lead_times"][0]["steps"]}
+    room = to_contract(answer)["tool_room"]
+
+    assert room["hours"] == pytest.approx(sum(one["hours"] for one in room["lines"])) and room["hours"] > 0
+    weeks = max(one["lead_time_weeks"] for one in to_contract(answer)["tooling"])
+    assert steps["tool room"]["finish_days"] == pytest.approx(7 * weeks)
+    assert steps["first article"]["start_days"] == steps["tool room"]["finish_days"]
+    assert sum(one["tool_room_hours"] for one in to_contract(answer)["tooling"]) == pytest.approx(room["hours"])
+
+
 def test_steps_of_an_answer_are_one_chain_of_which_the_ends_are_its_lead_time_and_its_arrival():
     answer = answer_to(asked(), house())
 
@@ -200,6 +272,22 @@ def test_the_customer_hears_of_stages_without_queue_hours_and_codes():
         "On the road to you",
     ]  # fmt: skip
     assert not any(word in said for word in ("Waiting", "F1", "R1", "bench", " h at "))
+
+
+def test_to_a_customer_what_our_tool_room_does_is_part_of_making_the_tool():
+    fitted = replace(
+        TIMING, waits=replace(TIMING.waits, tool=40.0), tool_room=Placed("tool room", "P/tool room", 30, 6, 10)
+    )
+    stored = [{"quantity": 300, "timing": to_plain(fitted)}]
+
+    outside, inside = (lead_shown(stored, "2026-06-01", inside=one)[0] for one in (False, True))
+
+    assert [row["name"] for row in outside["rows"]] == [row["name"] for row in shown(False)["rows"]]
+    assert (outside["rows"][0]["start"], outside["rows"][0]["finish"]) == (0.0, 56.0)
+    assert [row["name"] for row in inside["rows"]][:3] == [
+        "Tool made or moved", "Waiting for tool room", "Fitting in our tool room",
+    ]  # fmt: skip
+    assert next(row["work"] for row in inside["rows"] if row["work"]) == "30.0 h at P/tool room"
 
 
 def test_what_would_bring_it_earlier_names_the_longest_step_that_sets_the_date_and_the_next_behind_it():

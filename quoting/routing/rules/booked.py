@@ -1,6 +1,7 @@
 """Is there an hour left for it. Asked once the hours of a release are known, and told only where there is not."""
 
 from machines.promise import NoFreeHoursError
+from quoting.routing.referral import NO_HOURS
 from quoting.routing.rules.comparing import at_least, plain
 from quoting.routing.verdict import Verdict
 
@@ -23,7 +24,7 @@ def free_hours(lacking: NoFreeHoursError) -> Verdict:
     """
     work, where = plain(lacking.work), plain(lacking.where)
     return at_least(
-        "free hours",
+        NO_HOURS,
         lacking.held,
         lacking.hours,
         "h",

@@ -7,6 +7,7 @@ from decimal import Decimal
 from functools import cache
 from pathlib import Path
 
+from machines.board import resource_code
 from machines.machine import Booking
 from machines.runs import Factor
 from quoting.answering import judged_groups
@@ -74,6 +75,18 @@ def with_bookings(catalog: Catalog, hours: float, every: int) -> Catalog:
         for week in range(30)
     )
     return replace(catalog, workload=booked)
+
+
+def with_hours_beside(catalog: Catalog, hours: float, without: int) -> Catalog:
+    """Every trimmer, bench and tool room booked for thirty weeks; every so-manyth machine and trimmer for ever."""
+    monday = ON - timedelta(days=ON.weekday())
+    routers = [resource_code(plant.code, "router", one.code) for plant in catalog.plants for one in plant.trimmers]
+    others = [resource_code(plant.code, kind) for plant in catalog.plants for kind in ("assembly", "tool_room")]
+    weeks = [monday + timedelta(weeks=week) for week in range(30)]
+    booked = [Booking(name, week, hours, firm=True) for name in (*routers, *others) for week in weeks]
+    ever = [Booking(name, monday, 1e7, firm=True) for name in routers[::without]]
+    machines = tuple(Booking(one.code, monday, 1e7, firm=True) for one in catalog.machines[::without])
+    return replace(catalog, beside=(*booked, *ever), workload=machines)
 
 
 def with_factors(catalog: Catalog, factors: tuple[float, ...]) -> Catalog:

@@ -21,6 +21,7 @@ from tests.quoting.repricing.demo import (
     with_bookings,
     with_factors,
     with_hour_rates,
+    with_hours_beside,
     with_rates,
     with_resin,
 )
@@ -48,6 +49,7 @@ CATALOGS = {
     ),
     "machines booked": lambda: with_bookings(house(), 500.0, every=2),
     "machines booked, resin dearer": lambda: with_bookings(with_resin(house(), "1.10"), 90.0, every=3),
+    "trimmers, benches and tool rooms booked, some for ever": lambda: with_hours_beside(house(), 70.0, without=4),
     "corrected by recorded runs": lambda: with_factors(house(), (1.6, 0.7, 1.15)),
     "corrected by recorded runs, resin dearer": lambda: with_factors(with_resin(house(), "1.10"), (0.8, 1.3)),
 }
@@ -90,6 +92,14 @@ def test_what_did_not_fit_fits_under_no_other_rates(name):
 
     assert priced_by_basis(kept_basis(requests()[name]), House.of(dearer, ON)) is None
     assert fully_chosen(requests()[name], dearer) is None
+
+
+def test_where_nobody_has_an_hour_no_candidate_is_left_as_in_a_full_answer():
+    asked = requests()["06-rail-seat-back"]
+    full = with_hours_beside(house(), 70.0, without=1)
+
+    assert fully_chosen(asked, full) is None
+    assert priced_by_basis(kept_basis(asked), House.of(full, ON)) is None
 
 
 @pytest.mark.parametrize("weeks", [3, 12, 16, 30])
