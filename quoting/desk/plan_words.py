@@ -68,7 +68,8 @@ def shortage(one: dict) -> str:
     if one.get("available") == 0:  # plans of before do not tell
         return (
             f"{one['machine']} has no hours in {span}: retired, down or closed. What would have to run there, "
-            f"{one['hours']:,.1f} h: {named}. Hours there would make a plan, or another machine that can run one of these."
+            f"{one['hours']:,.1f} h: {named}. "
+            "Hours there would make a plan, or another machine that can run one of these."
         )
     lacks = f"{one['machine']} lacks {one['hours']:,.1f} h in {span}, overtime counted already"
     return (
