@@ -208,7 +208,7 @@ def _quote(
     advice = advised(chosen, priced, catalog, on)
     summary = words(
         f"We can make this by {process} forming in {candidate.polymer.name} at {candidate.plant.name} on machine "
-        f"{candidate.machine.code}, at {{price}} landed for {cost.breaks[-1].quantity} parts.",
+        f"{candidate.machine.code}, at {{price}} landed for {cost.breaks[-1].quantity:,} parts.",
         price=(float(cost.ranking_price), "$"),
     )
     return _answer(

@@ -45,7 +45,7 @@ def polymer_meets_needs(planned: PlannedCandidate) -> Verdict:
         met,
         asked,
         "count",
-        reason="the polymer meets {measured} of the {limit} needs asked" + (f" ({lacking})" if lacking else ""),
+        reason="needs asked: {limit}; met by this polymer: {measured}" + (f" ({lacking})" if lacking else ""),
         remedy="another polymer, or a valid certificate from the mill",
         basis="the polymer's certificates on file",
         condition=_agency_condition(planned),

@@ -429,10 +429,7 @@ def test_a_pocket_of_the_model_is_judged_where_it_is_deeper_for_its_opening_than
     assert verdict.status == FAILS
     assert verdict.measured == pytest.approx(1.2)
     assert spoken(verdict.reason).startswith("a pocket of the model is 6.00 in (152 mm) deep in an opening of 5.00 in")
-    assert (
-        spoken(verdict.remedy)
-        == "widen the pocket to 6.00 in (152 mm), or make it 5.00 in (127 mm) deep for each sheet"
-    )
+    assert spoken(verdict.remedy) == "widen the pocket to 6.00 in (152 mm), or make it 5.00 in (127 mm) deep"
     shallow = changed(base("vacuum"), part={"pocket": Pocket(1 * INCH, 5 * INCH)})
     assert depth.depth_over_width(shallow).measured == pytest.approx(8 / 28)
 
