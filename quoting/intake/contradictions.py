@@ -147,9 +147,25 @@ def _odd_sizes(values: Values, typed: dict[str, object]) -> Iterator[Doubt]:
     if plan:
         key = max(plan, key=plan.get)
         yield from _unit_slip(key, plan[key], typed.get(key), UNUSUALLY_SHORT, UNUSUALLY_LONG)
+    yield from _odd_details(values, typed)
     for key in ("part.minimum_wall", "part.gauge"):
         if key in values:
             yield from _unit_slip(key, values[key], typed.get(key), UNUSUALLY_THIN, UNUSUALLY_THICK)
+
+
+def _odd_details(values: Values, typed: dict[str, object]) -> Iterator[Doubt]:
+    """An inside corner is no rounder and an undercut no deeper than the part has room for."""
+    sizes = [values.get(f"part.{side}") for side in ("length", "width", "depth")]
+    if None in sizes:
+        return
+    half, depth = min(sizes[:2]) / 2, sizes[2]
+    for key, what, room in (
+        ("part.smallest_radius", "the smallest inside radius is {typed}", min(half, depth)),
+        ("part.undercut_depth", "the undercut is {typed} deep", half),
+    ):
+        if key in typed and values.get(key, 0.0) > room * (1 + HAIR):
+            text = f"{what} and the part leaves {{room}} for it at most"
+            yield Doubt(key, words(text, typed=(values[key], "m"), room=(room, "m")))
 
 
 def _coats(values: Values, wrong: Complaint) -> Iterator[InputError]:

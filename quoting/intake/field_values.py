@@ -137,7 +137,8 @@ def _country(_field: Field, raw: object, _: Day) -> str:
 
 def _whole(field: Field, raw: object, below: str = "") -> int:
     if isinstance(raw, bool) or not isinstance(raw, int):
-        raise RefusedError(raw, f"a whole number without quotes, such as {max(int(field.low), 1)}", below)
+        mark = " (without a comma)" if isinstance(raw, str) and "," in raw else ""
+        raise RefusedError(raw, f"a whole number without quotes, such as {max(int(field.low), 1)}{mark}", below)
     if not field.low <= raw <= field.high:
         raise RefusedError(raw, f"a whole number from {field.low:,.0f} to {field.high:,.0f}", below)
     return raw

@@ -53,6 +53,7 @@ WEIGHT = (
     "blank on smallest frame",
     "router envelope",
     "operations after forming",
+    "solvent bonds",
 )
 
 

@@ -33,6 +33,9 @@ def base(process: str):
     return one_planned(process, asked)
 
 
+SOLVENT = {"secondary": (Secondary("solvent_bond", 4),)}
+
+
 def frame_of(inches):
     return {"machine": {"largest_opening_length": inches * INCH}}
 
@@ -260,6 +263,9 @@ CASES = [
      (("router", FITS), ("sister", FITS_IF), ("bench", FITS_IF), ("nobody", FAILS))),
     (after.operations_here, "vacuum", lambda v: {"plant": {"assembly": v}},
      ((("insert", "paint"), FITS), (("insert",), FITS), ((), FITS_IF))),
+    (after.solvent_takes_polymer, "vacuum", lambda v: {"request": SOLVENT, "polymer": {"semicrystalline": v}},
+     ((False, FITS), (True, FAILS))),
+    (after.solvent_takes_polymer, "vacuum", lambda v: {"polymer": {"semicrystalline": v}}, ((True, FITS),)),
 ]  # fmt: skip
 
 FLAT = [
@@ -320,11 +326,17 @@ def test_a_need_that_is_not_held_fails_and_is_named():
     assert "transparency" in verdict.reason.text
 
 
-def test_an_agency_need_is_never_promised_for_the_part():
-    verdict = needs.polymer_meets_needs(changed(base("vacuum"), **paper(None)))
+@pytest.mark.parametrize(
+    ("colour", "holds"),
+    [("natural", ""), ("custom", "that it holds for custom colour too is for the sheet's maker to confirm; ")],
+)
+def test_an_agency_need_is_never_promised_for_the_part_nor_for_another_colour(colour, holds):
+    asked = paper(None)
+    asked = asked | {"request": asked.get("request", {}) | {"colour": colour}}
+    verdict = needs.polymer_meets_needs(changed(base("vacuum"), **asked))
 
     assert verdict.condition.text == (
-        "made from sheet whose maker states food contact (Letter 7); "
+        f"made from sheet whose maker states food contact (Letter 7); {holds}"
         "listing of the finished part must come from the certifier"
     )
 
