@@ -43,7 +43,7 @@ def operations_here(planned: PlannedCandidate) -> Verdict:
 
 
 def solvent_takes_polymer(planned: PlannedCandidate) -> Verdict:
-    """A solvent softens an amorphous polymer and so cements it; on polyethylene, polypropylene and the like it dries."""
+    """A solvent softens an amorphous polymer and so cements it; polyethylene, polypropylene and the like it leaves."""
     asked = sum(item.count for item in planned.request.secondary if item.operation == "solvent_bond")
     return at_most(
         "solvent bonds",
