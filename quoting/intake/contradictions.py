@@ -154,18 +154,14 @@ def _odd_sizes(values: Values, typed: dict[str, object]) -> Iterator[Doubt]:
 
 
 def _odd_details(values: Values, typed: dict[str, object]) -> Iterator[Doubt]:
-    """An inside corner is no rounder and an undercut no deeper than the part has room for."""
-    sizes = [values.get(f"part.{side}") for side in ("length", "width", "depth")]
-    if None in sizes:
+    """An inside corner is no rounder than the part has room for."""
+    key, sizes = "part.smallest_radius", [values.get(f"part.{side}") for side in ("length", "width", "depth")]
+    if None in sizes or key not in typed or key not in values:
         return
-    half, depth = min(sizes[:2]) / 2, sizes[2]
-    for key, what, room in (
-        ("part.smallest_radius", "the smallest inside radius is {typed}", min(half, depth)),
-        ("part.undercut_depth", "the undercut is {typed} deep", half),
-    ):
-        if key in typed and values.get(key, 0.0) > room * (1 + HAIR):
-            text = f"{what} and the part leaves {{room}} for it at most"
-            yield Doubt(key, words(text, typed=(values[key], "m"), room=(room, "m")))
+    room = min(min(sizes[:2]) / 2, sizes[2])
+    if values[key] > room * (1 + HAIR):
+        text = "the smallest inside radius is {typed} and the part leaves {room} for one at most"
+        yield Doubt(key, words(text, typed=(values[key], "m"), room=(room, "m")))
 
 
 def _coats(values: Values, wrong: Complaint) -> Iterator[InputError]:

@@ -85,3 +85,13 @@ def test_every_wrong_release_is_named_at_once(tmp_path):
     _, err, status = read(path)
     assert status == 2
     assert err.startswith('quantities.releases: got 0, -3, "40"; accepted is whole numbers')
+
+
+def test_polymers_too_soft_for_the_heat_are_answered_with_one_that_stands_it(tmp_path):
+    # the demo's polycarbonate deflects at 140 degC (284 degF), its HIPS at 85 degC (185 degF)
+    path = changed(
+        tmp_path, "01-equipment-cover.json", part={"service_temperature": "240 degF"}, material={"polymers": ["HIPS"]}
+    )
+    text, _, status = read(path)
+    assert status == 3
+    assert "Please check\n  - material.polymers: would PC do?" in text
