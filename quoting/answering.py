@@ -16,6 +16,7 @@ from quoting.qualifying import GENERAL_CAUTIONS, cautions, conditions, hazards, 
 from quoting.routing.candidate import JudgedCandidate
 from quoting.routing.candidates import candidates
 from quoting.routing.judging import judged
+from quoting.routing.other_polymers import others_that_stand_the_heat
 from quoting.routing.plan import planned
 from quoting.routing.recalled import Recalled
 from quoting.routing.referral import deciding_verdict, referral
@@ -70,7 +71,7 @@ def answered_of(reading: Reading, groups: tuple[Group, ...], catalog: Catalog, o
     priced = _priced(groups, catalog, on)
     fitting = [one for one in priced if one.cost is not None]
     if not fitting:
-        return _not_a_fit(reading, priced, on)
+        return _not_a_fit(reading, priced, catalog, on)
     return _quote(reading, priced, min(fitting, key=lambda one: choice_key(one, on)), catalog, on)
 
 
@@ -190,13 +191,15 @@ def _asking_back(reading: Reading, on: date) -> Answer:
     return _answer(reading, NEEDS_INFORMATION, summary, on)
 
 
-def _not_a_fit(reading: Reading, priced: tuple[PricedCandidate, ...], on: date) -> Answer:
+def _not_a_fit(reading: Reading, priced: tuple[PricedCandidate, ...], catalog: Catalog, on: date) -> Answer:
     referred = referral(tuple(one.judged for one in priced), reading.request)
     verdict = deciding_verdict(tuple(one.judged for one in priced))
     summary = Words(
         f"This part is not a fit for our forming: {verdict.reason.text}. We would send it to {referred.process}.",
         verdict.reason.figures,
     )
+    asked_back = others_that_stand_the_heat(reading.request, catalog.polymers, verdict)
+    reading = replace(reading, doubts=(*reading.doubts, *asked_back))
     return _answer(reading, NOT_A_FIT, summary, on, candidates=priced, referral=referred, deciding=verdict)
 
 
@@ -208,7 +211,7 @@ def _quote(
     advice = advised(chosen, priced, catalog, on)
     summary = words(
         f"We can make this by {process} forming in {candidate.polymer.name} at {candidate.plant.name} on machine "
-        f"{candidate.machine.code}, at {{price}} landed for {cost.breaks[-1].quantity} parts.",
+        f"{candidate.machine.code}, at {{price}} landed for {cost.breaks[-1].quantity:,} parts.",
         price=(float(cost.ranking_price), "$"),
     )
     return _answer(

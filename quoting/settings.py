@@ -49,7 +49,7 @@ if IN_PRODUCTION:
 
 INSTALLED_APPS = [
     "django.contrib.admin",
-    "django.contrib.auth",
+    "quoting.desk.apps_of_others.People",
     "django.contrib.contenttypes",
     "django.contrib.sessions",
     "django.contrib.messages",
@@ -58,8 +58,8 @@ INSTALLED_APPS = [
     "crispy_forms",
     "crispy_bootstrap5",
     "django_tasks",
-    "django_tasks_db",
-    "axes",
+    "quoting.desk.apps_of_others.BackgroundWork",
+    "quoting.desk.apps_of_others.RefusedLogIns",
     "csp",
     "django_otp",
     "django_otp.plugins.otp_totp",
@@ -279,7 +279,7 @@ AXES_DISABLE_ACCESS_LOG = True  # failures are kept, comings and goings of peopl
 AXES_VERBOSE = False
 MISSES_A_MINUTE = 30  # wrong links or failed log-ins from one address before it has to wait
 
-OTP_TOTP_ISSUER = os.environ.get("COMPANY_NAME", "Forming desk")
+OTP_TOTP_ISSUER = os.environ.get("COMPANY_NAME", "Quoting desk")
 # Roles that have to use a second factor, such as "manager,administrator"; anyone else may.
 REQUIRE_SECOND_FACTOR = _listed("REQUIRE_SECOND_FACTOR")
 

@@ -252,7 +252,7 @@ _PLAIN = {
     "s": lambda v: f"{_stepped((100, 1))(v)} s",
     "-": _BY_TWO,
     "share": lambda v: f"{_stepped((10, 1))(100 * v)} %",
-    "count": lambda v: f"{v:,.0f}" if abs(v) >= 10_000 else _WHOLE(v),
+    "count": lambda v: f"{v:,.0f}",
     "h": lambda v: f"{_BY_ONE(v)} h",
     "weeks": lambda v: f"{v:g} week" + ("" if v == 1 else "s") if v == round(v) else f"{_BY_ONE(v)} weeks",
     "pcf": lambda v: f"{_SIZES(v)} pcf",

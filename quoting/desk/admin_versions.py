@@ -35,7 +35,7 @@ def last_change(row: models.Model) -> str:
     if entry is None:
         return "somebody, not through this form"
     name = entry.user.get_full_name() or entry.user.get_username()
-    return f"{name}, {entry.action_time:%d %b %Y %H:%M} ({entry.get_change_message() or 'changed'})"
+    return f"{name}, {entry.action_time:%d %b %Y %H:%M} ({entry.get_change_message().rstrip('.') or 'changed'})"
 
 
 class VersionedAdmin:

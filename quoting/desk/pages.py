@@ -12,8 +12,9 @@ from django.shortcuts import redirect, render
 
 from quoting import units
 from quoting.desk import differences_shown, form_fields, inquiry_text, labels, navigation, repeats
-from quoting.desk.templatetags.desk import plain_value
+from quoting.desk.templatetags.desk import field_label, plain_value
 from quoting.intake.fields import BY_KEY
+from quoting.intake.reading import RIVALS
 from quoting.quotes import models, policies, records, selectors, services
 from quoting.quotes.differences import what_changed
 from quoting.quotes.records import SAW
@@ -57,9 +58,16 @@ def typed_rows(typed: dict, overridden: dict[str, object]) -> list[dict]:
                 "text": value_text(key, value),
                 "echo": echo(value, BY_KEY[key].kind),
                 "override": plain_value(overridden[key]) if key in overridden else "",
+                "aside": aside(key, overridden),
             }
         )
     return rows
+
+
+def aside(key: str, overridden: dict[str, object]) -> str:
+    """The field whose override takes the place of this one, as a gauge that of a thinnest wall; else empty."""
+    rival = RIVALS.get(key, "")
+    return form_fields.LABELS[rival] if overridden.get(rival) and key not in overridden else ""
 
 
 def value_text(key: str, value: object) -> str:
@@ -72,7 +80,7 @@ def value_text(key: str, value: object) -> str:
 
 def echo(value: object, kind: str) -> str:
     """A typed size as we read it, in both systems, so that inches taken for millimetres are seen at once."""
-    if kind not in KINDS_WITH_ECHO:
+    if value is None or kind not in KINDS_WITH_ECHO:
         return ""
     try:
         return units.show(units.read(value, kind), KINDS_WITH_ECHO[kind], "both")
@@ -110,7 +118,9 @@ def detail_text(detail: dict) -> str:
     """Details of a deed as one line; fingerprints and whole inquiries are the audit log's, not this line's."""
     shown = {key: value for key, value in detail.items() if not key.endswith("digest") and not isinstance(value, dict)}
     return ", ".join(
-        f"{labels.said(key)} {plain_value(value)}" for key, value in shown.items() if value not in (None, "", [])
+        f"{labels.said(key)} {field_label(value).lower() if key == 'field' else plain_value(value)}"
+        for key, value in shown.items()
+        if value not in (None, "", [])
     )
 
 

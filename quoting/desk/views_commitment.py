@@ -30,7 +30,8 @@ def approve(request: HttpRequest, number: str) -> HttpResponse:
         return pages.conflict(request, inquiry, "Only an answered inquiry that we can make can be approved.")
     items = services.what_to_confirm(inquiry)
     form = ReviewForm(pages.posted(request), items=items)
-    if request.method == "POST" and form.is_valid() and pages.is_same_version(request, inquiry, form):
+    stale = request.method == "POST" and pages.told_version(request) != str(inquiry.version)
+    if request.method == "POST" and form.is_valid() and not stale:
         quote = services.quote_approve(
             inquiry=inquiry, by=request.user, confirmed=form.confirmed(), note=form.cleaned_data["note"]
         )
@@ -39,13 +40,18 @@ def approve(request: HttpRequest, number: str) -> HttpResponse:
         else:
             messages.success(request, f"Quote {quote.number} revision {quote.revision} is approved. Next: send it.")
         return redirect(navigation.page_of(request.user, inquiry))
+    summary = form.summary()
+    if stale:  # the ticks were set below other figures, and the page now shows those of today
+        form = ReviewForm(items=items, initial={"note": request.POST.get("note")})
+        told = pages.changed_meanwhile(request, inquiry, typed=False)
+        summary = [("", "", f"{told} Your note is kept; confirm each point again.")]
     context = inquiry_page(request, inquiry) | {
         "form": form,
         "overrides": active_overrides(inquiry),
         "reasons": services.why_a_manager(inquiry, records.today()),
-        "summary": form.summary(),
+        "summary": summary,
     }
-    return render(request, "desk/approve.html", context, status=422 if form.errors else 200)
+    return render(request, "desk/approve.html", context, status=422 if summary else 200)
 
 
 def active_overrides(inquiry: models.Inquiry) -> list[models.Override]:

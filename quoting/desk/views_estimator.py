@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from quoting.desk import fragments, navigation, pages, present, run_rows
-from quoting.desk.forms import OverrideForm, ReasonForm
+from quoting.desk.forms import OverrideForm, ReasonForm, summary_of
 from quoting.desk.model_page import printed_model
 from quoting.desk.views_rep import inquiry_page, inquiry_table
 from quoting.documents.forming_charts import stations_chart
@@ -60,6 +60,7 @@ def work_page(
     snapshot = inquiry.first_view
     context = inquiry_page(request, inquiry) | {
         "override_form": override_form,
+        "summary": summary_of(override_form) if override_form else [],
         "override_blank": fragments.kept("blank-override", {}, lambda _: render_crispy_form(OverrideForm())),
         "sections": SECTIONS,
         "compared": (snapshot or {}).get("compared"),

@@ -249,7 +249,7 @@ def questions(kept: models.Inquiry, answer: dict | None) -> dict:
     text = present.questions_text(answer["missing"], form_fields.LABELS, kept.part_name)
     return {
         "questions": text,
-        "questions_rows": text.count("\n") + 2,
+        "questions_rows": text.count("\n") + 2 + len(answer["missing"]),  # each line may wrap once on a telephone
         "mail_address": pages.questions_mail(kept, text),
     }
 

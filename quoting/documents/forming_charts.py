@@ -193,7 +193,7 @@ def profile_chart(heating: dict) -> dict:
 
 
 def stations_chart(cycle: dict) -> dict:
-    """One bar per station on a scale of seconds; the one that sets the pace is dark and says so.
+    """One bar per station on a scale of seconds; the one that sets the pace is dark and marked.
 
     Parameters
     ----------
@@ -216,13 +216,17 @@ def stations_chart(cycle: dict) -> dict:
         shapes.append(text(across.at(tick), bottom + 13, f"{tick:.0f}", anchor="middle", size=SMALL))
     for number, one in enumerate(stations):
         governs, down = one["name"] == cycle["governing_station"], top + step * number
-        pace = " · sets the pace" if governs else ""
         shapes.append(box("pace" if governs else "bar", 8.0, down + 16, across.at(one["time"]), down + 27))
-        words = f"{said(one['name'], {})} {one['time']:.1f} s{pace}"
+        words = f"{'▶ ' if governs else ''}{said(one['name'], {})} {one['time']:.1f} s"
         shapes.append(text(11.0, down + 12, words, weight="bold" if governs else "normal"))
+    shapes.append(text(11.0, bottom + 26, "▶ sets the pace", size=SMALL))
     shapes.append(text(WIDTH - 4, bottom + 26, "s at the station", anchor="end", size=SMALL))
     shapes.append(path("tick", (8.0, top), (8.0, bottom)))
-    told = "; ".join(f"{said(one['name'], {})} {one['time']:.1f} s" for one in stations)
+    pace = cycle["governing_station"]
+    told = "; ".join(
+        f"{said(one['name'], {})} {one['time']:.1f} s{', sets the pace' if one['name'] == pace else ''}"
+        for one in stations
+    )
     return chart("stations", "Time at each station", f"{told}.", bottom + 30, shapes)
 
 

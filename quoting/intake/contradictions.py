@@ -147,9 +147,21 @@ def _odd_sizes(values: Values, typed: dict[str, object]) -> Iterator[Doubt]:
     if plan:
         key = max(plan, key=plan.get)
         yield from _unit_slip(key, plan[key], typed.get(key), UNUSUALLY_SHORT, UNUSUALLY_LONG)
+    yield from _odd_details(values, typed)
     for key in ("part.minimum_wall", "part.gauge"):
         if key in values:
             yield from _unit_slip(key, values[key], typed.get(key), UNUSUALLY_THIN, UNUSUALLY_THICK)
+
+
+def _odd_details(values: Values, typed: dict[str, object]) -> Iterator[Doubt]:
+    """An inside corner is no rounder than the part has room for."""
+    key, sizes = "part.smallest_radius", [values.get(f"part.{side}") for side in ("length", "width", "depth")]
+    if None in sizes or key not in typed or key not in values:
+        return
+    room = min(min(sizes[:2]) / 2, sizes[2])
+    if values[key] > room * (1 + HAIR):
+        text = "the smallest inside radius is {typed} and the part leaves {room} for one at most"
+        yield Doubt(key, words(text, typed=(values[key], "m"), room=(room, "m")))
 
 
 def _coats(values: Values, wrong: Complaint) -> Iterator[InputError]:

@@ -137,10 +137,15 @@ def _country(_field: Field, raw: object, _: Day) -> str:
 
 def _whole(field: Field, raw: object, below: str = "") -> int:
     if isinstance(raw, bool) or not isinstance(raw, int):
-        raise RefusedError(raw, f"a whole number without quotes, such as {max(int(field.low), 1)}", below)
+        mark = " (without a comma)" if isinstance(raw, str) and "," in raw else ""
+        raise RefusedError(raw, f"a whole number without quotes, such as {max(int(field.low), 1)}{mark}", below)
     if not field.low <= raw <= field.high:
-        raise RefusedError(raw, f"a whole number from {field.low:.0f} to {field.high:.0f}", below)
+        raise RefusedError(raw, f"a whole number from {field.low:,.0f} to {field.high:,.0f}", below)
     return raw
+
+
+def _is_whole(field: Field, raw: object) -> bool:
+    return isinstance(raw, int) and not isinstance(raw, bool) and field.low <= raw <= field.high
 
 
 def _count(field: Field, raw: object, _: Day) -> int:
@@ -156,7 +161,14 @@ def _items(raw: object, wanted: str, most: int = MOST_ITEMS) -> list:
 
 
 def _counts(field: Field, raw: object, _: Day) -> tuple[int, ...]:
-    found = {_whole(field, item) for item in _items(raw, "a list of whole numbers, such as [100, 300]")}
+    items = _items(raw, "a list of whole numbers, such as [100, 300]")
+    refused = [item for item in items if not _is_whole(field, item)]
+    if len(refused) > 1:
+        raise RefusedError(
+            Shown(", ".join(map(units.shortened, refused))),
+            f"whole numbers without quotes, from {field.low:,.0f} to {field.high:,.0f}",
+        )
+    found = {_whole(field, item) for item in items}
     if len(found) > MOST_RELEASES:
         raise RefusedError(Shown(f"{len(found)} release sizes"), f"at most {MOST_RELEASES} release sizes")
     return tuple(sorted(found))

@@ -21,7 +21,7 @@ from quoting.intake.model_job import ModelRefusedError, model_report
 from quoting.intake.model_shape import FAILED, shape_of
 from quoting.intake.model_sizes import sizes_of
 from quoting.intake.part import MEASURED, Customer, CustomerTool, MetalPart, PartRequest
-from quoting.intake.postal import place_of
+from quoting.intake.postal import is_oversea, place_of
 from quoting.intake.reading_result import Assumption, Doubt, InputError, InputErrors, Missing, Reading
 
 __all__ = ["parse_json", "read_inquiry", "with_overrides"]
@@ -30,7 +30,7 @@ MOST_UNKNOWN_KEYS = 20  # named in one answer; a file with more is not an inquir
 _MODEL, _KEPT = "part.model", "part.keep_typed"
 _WITH_MODEL = (*CHOICES, _KEPT)  # what means nothing without a model
 Run = Callable[..., dict[str, Any]]
-_RIVALS = {"part.gauge": "part.minimum_wall", "part.minimum_wall": "part.gauge"}
+RIVALS = {"part.gauge": "part.minimum_wall", "part.minimum_wall": "part.gauge"}
 
 
 @dataclass
@@ -126,8 +126,8 @@ def with_overrides(raw: dict, overrides: tuple[tuple[str, str], ...]) -> dict:
     inquiry = copy.deepcopy(raw)
     named = {key for key, _ in overrides}
     for key, text in overrides:
-        if key in _RIVALS and text.strip() and _RIVALS[key] not in named:
-            _put(inquiry, _RIVALS[key], None)
+        if key in RIVALS and text.strip() and RIVALS[key] not in named:
+            _put(inquiry, RIVALS[key], None)
         _put(inquiry, key, from_text(BY_KEY[key], text))
     _settle_model(inquiry, overrides)
     return inquiry
@@ -281,7 +281,12 @@ def _find_place(sheet: _Sheet) -> None:
         return
     place = place_of(code, country)
     if place is None:
-        accepted = "a US postal code that has a place on the map, such as 44114 or 44114-1234"
+        accepted = (
+            "a US postal code that a truck reaches: freight over sea or by air is not priced; give the code of the "
+            "port or forwarder on the mainland"
+            if is_oversea(code)
+            else "a US postal code that has a place on the map, such as 44114 or 44114-1234"
+        )
         sheet.errors.append(InputError("ship_to.postal_code", units.shortened(code), accepted))
     else:
         sheet.values["ship_to"] = place
@@ -301,7 +306,7 @@ def _missing(values: dict[str, object]) -> Iterator[Missing]:
     for entry in FIELDS:
         if entry.required in (YES, UNLESS_MODEL) and entry.key not in values:
             yield Missing(entry.key, entry.why)
-    if not (values.keys() & _RIVALS.keys()):
+    if not (values.keys() & RIVALS.keys()):
         yield Missing("part.minimum_wall", BY_KEY["part.minimum_wall"].why)
 
 

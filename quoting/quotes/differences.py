@@ -21,6 +21,7 @@ PLACES = {
 ROUTE = {"plant": "name", "machine": "code", "polymer": "name"}
 ABSENT = "–"
 MOST_LINES = 200
+BENEATH = "figures behind decision, route, prices and dates, which stay"
 
 
 @dataclass(frozen=True)
@@ -136,7 +137,7 @@ def _hours(rows: list) -> dict[tuple[str, str], float]:
 def answer_lines(old: dict | None, new: dict | None) -> tuple[Line, ...]:
     """Decision, route, prices and dates of two stored answers, where they differ.
 
-    The last line says so where none of these differs but something beneath them does.
+    One line says so where none of these differs but something behind them does.
     """
     before, after = _headline(old), _headline(new)
     found = tuple(
@@ -144,7 +145,7 @@ def answer_lines(old: dict | None, new: dict | None) -> tuple[Line, ...]:
         for what in dict.fromkeys((*before, *after))
         if before.get(what) != after.get(what)
     )
-    return found or (Line("Answer", "figures beneath those above", "as stored", "slightly different"),)
+    return found or (Line("Answer", BENEATH, "as stored", "slightly different"),)
 
 
 def _headline(snapshot: dict | None) -> dict[str, str]:

@@ -9,6 +9,8 @@ from decimal import Decimal
 
 from quoting.catalog import PriceRates
 from quoting.documents.figures import phrase
+from quoting.documents.labels import NEEDS, said
+from quoting.intake.fields import BY_KEY
 
 KEYS = ("requirements", "overrides", "assumptions", "doubts", "conditions", "drawing", "dates", "tool", "legal")
 
@@ -27,7 +29,7 @@ def review_items(snapshot: dict, overrides: list[tuple[str, str]]) -> tuple[Item
     request = snapshot.get("request") or {}
     found = [Item("requirements", "Sizes, material, quantities and needs are those that the customer asked for.")]
     if overrides:
-        changed = tuple(f"{field}: {reason}" for field, reason in overrides)
+        changed = tuple(f"{_label(field)}: {reason}" for field, reason in overrides)
         text = "Values put in place of the customer's are agreed or told to the customer."
         found.append(Item("overrides", text, changed))
     found += _told(snapshot)
@@ -37,9 +39,13 @@ def review_items(snapshot: dict, overrides: list[tuple[str, str]]) -> tuple[Item
     if request.get("tooling") == "transfer":
         found.append(Item("tool", "Who owns the tool, and what happens at its arrival inspection, is agreed."))
     if request.get("needs"):
-        needs = ", ".join(need.replace("_", " ") for need in request["needs"])
-        found.append(Item("legal", f"Certificates for {needs} are at hand for this sheet and this use."))
+        needs = ", ".join(said(need, NEEDS) for need in request["needs"])
+        found.append(Item("legal", f"The mill's papers on {needs} are at hand for this sheet and this use."))
     return tuple(found)
+
+
+def _label(field: str) -> str:
+    return BY_KEY[field].label if field in BY_KEY else field
 
 
 def _told(snapshot: dict) -> list[Item]:
@@ -63,8 +69,8 @@ def _told(snapshot: dict) -> list[Item]:
 def _dates(snapshot: dict, request: dict) -> Item:
     breaks = ((snapshot.get("chosen") or {}).get("cost") or {}).get("breaks") or [{}]
     weeks = [one["lead_time_weeks"] for one in breaks if "lead_time_weeks" in one]
-    least, most = (f"{min(weeks):g}", f"{max(weeks):g}") if weeks else ("", "")
-    about = (f"lead time {least if least == most else f'{least} to {most}'} weeks",) if weeks else ()
+    ends = dict.fromkeys(f"{end(weeks):.1f}" for end in (min, max)) if weeks else ()
+    about = (f"lead time {' to '.join(ends)} weeks",) if weeks else ()
     wanted = request.get("needed_by")
     about += (f"wanted by {wanted}",) if wanted else ("no date was asked for",)
     return Item("dates", "Lead time and date can be kept with the work already booked.", about)

@@ -55,6 +55,7 @@ WEIGHT = (
     "router envelope",
     "operations after forming",
     NO_HOURS,
+    "solvent bonds",
 )
 
 

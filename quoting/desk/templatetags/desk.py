@@ -9,7 +9,7 @@ from django import template
 from quoting import units
 from quoting.desk import labels, navigation, present
 from quoting.desk.form_fields import LABELS
-from quoting.documents.labels import GOVERNS
+from quoting.documents.labels import GOVERNS, STRENGTHS
 from quoting.quotes import policies
 
 register = template.Library()
@@ -90,6 +90,12 @@ def moment(value: datetime | None) -> str:
 def said(code: str | None) -> str:
     """A stored code in plain words."""
     return labels.said(code) if code else NOTHING
+
+
+@register.filter
+def strength(process: str) -> str:
+    """What another process does well, as the letter says it."""
+    return STRENGTHS.get(process, "")
 
 
 @register.filter

@@ -46,7 +46,7 @@ class Command(BaseCommand):
             self._refuse(errors, options["json"])
             sys.exit(BAD_INPUT_STATUS)
         if options["pdf"]:
-            self._write_pdf(answer, Path(options["pdf"]))
+            self._keep_pdf(answer, Path(options["pdf"]), options["json"])
         self.stdout.write(canonical(to_contract(answer)) if options["json"] else readable(answer))
         sys.exit(EXIT_STATUS[answer.decision])
 
@@ -84,6 +84,14 @@ class Command(BaseCommand):
             self.stderr.write(error.message)
         if as_json:
             self.stdout.write(canonical(bad_input(errors)))
+
+    def _keep_pdf(self, answer: Answer, out: Path, as_json: bool) -> None:
+        try:
+            self._write_pdf(answer, out)
+        except OSError as error:
+            given = f"{out} ({error.strerror})"
+            self._refuse(InputErrors((InputError("--pdf", given, "a file in a folder that is there"),)), as_json)
+            sys.exit(BAD_INPUT_STATUS)
 
     def _write_pdf(self, answer: Answer, out: Path) -> None:
         from quoting.documents.pdf import render_letter, render_quote  # slow to import, needed only here

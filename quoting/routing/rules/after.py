@@ -2,7 +2,7 @@
 
 from machines.envelope import Room, room_on_table, routers
 from quoting.routing.candidate import PlannedCandidate
-from quoting.routing.rules.comparing import COMMON, plain, verdict
+from quoting.routing.rules.comparing import COMMON, at_most, plain, verdict
 from quoting.routing.verdict import Verdict
 
 
@@ -39,6 +39,20 @@ def operations_here(planned: PlannedCandidate) -> Verdict:
         remedy="a plant that does them all" if absent else "nothing",
         basis=COMMON,
         condition=f"subcontracted or done at a sister plant: {listed}" if absent else None,
+    )
+
+
+def solvent_takes_polymer(planned: PlannedCandidate) -> Verdict:
+    """A solvent softens an amorphous polymer and so cements it; polyethylene, polypropylene and the like it leaves."""
+    asked = sum(item.count for item in planned.request.secondary if item.operation == "solvent_bond")
+    return at_most(
+        "solvent bonds",
+        asked,
+        0 if planned.candidate.polymer.semicrystalline else asked,
+        "count",
+        reason="solvent bonds asked: {measured}; this polymer takes {limit}",
+        remedy="hot-plate welds, rivets or inserts in place of solvent bonds, or an amorphous polymer",
+        basis="no solvent cements a semi-crystalline polymer at the bench: from memory, unverified",
     )
 
 

@@ -71,6 +71,7 @@ READS: dict[Rule, tuple[str, ...]] = {
     quantity.yearly_quantity: PROCESS,
     after.router_takes_part: PLANT,
     after.operations_here: PLANT,
+    after.solvent_takes_polymer: POLYMER,
 }
 
 RULES: tuple[Rule, ...] = tuple(READS)

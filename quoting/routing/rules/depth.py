@@ -55,7 +55,8 @@ def tool_in_daylight(planned: PlannedCandidate) -> Verdict:
         room,
         "m",
         reason="the tool with its base of {base} stands {measured} tall and the machine takes {limit}",
-        remedy="a machine that takes a tool of {measured}, or a part of {depth} depth for each sheet",
+        remedy="a machine that takes a tool of {measured}, or a part of {depth} depth"
+        + (" for each sheet" if twin else ""),
         basis="the machine's own data; base of the tool: common practice, no source",
         referral=_deep(planned),
         condition=TOOL_NOT_MEASURED if planned.request.tooling == "transfer" else None,
@@ -111,7 +112,7 @@ def depth_over_width(planned: PlannedCandidate) -> Verdict:
         if ratio == whole
         else "a pocket of the model is {deep} deep in an opening of {wide}, {measured} times; {limit} is the most for "
         "this process",
-        remedy="widen the pocket to {width}, or make it {depth} deep for each sheet",
+        remedy=_wider_or_shallower(ratio == whole, process == "twin_sheet"),
         basis=DEPTH_BASIS
         if ratio == whole
         else f"{DEPTH_BASIS}; the pocket is measured on a grid of 1/200 of the part's length",
@@ -121,6 +122,12 @@ def depth_over_width(planned: PlannedCandidate) -> Verdict:
         depth=(limit * wide, "m"),
         **({} if ratio == whole else {"deep": (deep, "m"), "wide": (wide, "m")}),
     )
+
+
+def _wider_or_shallower(whole: bool, twin: bool) -> str:
+    """What would help, said of the part or of its pocket, and of each sheet where there are two."""
+    of = "the part" if whole else "the pocket"
+    return f"widen {of} to {{width}}, or make it {{depth}} deep" + (" for each sheet" if twin else "")
 
 
 def wall_after_forming(planned: PlannedCandidate) -> Verdict:

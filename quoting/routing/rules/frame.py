@@ -23,13 +23,16 @@ def blank_in_clamp_frame(planned: PlannedCandidate) -> Verdict:
         "m",
         reason="laid as planned, the blank needs {measured} in its tighter direction and the clamp frame opens to "
         "{limit}; laid the other way round it needs {turned} of {turned_limit}",
-        remedy="a machine whose clamp frame opens to {measured}, fewer parts on the blank, or a part in two pieces",
+        remedy="a part {over} smaller in this direction, a machine whose clamp frame opens to {measured}, "
+        + ("fewer parts on the blank, " if layout.cavities > 1 else "")
+        + "or a part in two pieces",
         basis="the machine's own data; blank allowances are common practice, no source",
         condition="no spare between blank and frame: the blank takes {measured} of {limit}, so it must be cut to "
         "size, not run over"
         if tight
         else None,
         referral=large_or_few(planned.request),
+        over=(max(room.needed - room.given, 0.0), "m"),
         turned=(turned.needed, "m"),
         turned_limit=(turned.given, "m"),
     )
@@ -65,7 +68,9 @@ def heated_area_covers_blank(planned: PlannedCandidate) -> Verdict:
         room.given,
         "m",
         reason="in its tighter direction the blank is {measured} and the heaters cover {limit}",
-        remedy="a machine whose heaters cover {measured}, or fewer parts on the blank",
+        remedy="a machine whose heaters cover {measured}"
+        + (", or fewer parts on the blank" if layout.cavities > 1 else ", or a part {over} smaller in this direction"),
         basis="the machine's own data",
         referral=large_or_few(planned.request),
+        over=(max(room.needed - room.given, 0.0), "m"),
     )

@@ -45,7 +45,7 @@ def polymer_meets_needs(planned: PlannedCandidate) -> Verdict:
         met,
         asked,
         "count",
-        reason="the polymer meets {measured} of the {limit} needs asked" + (f" ({lacking})" if lacking else ""),
+        reason="needs asked: {limit}; met by this polymer: {measured}" + (f" ({lacking})" if lacking else ""),
         remedy="another polymer, or a valid certificate from the mill",
         basis="the polymer's certificates on file",
         condition=_agency_condition(planned),
@@ -129,4 +129,10 @@ def _agency_condition(planned: PlannedCandidate) -> str | None:
     stated = "; ".join(f"{SAID[need]} ({plain(one.certificate)})" for need, one in held if one and one.certificate)
     if not stated:
         return None
-    return f"made from sheet whose maker states {stated}; listing of the finished part must come from the certifier"
+    colour = planned.request.colour
+    holds = (
+        "" if colour == "natural" else f"; that it holds for {colour} colour too is for the sheet's maker to confirm"
+    )
+    return (
+        f"made from sheet whose maker states {stated}{holds}; listing of the finished part must come from the certifier"
+    )

@@ -222,7 +222,7 @@ def test_the_monday_page_tells_overloads_late_jobs_idle_weeks_and_what_waits(man
 
     page = read(manager, "loading-meeting")
 
-    for told in ("Over-loads", "Late jobs", "Idle weeks", "booked beyond its hours", "Q-2020-0009 hood"):
+    for told in ("Overloads", "Late jobs", "Idle weeks", "booked beyond its hours", "Q-2020-0009 hood"):
         assert told in page
     assert inquiry.number in page
 

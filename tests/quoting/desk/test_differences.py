@@ -9,7 +9,7 @@ from machines.models import Machine
 from quoting.contract import to_plain
 from quoting.desk.differences_shown import kind_of, line_of
 from quoting.quotes import master_data, models, selectors, services
-from quoting.quotes.differences import DataLine, answer_lines, data_lines
+from quoting.quotes.differences import BENEATH, DataLine, answer_lines, data_lines
 
 from .conftest import NOT_A_FIT, answer_of
 
@@ -101,7 +101,7 @@ def test_of_two_letters_the_limit_that_moved_is_named():
 
     assert lines
     assert all("against" in one.new for one in lines)
-    assert answer_lines(old, old)[0].what == "figures beneath those above"
+    assert answer_lines(old, old)[0].what == BENEATH
 
 
 @pytest.fixture(autouse=True)

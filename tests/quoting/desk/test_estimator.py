@@ -179,6 +179,37 @@ def test_approving_an_older_version_is_refused_and_says_why(estimator, kept):
     assert models.Quote.objects.count() == 0
 
 
+@pytest.mark.parametrize("ticked", [KEYS, KEYS[1:]], ids=["all ticked", "one left out"])
+def test_ticks_below_older_figures_do_not_count_for_those_of_now(estimator, kept, ticked):
+    inquiry = kept()
+    page = estimator.post(
+        reverse("approve", args=[inquiry.number]), dict.fromkeys(ticked, "on") | {"version": inquiry.version - 1}
+    )
+
+    assert page.status_code == 422
+    assert " checked" not in page.content.decode()
+    assert "confirm each point again" in page.content.decode()
+
+
+def test_why_an_override_was_not_taken_stands_at_the_top_of_the_long_page(estimator, kept):
+    inquiry = kept()
+    given = {"field": "part.holes", "value": "40", "reason": "drawing", "version": inquiry.version - 1}
+    text = estimator.post(reverse("override-add", args=[inquiry.number]), given).content.decode()
+
+    assert text.index("changed while this page was open") < text.index('id="decision"')
+    assert 'href="#overrides">To the override' in text
+
+
+def test_a_thinnest_wall_that_a_gauge_overrides_is_shown_as_not_in_force(estimator, kept):
+    inquiry = kept("06-rail-seat-back")  # asks for a thinnest wall
+    given = {"field": "part.gauge", "value": "0.250 in", "reason": "the mill's only gauge", "version": inquiry.version}
+    page = estimator.post(reverse("override-add", args=[inquiry.number]), given, follow=True).content.decode()
+
+    assert "not in force: overridden by starting sheet gauge" in page
+    assert "not read" not in page
+    assert "field starting sheet gauge" in page  # the history, in the form's words
+
+
 def test_a_part_that_does_not_fit_is_declined_with_a_letter(estimator, kept):
     inquiry = kept(NOT_A_FIT)
     given = {"reason": "too little draft", "version": inquiry.version}

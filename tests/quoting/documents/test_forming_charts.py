@@ -12,7 +12,7 @@ from quoting.contract import to_plain
 from quoting.documents import chart_axes, chart_scale, worksheet
 from quoting.documents.chart_axes import LEFT, RIGHT
 from quoting.documents.chart_scale import round_step, round_ticks, rows_of, spread, text_width
-from quoting.documents.chart_shapes import LOOKS
+from quoting.documents.chart_shapes import LOOKS, TYPE, WIDTH
 from quoting.documents.forming_charts import (
     cooling_chart,
     profile_chart,
@@ -166,9 +166,16 @@ def test_the_station_that_sets_the_pace_says_so_and_bars_follow_their_times():
     chart = stations_chart(CYCLE)
     bars = [float(one["width"]) for one in chart["shapes"] if one["kind"] == "box"]
     assert bars[0] / bars[1] == pytest.approx(42.0 / 95.5, rel=0.01)
-    assert "oven 95.5 s · sets the pace" in texts(chart)
-    assert [words for words in texts(chart) if "pace" in words] == ["oven 95.5 s · sets the pace"]
+    assert [words for words in texts(chart) if words.startswith("▶")] == ["▶ oven 95.5 s", "▶ sets the pace"]
+    assert "oven 95.5 s, sets the pace" in chart["told"]
     assert {"0", "20", "80"} <= set(texts(chart))
+
+
+def test_the_longest_name_of_a_station_stays_within_its_chart():
+    named = {"name": "form and weld, second sheet", "time": 177.9}
+    chart = stations_chart({"stations": [named], "governing_station": named["name"]})
+    label = next(words for words in texts(chart) if "second sheet" in words)
+    assert 11.0 + 1.1 * text_width(label, TYPE) < WIDTH  # bold: some tenth wider than plain
 
 
 def test_lines_differ_in_dash_and_weight_so_that_grey_print_can_tell_them_apart():

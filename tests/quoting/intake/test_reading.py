@@ -252,6 +252,7 @@ def test_a_texture_without_show_side_is_taken_to_be_seen():
         ({"part__gauge": "0.187 mm"}, "part.gauge"),
         ({"quantities__releases": [2401]}, "quantities.releases"),
         ({"part__texture_depth": "0.004 in", "part__show_side": "none"}, "part.show_side"),
+        ({"part__smallest_radius": "8.1 in"}, "part.smallest_radius"),  # the part is 8 in deep
     ],
 )
 def test_a_likely_slip_is_asked_about_but_read(changes, field):

@@ -49,6 +49,16 @@ def test_only_what_applies_to_an_answer_is_asked():
     assert {one.key for one in review_items(full, [("part.length", "drawing")])} == set(KEYS)
 
 
+def test_what_is_confirmed_is_said_in_the_words_and_digits_of_the_pages():
+    breaks = [{"lead_time_weeks": 9.97181}, {"lead_time_weeks": 10.2998}]
+    snapshot = {"request": {"reference": "D-1", "needs": ["outdoor_uv"]}, "chosen": {"cost": {"breaks": breaks}}}
+    items = {one.key: one for one in review_items(snapshot, [("part.minimum_wall", "drawing")])}
+
+    assert items["dates"].about[0] == "lead time 10.0 to 10.3 weeks"
+    assert "outdoor use in sunlight" in items["legal"].text
+    assert items["overrides"].about == ("Thinnest wall after forming: drawing",)
+
+
 def test_a_year_above_the_limit_waits_for_a_manager_who_is_a_second_person(office):
     office.core.snapshot = stored_answer(landed="1000.01")  # times 1,000 a year: just above 1,000,000
     inquiry = answered(office)

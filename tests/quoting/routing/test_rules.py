@@ -33,6 +33,9 @@ def base(process: str):
     return one_planned(process, asked)
 
 
+SOLVENT = {"secondary": (Secondary("solvent_bond", 4),)}
+
+
 def frame_of(inches):
     return {"machine": {"largest_opening_length": inches * INCH}}
 
@@ -260,6 +263,9 @@ CASES = [
      (("router", FITS), ("sister", FITS_IF), ("bench", FITS_IF), ("nobody", FAILS))),
     (after.operations_here, "vacuum", lambda v: {"plant": {"assembly": v}},
      ((("insert", "paint"), FITS), (("insert",), FITS), ((), FITS_IF))),
+    (after.solvent_takes_polymer, "vacuum", lambda v: {"request": SOLVENT, "polymer": {"semicrystalline": v}},
+     ((False, FITS), (True, FAILS))),
+    (after.solvent_takes_polymer, "vacuum", lambda v: {"polymer": {"semicrystalline": v}}, ((True, FITS),)),
 ]  # fmt: skip
 
 FLAT = [
@@ -320,11 +326,17 @@ def test_a_need_that_is_not_held_fails_and_is_named():
     assert "transparency" in verdict.reason.text
 
 
-def test_an_agency_need_is_never_promised_for_the_part():
-    verdict = needs.polymer_meets_needs(changed(base("vacuum"), **paper(None)))
+@pytest.mark.parametrize(
+    ("colour", "holds"),
+    [("natural", ""), ("custom", "that it holds for custom colour too is for the sheet's maker to confirm; ")],
+)
+def test_an_agency_need_is_never_promised_for_the_part_nor_for_another_colour(colour, holds):
+    asked = paper(None)
+    asked = asked | {"request": asked.get("request", {}) | {"colour": colour}}
+    verdict = needs.polymer_meets_needs(changed(base("vacuum"), **asked))
 
     assert verdict.condition.text == (
-        "made from sheet whose maker states food contact (Letter 7); "
+        f"made from sheet whose maker states food contact (Letter 7); {holds}"
         "listing of the finished part must come from the certifier"
     )
 
@@ -430,10 +442,7 @@ def test_a_pocket_of_the_model_is_judged_where_it_is_deeper_for_its_opening_than
     assert verdict.status == FAILS
     assert verdict.measured == pytest.approx(1.2)
     assert spoken(verdict.reason).startswith("a pocket of the model is 6.00 in (152 mm) deep in an opening of 5.00 in")
-    assert (
-        spoken(verdict.remedy)
-        == "widen the pocket to 6.00 in (152 mm), or make it 5.00 in (127 mm) deep for each sheet"
-    )
+    assert spoken(verdict.remedy) == "widen the pocket to 6.00 in (152 mm), or make it 5.00 in (127 mm) deep"
     shallow = changed(base("vacuum"), part={"pocket": Pocket(1 * INCH, 5 * INCH)})
     assert depth.depth_over_width(shallow).measured == pytest.approx(8 / 28)
 
