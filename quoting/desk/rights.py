@@ -115,6 +115,7 @@ ROUTES: dict[str, Right] = {
     "shop-run": role("see_runs"),
     "shop-run-new": role("record_runs", methods=BOTH),
     "shop-run-correct": role("record_runs", methods=BOTH),
+    "shop-run-withdraw": role("record_runs", methods=WRITE),
     "shop-runs-import": role("record_runs", methods=BOTH, largest=RUNS_BODY),
     "shop-runs-preview": role("record_runs", methods=BOTH),
     "shop-runs-put-aside": role("record_runs", methods=WRITE),

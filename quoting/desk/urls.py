@@ -111,6 +111,7 @@ urlpatterns = [
     path("runs/new/", views_runs.new, name="shop-run-new"),
     path("runs/<int:record>/", views_runs.run, name="shop-run"),
     path("runs/<int:record>/correct/", views_runs.correct, name="shop-run-correct"),
+    path("runs/<int:record>/withdraw/", views_runs.withdraw, name="shop-run-withdraw"),
     path("runs/import/", views_runs_import.upload, name="shop-runs-import"),
     path("runs/import/<slug:upload>/", views_runs_import.preview, name="shop-runs-preview"),
     path("runs/import/<slug:upload>/put-aside/", views_runs_import.put_aside, name="shop-runs-put-aside"),

@@ -5,7 +5,7 @@ from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from quoting.desk import pages, run_rows
 from quoting.desk.forms_runs import CorrectionForm, RunForm, typed_of
@@ -13,6 +13,7 @@ from quoting.planning.models import RunRecord
 from quoting.quotes import policies, records
 from quoting.quotes.runs import accuracy, recording
 from quoting.quotes.runs.files import accuracy_csv
+from quoting.quotes.runs.reading import MOST_NOTE
 from quoting.quotes.steps import ConflictError
 
 ROWS_ON_A_PAGE = 50
@@ -41,7 +42,10 @@ def runs(request: HttpRequest) -> HttpResponse:
 def run(request: HttpRequest, record: int) -> HttpResponse:
     """One run, estimate and actual side by side, and what it was before corrections."""
     pages.demand(policies.may_see_runs(request.user))
-    found = run_of(record)
+    return _run_page(request, run_of(record))
+
+
+def _run_page(request: HttpRequest, found: RunRecord, wrong: str = "", status: int = 200) -> HttpResponse:
     newer = RunRecord.objects.filter(replaces=found).first()
     older, at = [], found.replaces
     while at is not None:
@@ -52,9 +56,26 @@ def run(request: HttpRequest, record: int) -> HttpResponse:
         "run": found,
         "newer": newer,
         "older": older,
-        "may_correct": policies.may_record_runs(request.user) and newer is None,
+        "may_correct": policies.may_record_runs(request.user) and newer is None and not found.withdrawn,
+        "wrong": wrong,
+        "reason": request.POST.get("reason", ""),
     }
-    return render(request, "desk/shop_run.html", context)
+    return render(request, "desk/shop_run.html", context, status=status)
+
+
+@require_POST
+def withdraw(request: HttpRequest, record: int) -> HttpResponse:
+    """Record that there was no such run."""
+    pages.demand(policies.may_record_runs(request.user))
+    found, reason = run_of(record), request.POST.get("reason", "")
+    try:
+        if len(reason) > MOST_NOTE:
+            raise ValidationError(f"Reason: got {len(reason)} characters; accepted are {MOST_NOTE} at most.")
+        kept = recording.run_withdraw(record=found, reason=reason, by=request.user)
+    except ValidationError as refused:
+        return _run_page(request, found, " ".join(refused.messages), 409 if isinstance(refused, ConflictError) else 422)
+    messages.success(request, "The run is withdrawn and counts nowhere; what was recorded is kept below.")
+    return redirect("shop-run", kept.pk)
 
 
 def run_of(record: int) -> RunRecord:

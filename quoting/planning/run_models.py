@@ -1,7 +1,8 @@
 """Runs of the shop as rows: what a finished run took, beside what its quote had estimated for so many parts.
 
-A record is never changed. A correction is a further record that names the one it replaces; in force is what nothing
-replaces. Durations are in seconds or hours as named, masses in kg.
+A record is never changed, in the database neither (migration 0010). A correction is a further record that names the one
+it replaces and says why; a run that never was is withdrawn by such a record. In force is what nothing replaces and what
+does not withdraw. Durations are in seconds or hours as named, masses in kg.
 """
 
 from django.conf import settings
@@ -99,6 +100,8 @@ class RunRecord(Unchanging):
     estimated = models.JSONField(default=dict, blank=True)
     replaces = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True,
                                     related_name="replaced_by")  # fmt: skip
+    reason = models.CharField(max_length=500, blank=True, help_text="why it replaces another")
+    withdrawn = models.BooleanField(default=False, help_text="there was no such run; its figures are those withdrawn")
     source = models.CharField(max_length=10, choices=choices(RUN_SOURCES))
     record = models.ForeignKey(RunImport, on_delete=models.PROTECT, null=True, blank=True, related_name="runs")
     by = _who(null=True, blank=True)
@@ -110,9 +113,9 @@ class RunRecord(Unchanging):
             *within("run", RUN_RANGES),
             models.CheckConstraint(condition=Q(source__in=RUN_SOURCES), name="run_source_known"),
             models.CheckConstraint(condition=Q(ended__gte=F("started")), name="run_ends_after_start"),
-            models.UniqueConstraint(
-                fields=["job", "machine", "started"], condition=Q(replaces__isnull=True), name="run_once",
-                violation_error_message="A run of this job on this machine that began that day is recorded already.",
+            models.CheckConstraint(
+                condition=Q(replaces=None, reason="", withdrawn=False) | (Q(replaces__isnull=False) & ~Q(reason="")),
+                name="run_replaced_why",
             ),
         ]  # fmt: skip
 

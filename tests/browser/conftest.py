@@ -40,7 +40,7 @@ def chromium(browsers):
 @pytest.fixture
 def frozen_tables(transactional_db):
     """Issued rows are frozen by triggers during the test, and thawed after it so that the tables can be emptied."""
-    call_command("migrate", "quotes", verbosity=0)
+    call_command("migrate", verbosity=0)
     yield
     call_command("migrate", "quotes", "0001", verbosity=0)
 

@@ -1,11 +1,13 @@
 """Bringing a file of runs in: sent, looked through, confirmed. Exactly what was shown, once, or nothing."""
 
+import json
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import timedelta
 from hashlib import sha256
 
 from django.core.exceptions import ValidationError
-from django.db import IntegrityError, transaction
+from django.db import connection, models, transaction
 from django.utils.crypto import get_random_string
 
 from machines.models import Machine
@@ -15,12 +17,13 @@ from quoting.quotes import policies
 from quoting.quotes.rates.imports import shown_name
 from quoting.quotes.records import audit, next_number, now, today
 from quoting.quotes.runs import recording
+from quoting.quotes.runs.estimates import Basis
 from quoting.quotes.runs.reading import COLUMNS, Told, Wrong, read_run_table
 from quoting.quotes.steps import ConflictError
 
 KEPT_UPLOADS = timedelta(days=1)
 SERIES = "RUN"
-AT_ONCE = 500  # rows in one statement
+AT_ONCE = 500  # jobs that a statement names; beyond them all runs are read
 
 
 @dataclass(frozen=True)
@@ -143,26 +146,49 @@ def _kept(
     )  # fmt: skip
     record.full_clean()
     record.save()
-    try:
-        _record_runs(record, preview, by, source)
-    except IntegrityError as error:
-        raise ConflictError("One of these runs was recorded meanwhile. Nothing was imported; look again.") from error
+    _record_runs(record, preview, by, source)
     audit("runs_import", by=by, number=number, file=file_name, file_digest=record.file_digest, **preview.counts)
     return record
 
 
 def _record_runs(record: RunImport, preview: Preview, by: object | None, source: str) -> None:
-    """All rows, job by job, so that each quote is read once."""
+    """All rows, job by job, so that each quote is read once. The jobs are locked before it is looked at once more
+    whether one of these runs was recorded meanwhile."""
     machines = {one.code: one for one in Machine.objects.all()}
     by_job: dict[str, list[Told]] = {}
     for _, told in preview.new:
         by_job.setdefault(told.job, []).append(told)
-    rows: list[RunRecord] = []
-    for quote, runs in by_job.items():
-        job = Job.objects.select_for_update().get(quote=quote)
-        basis = recording.basis_for(job)
-        rows += [
-            recording.made(one, job, machines[one.machine], basis, by=by, source=source, record=record) for one in runs
-        ]
-        recording.job_delivered((job, one) for one in runs)
-    RunRecord.objects.bulk_create(rows, batch_size=AT_ONCE)
+    jobs = {one.quote: one for one in Job.objects.select_for_update().order_by("pk") if one.quote in by_job}
+    if {told.key for _, told in preview.new} & {_key(one) for one in _recorded(set(by_job))}:
+        raise ConflictError("One of these runs was recorded meanwhile. Nothing was imported; look again.")
+    same = {"replaces_id": None, "reason": "", "withdrawn": False, "source": source, "record_id": record.pk,
+            "by_id": by.pk if by else None, "at": record.at}  # fmt: skip
+    _insert(
+        same | one.figures | {"job_id": jobs[quote].pk, "machine_id": machines[one.machine].pk, "estimated": estimated}
+        for quote, runs in by_job.items()
+        for one, estimated in _estimated(recording.basis_for(jobs[quote]), runs)
+    )
+    recording.jobs_delivered(jobs.values())
+
+
+def _estimated(basis: Basis | None, runs: list[Told]) -> Iterator[tuple[Told, str]]:
+    """Each run with its estimate as JSON; runs of as many good parts share one."""
+    known: dict[int, str] = {}
+    for one in runs:
+        if one.parts_good not in known:
+            known[one.parts_good] = json.dumps(basis.estimated(one.parts_good) if basis else {})
+        yield one, known[one.parts_good]
+
+
+def _insert(rows: Iterable[dict[str, object]]) -> None:
+    """Rows of ``RunRecord`` by column, ``estimated`` as JSON. Its own statement, since building one of some hundred
+    rows out of models takes most of the time of a long import; the constraints of the table hold here too."""
+    fields = [one for one in RunRecord._meta.concrete_fields if not one.primary_key]
+    adapt = {models.DateField: connection.ops.adapt_datefield_value,
+             models.DateTimeField: connection.ops.adapt_datetimefield_value}  # fmt: skip
+    ways = [(one.attname, adapt.get(type(one), lambda value: value)) for one in fields]
+    named = ", ".join(connection.ops.quote_name(one.column) for one in fields)
+    table = connection.ops.quote_name(RunRecord._meta.db_table)
+    statement = f"INSERT INTO {table} ({named}) VALUES ({', '.join(['%s'] * len(fields))})"  # noqa: S608 - own names
+    with connection.cursor() as cursor:
+        cursor.executemany(statement, [tuple(way(row[name]) for name, way in ways) for row in rows])

@@ -84,6 +84,22 @@ def test_a_correction_starts_from_every_digit_kept_and_asks_why(desk, job):
     assert again.status_code == 409 and RunRecord.objects.count() == 2
 
 
+def test_a_run_is_withdrawn_with_a_reason_and_leaves_the_lists(desk, job):
+    desk("estimator").post(reverse("shop-run-new"), cells(job))
+    first = RunRecord.objects.get()
+    address = reverse("shop-run-withdraw", args=[first.pk])
+    refused = desk("estimator").post(address, {"reason": " "})
+    assert refused.status_code == 422 and "Say why" in text(refused) and RunRecord.objects.count() == 1
+    page = desk("estimator").post(address, {"reason": "of <b>another</b> job"}, follow=True)
+    assert (
+        "Withdrawn: there was no such run" in text(page)
+        and "of &lt;b&gt;another&lt;/b&gt; job" in page.content.decode()
+    )
+    assert "Correct this record" not in text(page)
+    assert job.quote not in text(desk("estimator").get(reverse("shop-runs")))
+    assert desk("manager").post(address, {"reason": "again"}).status_code == 409
+
+
 def test_a_file_is_shown_first_and_its_good_rows_are_kept_once(desk, job):
     lines = [cells(job, started=f"2026-10-0{day}", ended=f"2026-10-0{day}") for day in (1, 2)]
     lines += [cells(job, job="=cmd|' /C calc'!A0"), cells(job, index_time="<script>alert(1)</script>")]

@@ -5,6 +5,7 @@ from types import SimpleNamespace
 
 import pytest
 from django.core.exceptions import PermissionDenied, ValidationError
+from django.db import DatabaseError, connection, transaction
 
 from machines.models import Machine
 from quoting.planning.models import DONE, FactorVersion, Job, RunRecord
@@ -216,3 +217,26 @@ def test_of_proposals_at_once_one_is_made(shop):
     results = at_once(4, lambda place: factors.factors_propose(by=shop.by, version=version))
 
     assert sum(isinstance(one, FactorVersion) for one in results) == 1 == FactorVersion.objects.count()
+
+
+@pytest.mark.parametrize(
+    "deed",
+    [
+        "UPDATE planning_factorversion SET measures = '[]'", "UPDATE planning_factorversion SET runs = 99",
+        "UPDATE planning_factorversion SET state = 'proposed', decided_at = NULL",
+        "UPDATE planning_factorversion SET valid_from = '2030-01-01'",
+        "UPDATE planning_factorversion SET state = 'replaced', valid_from = '2030-01-01'",
+        "UPDATE planning_factorversion SET state = 'refused'", "DELETE FROM planning_factorversion",
+    ],
+)  # fmt: skip
+def test_the_database_itself_keeps_an_accepted_version(shop, deed):
+    accept(shop, propose(shop))
+    with pytest.raises(DatabaseError, match="frozen"), transaction.atomic(), connection.cursor() as cursor:
+        cursor.execute(deed)
+
+
+def test_the_database_lets_a_decision_go_its_ways(shop):
+    accept(shop, propose(shop))
+    second = propose(shop, none=True)
+    accept(shop, second)
+    assert list(FactorVersion.objects.order_by("number").values_list("state", flat=True)) == ["replaced", "accepted"]

@@ -10,7 +10,7 @@ from django.contrib.auth import get_user_model
 from django.contrib.auth.models import Group
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.core.management import CommandError, call_command
-from django.db import transaction
+from django.db import DatabaseError, connection, transaction
 
 from machines.models import Machine
 from quoting.intake.reading_result import InputErrors
@@ -18,6 +18,7 @@ from quoting.planning.models import DONE, QUOTED, WON, Job, RunImport, RunRecord
 from quoting.quotes import demo_runs, policies, selectors, services
 from quoting.quotes.answers import outcome
 from quoting.quotes.models import AuditEntry, Quote
+from quoting.quotes.records import now
 from quoting.quotes.runs import accuracy, imports, learning, recording
 from quoting.quotes.runs.estimates import basis_of, compared
 from quoting.quotes.runs.files import accuracy_csv, template
@@ -226,6 +227,63 @@ def test_a_record_is_neither_changed_nor_deleted(house, job):
         kept.save()
     with pytest.raises(ValidationError):
         kept.delete()
+
+
+@pytest.mark.parametrize("name", ["planning_runrecord", "planning_runimport"])
+@pytest.mark.parametrize("deed", ["UPDATE {} SET id = id + 1000", "DELETE FROM {}"])
+def test_the_database_itself_refuses_to_change_a_run(house, job, name, deed):
+    imports.runs_import(file_name="a", content=table(row(0)), good_only=False, by=None)
+    with pytest.raises(DatabaseError, match="frozen"), transaction.atomic(), connection.cursor() as cursor:
+        cursor.execute(deed.format(name))
+
+
+@pytest.mark.parametrize("field", [one for one in RunRecord._meta.concrete_fields if not one.primary_key])
+def test_no_column_of_a_run_can_be_changed(house, job, field):
+    kept = recording.run_record(told=told(), by=house.estimator)
+    other = {"BooleanField": True, "CharField": "x", "FloatField": 7.0, "DateField": date(2026, 11, 9), "JSONField": {}}
+    value = other.get(field.get_internal_type(), 7)
+    value = now() if field.name == "at" else kept.pk if field.name == "replaces" else value
+    with pytest.raises(DatabaseError, match="frozen"), transaction.atomic():
+        RunRecord.objects.filter(pk=kept.pk).update(**{field.attname: value})
+
+
+def test_a_corrected_run_says_why_and_the_newest_counts(house, job):
+    first = recording.run_record(told=told(index_time="95 s", delivered="2026-11-26"), by=house.estimator)
+    with pytest.raises(ValidationError, match="Say why"):
+        recording.run_correct(record=first, told=told(), reason="  ", by=house.manager)
+    corrected = told(index_time="105 s", delivered="2026-11-06")
+    second = recording.run_correct(record=first, told=corrected, reason="misread", by=house.manager)
+    assert second.reason == "misread" and [one.index_time for one in accuracy.runs_by()] == [105.0]
+    job.refresh_from_db()
+    assert job.delivered == date(2026, 11, 6)  # though it is earlier than what was told first
+
+
+def test_a_day_that_a_correction_left_is_free_and_the_one_it_took_is_not(house, job):
+    first = recording.run_record(told=told(), by=house.estimator)
+    moved = told(started="2026-11-03")
+    recording.run_correct(record=first, told=moved, reason="began a day later", by=house.manager)
+    with pytest.raises(ValidationError, match="recorded already"), transaction.atomic():
+        recording.run_record(told=moved, by=house.estimator)
+    recording.run_record(told=told(ended="2026-11-02"), by=house.estimator)
+    assert recording.in_force().count() == 2
+
+
+def test_a_withdrawn_run_counts_nowhere_stays_on_record_and_opens_its_job_again(house, job):
+    kept = recording.run_record(told=told(delivered="2026-11-06"), by=house.estimator)
+    with pytest.raises(ValidationError, match="Say why"):
+        recording.run_withdraw(record=kept, reason=" ", by=house.manager)
+    with pytest.raises(PermissionDenied):
+        recording.run_withdraw(record=kept, reason="of another job", by=house.sales_rep)
+    gone = recording.run_withdraw(record=kept, reason="of another job", by=house.manager)
+    assert not recording.in_force().exists() and RunRecord.objects.count() == 2 and gone.replaces == kept
+    assert AuditEntry.objects.get(action="run_withdraw").detail["reason"] == "of another job"
+    job.refresh_from_db()
+    assert (job.state, job.delivered) == (WON, None)
+    for record in (kept, gone):
+        with pytest.raises(ConflictError):
+            recording.run_withdraw(record=record, reason="again", by=house.manager)
+    recording.run_record(told=told(), by=house.estimator)  # it can be recorded anew
+    assert recording.in_force().count() == 1
 
 
 # ------------------------------------------------------------------------------------------------ from a file
