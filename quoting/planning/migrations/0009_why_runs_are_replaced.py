@@ -17,7 +17,7 @@ def take_over(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("planning", "0005_correction_factors"), ("quotes", "0014_frozen_again")]
+    dependencies = [("planning", "0008_what_if_premiums_and_down_time"), ("quotes", "0014_frozen_again")]
     operations = [
         migrations.AddField(
             "runrecord", "reason", models.CharField(blank=True, help_text="why it replaces another", max_length=500)
