@@ -6,12 +6,15 @@ from importlib import import_module
 import pytest
 from django.apps import apps
 
-from quoting.quotes import models, services
+from quoting.intake.rates_file import TOOL_ROOM_KEYS
+from quoting.intake.reading_result import InputErrors
+from quoting.quotes import models, selectors, services
 
 added = import_module("quoting.quotes.migrations.0006_rates_that_were_added")
 later = import_module("quoting.quotes.migrations.0007_rates_of_margin_and_advice")
 coats = import_module("quoting.quotes.migrations.0015_rates_of_coats")
 transit = import_module("quoting.quotes.migrations.0017_rates_of_transit")
+tool_rooms = import_module("quoting.quotes.migrations.0019_rates_of_tool_rooms")
 
 pytestmark = pytest.mark.django_db
 
@@ -65,7 +68,21 @@ def test_transit_comes_whole_to_a_table_without_it_and_a_table_with_one_of_its_o
     assert models.RateRow.objects.filter(key__startswith="transit.").count() == 2
 
 
-@pytest.mark.parametrize("which", [added, later, coats, transit])
+def test_hours_in_the_tool_room_come_whole_and_without_them_no_tool_takes_any():
+    services.catalog_ensure()
+    models.RateRow.objects.filter(key__startswith="tool_room.").delete()
+    assert selectors.rates(date(2026, 11, 25)).tool_room is None
+
+    tool_rooms.add(apps, None)
+
+    assert models.RateRow.objects.filter(key__startswith="tool_room.").count() == len(TOOL_ROOM_KEYS)
+    assert selectors.rates(date(2026, 11, 25)).tool_room.moving_section == 10.0
+    models.RateRow.objects.filter(key="tool_room.plug.fitting").delete()
+    with pytest.raises(InputErrors, match="tool_room.plug.fitting"):
+        selectors.rates(date(2026, 11, 25))
+
+
+@pytest.mark.parametrize("which", [added, later, coats, transit, tool_rooms])
 def test_an_empty_table_stays_empty(which):
     which.add(apps, None)
 
