@@ -80,6 +80,7 @@ def plant_rows(view: Shown) -> list[dict]:
                 "code": code, "name": name, "is_open": is_open, "resources": len(own),
                 "over": int(over[own].sum()), "toggle": view.chosen.toggled(code).query,
                 "cells": _cells(view, total), "load": _load(view, total),
+                "none": "" if total else f"no {labels.RESOURCES[view.total_kind]} here",
                 "kinds": _kinds(view, own) if is_open else [],
             }
         )  # fmt: skip

@@ -124,7 +124,11 @@ def test_order_in_the_rate_file_changes_nothing(rates):
 # Missing and unknown keys ---------------------------------------------------------------------------------------------
 
 PLANT_PARTS = (
-    ("plants[0]", lambda raw: raw["plants"][0], (*PLANT.kinds, "machines")),
+    (
+        "plants[0]",
+        lambda raw: raw["plants"][0],
+        (*(key for key in PLANT.kinds if key not in PLANT.optional), "machines"),
+    ),
     ("plants[0].trimmers[1]", lambda raw: raw["plants"][0]["trimmers"][1], tuple(TRIMMER.kinds)),
     ("plants[1].machines[2]", lambda raw: raw["plants"][1]["machines"][2], tuple(MACHINE.kinds)),
     ("plants[0].machines[0].stations[0]", lambda raw: raw["plants"][0]["machines"][0]["stations"][0], ("name", "work")),
@@ -187,6 +191,19 @@ def test_each_misspelt_key_is_refused_by_both_names(shipped, name, read, path, p
 @pytest.mark.parametrize("raw", [None, [], "plants", 7, {}])
 def test_what_is_no_catalog_file_is_refused_as_input(read, raw):
     assert errors(read, raw)
+
+
+def test_a_plant_says_how_many_work_at_bench_and_tool_room_at_once_or_has_one_and_none(plants):
+    plants["plants"][0] |= {"assembly_places": 4, "tool_room_places": 3}
+    for name in ("assembly_places", "tool_room_places"):
+        plants["plants"][1].pop(name, None)
+    read = {one.code: one for one in read_plants(plants)[0]}
+    first, second = (read[each["code"]] for each in plants["plants"][:2])
+
+    assert (first.assembly_places, first.tool_room_places) == (4, 3)
+    assert (second.assembly_places, second.tool_room_places) == (1, 0)
+    plants["plants"][0]["tool_room_places"] = 501
+    assert list(errors(read_plants, plants)) == ["plants[0].tool_room_places"]
 
 
 def test_an_unknown_list_beside_the_plants_is_refused_by_name(plants):

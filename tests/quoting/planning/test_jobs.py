@@ -8,6 +8,8 @@ from django.core.exceptions import ValidationError
 
 from machines.models import Booking, ClosedDay, Trimmer
 from quoting.planning import selectors
+from quoting.planning.beside import won_hours
+from quoting.planning.jobs import job_write
 from quoting.planning.models import BenchHours, Job
 from quoting.planning.occupying import assembly_hours, occupied
 from quoting.quotes import expiry, services
@@ -190,3 +192,73 @@ def test_hours_available_are_those_of_the_calendar_and_end_when_a_machine_is_ret
     office.machine.save()
     assert selectors.available(rows, MONDAY, 2)[0].tolist() == [32, 16]
     assert [one.code for one in selectors.resources(date(2026, 12, 2))] == ["P-1/R-1", "P-1/assembly"]
+
+
+def with_tool_room(answer: dict, hours: float, weeks: float) -> dict:
+    """A stored answer whose tool takes so many hours in the tool room and is there after so many weeks."""
+    cost = answer["chosen"]["cost"]
+    cost["tool_room"] = {"plant": "P-1", "places": 2, "hours": hours, "lines": [], "why_none": ""}
+    room = {"name": "tool room", "where": "P-1/tool room", "hours": hours, "queue": 0.0, "run": 7.0}
+    for one in cost["breaks"]:
+        one["timing"] = {"waits": {"tool": 7 * weeks - 7.0}, "placed": [], "tool_room": room}
+    return answer
+
+
+def room_with(office, places: int):
+    plant = office.machine.plant
+    plant.tool_room_places = places
+    plant.save()
+    return plant
+
+
+def tool_room_hours(job: Job) -> list[tuple[date, float]]:
+    return list(job.bench_hours.filter(kind="tool_room").order_by("week").values_list("week", "hours"))
+
+
+def test_tool_room_hours_of_an_order_lie_in_the_weeks_before_the_tool_is_there(office):
+    # one of two works on it, 40 h a week. The tool is there five weeks after Wednesday 25 November: 30 December. Others
+    # have 60 of the 80 h of that week, so 20 h are left there; the other 30 h lie in the week before.
+    plant = room_with(office, 2)
+    office.core.snapshot = with_tool_room(stored_answer(), 50.0, weeks=5)
+    other = Job.objects.get(quote=approved(office).number)
+    other.quote, other.state = "Q-other", "won"
+    other.save()
+    other.bench_hours.all().delete()
+    BenchHours.objects.create(job=other, plant=plant, kind="tool_room", week=date(2026, 12, 28), hours=60.0)
+    quote, _ = sent(office)
+
+    services.quote_won(quote=quote, release=100, by=office.rep, on=ON)
+
+    job = Job.objects.get(quote=quote.number)
+    assert tool_room_hours(job) == [
+        (date(2026, 12, 21), pytest.approx(30.0)),
+        (date(2026, 12, 28), pytest.approx(20.0)),
+    ]
+    assert job.ready == ON + timedelta(weeks=6)  # with a week of first article
+    assert [one.hours for one in won_hours(MONDAY) if one.machine == "P-1/tool room"] == pytest.approx([30.0, 80.0])
+    rows = tuple(one for one in selectors.resources(ON) if one.kind == "tool_room")
+    assert [one.code for one in rows] == ["P-1/tool room"]
+    assert selectors.available(rows, MONDAY, 2).tolist() == [[80.0, 80.0]]
+
+
+def test_a_plant_without_a_tool_room_books_none_and_is_on_no_board_for_it(office):
+    office.core.snapshot = with_tool_room(stored_answer(), 50.0, weeks=5)
+    quote, _ = sent(office)
+
+    services.quote_won(quote=quote, release=100, by=office.rep, on=ON)
+
+    assert tool_room_hours(Job.objects.get()) == []
+    assert not any(one.kind == "tool_room" for one in selectors.resources(ON))
+
+
+def test_a_tool_room_without_the_hours_is_said_and_nothing_is_kept(office):
+    room_with(office, 1)
+    quote, _ = sent(office)
+    answer = with_tool_room(stored_answer(), 50_000.0, weeks=5)
+    work = occupied(answer, answer["chosen"]["cost"]["breaks"][0], 1.0)
+
+    with pytest.raises(ValidationError, match="tool room of P-1 has no free hours for"):
+        job_write(quote=quote.number, part="Cover", customer="", occupied=work, since=ON, won=True)
+
+    assert Job.objects.get().state == "quoted"
+    assert not BenchHours.objects.filter(kind="tool_room").exists()

@@ -6,13 +6,16 @@ from importlib import import_module
 import pytest
 from django.apps import apps
 
-from quoting.quotes import models, services
+from quoting.intake.rates_file import TOOL_ROOM_KEYS
+from quoting.intake.reading_result import InputErrors
+from quoting.quotes import models, selectors, services
 
 added = import_module("quoting.quotes.migrations.0006_rates_that_were_added")
 later = import_module("quoting.quotes.migrations.0007_rates_of_margin_and_advice")
 coats = import_module("quoting.quotes.migrations.0015_rates_of_coats")
 transit = import_module("quoting.quotes.migrations.0017_rates_of_transit")
 planning = import_module("quoting.quotes.migrations.0020_rates_of_planning")
+tool_rooms = import_module("quoting.quotes.migrations.0019_rates_of_tool_rooms")
 
 pytestmark = pytest.mark.django_db
 
@@ -77,7 +80,21 @@ def test_rates_of_planning_come_section_by_section_to_a_table_that_has_none_of_i
     assert not models.RateRow.objects.filter(key="overtime.hours").exists()  # overtime.premium is the house's own
 
 
-@pytest.mark.parametrize("which", [added, later, coats, transit, planning])
+def test_hours_in_the_tool_room_come_whole_and_without_them_no_tool_takes_any():
+    services.catalog_ensure()
+    models.RateRow.objects.filter(key__startswith="tool_room.").delete()
+    assert selectors.rates(date(2026, 11, 25)).tool_room is None
+
+    tool_rooms.add(apps, None)
+
+    assert models.RateRow.objects.filter(key__startswith="tool_room.").count() == len(TOOL_ROOM_KEYS)
+    assert selectors.rates(date(2026, 11, 25)).tool_room.moving_section == 10.0
+    models.RateRow.objects.filter(key="tool_room.plug.fitting").delete()
+    with pytest.raises(InputErrors, match="tool_room.plug.fitting"):
+        selectors.rates(date(2026, 11, 25))
+
+
+@pytest.mark.parametrize("which", [added, later, coats, transit, tool_rooms, planning])
 def test_an_empty_table_stays_empty(which):
     which.add(apps, None)
 
