@@ -1,6 +1,7 @@
 """What rep and estimator both do with an issued document: send it, withdraw its link, show it, record the outcome."""
 
 import secrets
+from hashlib import sha256
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
@@ -88,8 +89,16 @@ def document(request: HttpRequest, number: str) -> HttpResponse:
     return pdf_response(found)
 
 
+class DamagedDocumentError(RuntimeError):
+    """The stored bytes are not those that were issued: nobody gets them, and the log names the document."""
+
+
 def pdf_response(found: models.Quote) -> HttpResponse:
-    response = HttpResponse(bytes(found.pdf), content_type="application/pdf")
+    """The bytes that were issued, and no others."""
+    issued = bytes(found.pdf)
+    if sha256(issued).hexdigest() != found.pdf_digest:
+        raise DamagedDocumentError(f"the PDF of {found} is not what was issued; restore it from a backup")
+    response = HttpResponse(issued, content_type="application/pdf")
     response["Content-Disposition"] = f'inline; filename="{found.number}-revision-{found.revision}.pdf"'
     response["Cache-Control"] = "no-store"
     return response

@@ -168,11 +168,6 @@ def quote_by_token(token: str) -> Quote:
     )
 
 
-def quote_by_link_hash(link_hash: str) -> Quote:
-    """The same for the hash kept in the customer's cookie: revocation and expiry count at once."""
-    return _documents().get(link_hash=link_hash, link_expires__gt=now(), link_revoked_at__isnull=True)
-
-
 def history(inquiry: Inquiry) -> QuerySet[AuditEntry]:
     """What happened to an inquiry and its quotes, newest first."""
     issued = list(inquiry.quotes.values_list("pk", flat=True))  # with numbers PostgreSQL takes both indexes, no scan

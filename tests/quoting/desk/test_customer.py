@@ -1,5 +1,7 @@
 """The customer's private page: one document by its secret, nothing else, and no deed by a mere visit."""
 
+from string import ascii_letters, digits
+
 import pytest
 from django.contrib.auth import get_user_model
 from django.db import connection
@@ -8,7 +10,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from quoting.desk import customer_answer
-from quoting.quotes import models, services
+from quoting.quotes import links, models, selectors, services
 
 from .conftest import NOT_A_FIT
 
@@ -58,6 +60,54 @@ def test_unknown_withdrawn_and_expired_links_get_one_and_the_same_page(client, s
 
     assert unknown.status_code == withdrawn.status_code == 404
     assert unknown.content == withdrawn.content
+
+
+def test_a_document_with_one_bit_turned_is_given_to_nobody_and_the_log_names_it(client, visit, monkeypatch, caplog):
+    damaged = bytearray(visit.pdf)
+    damaged[len(damaged) // 2] ^= 1
+    found = selectors.quote_by_token
+
+    def from_a_failing_disk(token):
+        quote = found(token)
+        quote.pdf = bytes(damaged)  # the database itself would refuse to change it
+        return quote
+
+    monkeypatch.setattr(selectors, "quote_by_token", from_a_failing_disk)
+    client.raise_request_exception = False
+    response = page(client, visit, "customer-pdf")
+    assert response.status_code == 500
+    assert bytes(damaged[:200]) not in response.content
+    assert f"the PDF of {visit} is not what was issued" in caplog.text
+
+
+def test_a_secret_with_any_letter_changed_opens_nothing(client, sent, settings):
+    settings.MISSES_A_MINUTE = 10**6
+    token = sent[1]
+    changed = [
+        token[:place] + ("A" if letter != "A" else "B") + token[place + 1 :] for place, letter in enumerate(token)
+    ]
+    changed += [token[:-1], token[1:], token * 2, token.swapcase(), f"{token}=", sent[0].link_hash]
+    for one in changed:
+        assert client.get(reverse("customer-link", args=[one])).status_code == 404, one
+    assert page(client, sent[0]).status_code == 404
+    assert client.get(reverse("customer-link", args=[token])).status_code == 302
+
+
+def test_a_link_opened_twice_and_from_two_places_is_one_and_the_same_quote(sent):
+    quote, token = sent
+    for browser in (Client(), Client()):
+        for _ in range(2):
+            assert browser.get(reverse("customer-link", args=[token])).status_code == 302
+        assert page(browser, quote, "customer-pdf").content == bytes(quote.pdf)
+    assert not quote.replies.exists()
+
+
+def test_secrets_have_128_random_bits_at_least_and_never_repeat():
+    # OWASP ASVS 5.0 asks for 128 bits; four letters of this alphabet carry 3 bytes
+    made = {links.fresh_token() for _ in range(10_000)}
+    assert len(made) == 10_000
+    assert min(len(one) for one in made) * 6 >= 128
+    assert set("".join(made)) == set(ascii_letters + digits + "-_")
 
 
 def test_withdrawing_ends_an_open_visit_too(client, visit, people):

@@ -6,6 +6,8 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
+from django.db import connection
+from django.db.migrations.recorder import MigrationRecorder
 from django.test import Client
 from django.utils import timezone
 from django_tasks_db.models import DBTaskResult
@@ -40,6 +42,22 @@ def test_a_trouble_makes_it_unready_and_is_told_to_the_log_only(client, db, monk
 
     assert (response.status_code, response.json()) == (503, {"ready": False})
     assert words in caplog.text
+
+
+def test_a_migration_that_was_never_applied_makes_it_unready_and_its_applying_ready_again(client, db, settings):
+    settings.METRICS_TOKEN = "a token of the one who watches"
+    asked = {"HTTP_AUTHORIZATION": f"Bearer {settings.METRICS_TOKEN}"}
+    recorder = MigrationRecorder(connection)
+    last = recorder.migration_qs.filter(app="quotes").order_by("-name").values_list("name", flat=True)[0]
+    recorder.record_unapplied("quotes", last)
+
+    plain, told = client.get("/ready/"), client.get("/ready/", **asked)
+
+    assert (plain.status_code, plain.json()) == (503, {"ready": False})
+    assert told.status_code == 503
+    assert "migration" in told.content.decode()
+    recorder.record_applied("quotes", last)
+    assert client.get("/ready/").status_code == 200
 
 
 def test_a_folder_that_cannot_be_written_is_a_trouble(settings):
