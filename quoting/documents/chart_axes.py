@@ -104,8 +104,10 @@ def depth_sides(plot: Plot, reach: float) -> list[dict]:
     drawn = []
     for value, said in us:
         down = plot.down.at(value)
+        # the last one stays clear of the unit of the temperatures below the plot
+        beside = min(down + 4, plot.bottom)
         drawn += [path("tick", (LEFT - 4, down), (LEFT, down))]
-        drawn.append(text(LEFT - 6, down + 4, said, anchor="end", size=SMALL))
+        drawn.append(text(LEFT - 6, beside, said, anchor="end", size=SMALL))
     for value, said in si:
         down = plot.down.at(value)
         drawn += [path("tick", (RIGHT, down), (RIGHT + 4, down)), text(RIGHT + 6, down + 4, said, size=SMALL)]

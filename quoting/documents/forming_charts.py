@@ -24,6 +24,7 @@ from quoting.documents.labels import said
 
 PLOT_HEIGHT = 205.0  # drawing units
 LANE = 76.0  # drawing units right of the last moment, where the lines are named
+BOLD = 1.08  # width of a bold text over that of a normal one, at most, in DejaVu Sans
 SEEN = 1.5  # drawing units by which two lines must differ to be seen as two
 
 
@@ -218,7 +219,8 @@ def stations_chart(cycle: dict) -> dict:
         governs, down = one["name"] == cycle["governing_station"], top + step * number
         shapes.append(box("pace" if governs else "bar", 8.0, down + 16, across.at(one["time"]), down + 27))
         words = f"{'▶ ' if governs else ''}{said(one['name'], {})} {one['time']:.1f} s"
-        shapes.append(text(11.0, down + 12, words, weight="bold" if governs else "normal"))
+        size = min(TYPE, round((WIDTH - 15.0) / (BOLD * text_width(words, 1.0)), 1))
+        shapes.append(text(11.0, down + 12, words, size=size, weight="bold" if governs else "normal"))
     shapes.append(text(11.0, bottom + 26, "▶ sets the pace", size=SMALL))
     shapes.append(text(WIDTH - 4, bottom + 26, "s at the station", anchor="end", size=SMALL))
     shapes.append(path("tick", (8.0, top), (8.0, bottom)))

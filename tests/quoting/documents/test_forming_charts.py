@@ -34,6 +34,12 @@ CYCLE = {
 }
 
 
+LONG_NAMED = {
+    "stations": [{"name": "oven", "time": 115.9}, {"name": "form and weld, second sheet", "time": 176.8}],
+    "governing_station": "form and weld, second sheet",
+}
+
+
 def texts(chart: dict) -> list[str]:
     return [one["words"] for one in chart["shapes"] if one["kind"] == "text"]
 
@@ -59,6 +65,7 @@ def all_charts() -> list[dict]:
         profile_chart(plain["heating"]),
         cooling_chart(plain["cooling_curve"], 353.15, 60.0),
         stations_chart(CYCLE),
+        stations_chart(LONG_NAMED),
         wall_sketch(plain["walls"], {"length": 1.0, "width": 0.7, "depth": 0.2, "draft_angle": 0.05}, GAUGE),
     ]
 
@@ -153,6 +160,17 @@ def test_the_profile_shows_the_upper_face_on_top_and_both_moments():
     assert leaving[0][0] > meeting[0][0]  # the skin cools on its way to the tool
     assert leaving[0][0] == pytest.approx(leaving[-1][0], abs=0.1)
     assert {"leaving the oven", "at the tool", "in", "mm", "0.05", "4"} <= set(texts(chart))
+
+
+@pytest.mark.parametrize("gauge", [0.0127, 0.0254, 0.010, 0.004])
+def test_the_last_tick_of_the_depth_stays_clear_of_the_unit_below_it(gauge):
+    plain = to_plain(heating())
+    for key in ("exit_profile", "contact_profile"):
+        plain[key] = [one | {"depth": one["depth"] * gauge / GAUGE} for one in plain[key]]
+    chart = profile_chart(plain)
+    beside = [float(one["y"]) for one in chart["shapes"] if one["kind"] == "text" and one["x"] == f"{LEFT - 6:.1f}"]
+    lines = sorted(beside)
+    assert min(after - before for before, after in zip(lines, lines[1:], strict=False)) >= 11.0
 
 
 def test_the_cooling_chart_marks_demoulding_and_the_time_off_the_tool():
