@@ -67,9 +67,8 @@ def shortage(one: dict) -> str:
     span = f"the week of {first:%b %d}" if first == last else f"the weeks from {first:%b %d} to {last:%b %d}"
     if one.get("available") == 0:  # plans of before do not tell
         return (
-            f"{one['machine']} has no hours in {span}: retired, down or closed. What would have to run there, "
-            f"{one['hours']:,.1f} h: {named}. "
-            "Hours there would make a plan, or another machine that can run one of these."
+            f"{one['machine']} has no hours in {span}: retired, down or closed. It would have to run "
+            f"{one['hours']:,.1f} h: {named}. Hours there, or another machine for one of them, would make a plan."
         )
     lacks = f"{one['machine']} lacks {one['hours']:,.1f} h in {span}, overtime counted already"
     return (
