@@ -11,9 +11,10 @@ from machines.balance_greedy import LATE_SLACK, laid_out
 from machines.balance_plan import Plan, planned_as
 from machines.movable import Job, Option, Problem, kept_at
 
-REASONS = ("no_way_back", "no_room", "late", "overtime", "none")
+REASONS = ("no_way_back", "no_room", "late", "overtime", "none", "not_assessed")
 SECONDS_EACH = 5.0  # most for the question what would be without one move; such problems take milliseconds
 LEAST_EACH = 0.05  # s; with less left a move is judged at once, as far as that goes
+GRACE = 0.5  # s beyond the time; then nothing is worked out any longer
 HOURS_THAT_COUNT = 0.05  # h
 
 
@@ -33,7 +34,7 @@ class Move:
     shifts: tuple[Shift, ...]
     tool: str  # where it changes plant, otherwise empty
     cost: Decimal  # $
-    reason: str  # of REASONS: present machine is no option now; no room; would be late; overtime; nothing
+    reason: str  # of REASONS: present machine is no option now; no room; would be late; overtime; nothing; no time
     weeks_late_saved: int = 0
     overtime_saved: float = 0.0  # h, below 0 where the move costs overtime
     premium_saved: Decimal = Decimal(0)  # $ that these hours cost more than hours of a shift
@@ -44,7 +45,7 @@ def moves(problem: Problem, plan: Plan, seconds: float | None = None) -> tuple[M
     """Every move of a plan: what it costs, and what would be if it alone were not made.
 
     The machines that it touches are planned again with everything else as in the plan. Moves for which the time does
-    not reach are judged by a plan made at once, and say so.
+    not reach are judged by a plan made at once, and say so; those after them are not judged.
 
     Parameters
     ----------
@@ -85,9 +86,12 @@ def _move(problem: Problem, plan: Plan, shifts: tuple[Shift, ...], tool: str, le
     cost += sum((one.cost for one in problem.transports if one.tool == tool and one.plant in plants), Decimal(0))
     if any(one.machine not in {option.machine for option in jobs[one.job].options} for one in shifts):
         return Move(shifts, tool, cost, "no_way_back")
+    seconds = left()
+    if seconds is not None and seconds < -GRACE:
+        return Move(shifts, tool, cost, "not_assessed")
     touched = {machine for one in shifts for machine in (one.machine, one.to)}
     back = dict(plan.places) | {one.job: one.machine for one in shifts}
-    without, is_estimate = _without(_only(problem, touched, back), left())
+    without, is_estimate = _without(_only(problem, touched, back), seconds)
     if without is None:
         return Move(shifts, tool, cost, "no_room")
     late, overtime, premium = _figures(problem, plan, touched)

@@ -43,6 +43,8 @@ def _reason(move: PlanMove) -> str:
         return "It can't stay: with this question its present machine is none that can run it."
     if move.reason == "no_room":
         return "It can't stay: its present machine has no room for it in the weeks of this plan, even late."
+    if move.reason == "not_assessed":
+        return "What it saves was not worked out: the time of the plan was up."
     if move.reason == "late":
         return f"Without it, work would be {late} week{'s' if late > 1 else ''} later in all."
     if move.reason == "overtime":

@@ -184,3 +184,14 @@ def test_a_premium_that_is_no_whole_cent_leaves_the_exact_answer_exact():
 
     assert [stage.gap for stage in plan.stages] == [0, 0]
     assert not any(move.is_estimate for move in moves(down, plan))
+
+
+def test_long_after_the_time_is_up_moves_are_told_with_their_cost_and_not_judged(larger, monkeypatch):
+    problem, plan = larger
+    clock = iter(range(0, 1000, 10))
+    monkeypatch.setattr("machines.moves.monotonic", lambda: float(next(clock)))
+
+    found = moves(problem, plan, seconds=1.0)
+
+    assert {move.reason for move in found} <= {"not_assessed", "no_way_back"}
+    assert sum(move.cost for move in found) == plan.cost
