@@ -218,13 +218,15 @@ SPREAD_INPUTS = (
     "sheet_price", "sheet_mass", "regrind", "operation_time", "operation_material", "pack_time", "pack_material",
     "freight_rate", "diesel",
 )  # fmt: skip
+PARTS_FORMED = "parts_formed"  # told by recorded runs alone, in the place of scrap in forming and in trimming
+DRAWN = (*SPREAD_INPUTS, PARTS_FORMED)
 
 
 @dataclass(frozen=True)
 class Spread:
     """How far an input of the price may lie from what the estimate takes for it: least and most, over likely [-]."""
 
-    name: str  # of SPREAD_INPUTS
+    name: str  # of DRAWN
     least: float  # above 0, at most 1
     most: float  # at least 1
 
@@ -287,7 +289,9 @@ class PlantCalendar:
     calendar: WorkCalendar
 
 
-CORRECTED = ("run_hours", "setup_hours", "trim_time", "sheet")  # measures of runs that correct estimates
+# Measures of runs that correct estimates. With ``parts_formed`` (for each good one) the factors of run hours and sheet
+# are of what they take beyond it; a version from before it was learned holds it within those two.
+CORRECTED = ("run_hours", "setup_hours", "trim_time", "sheet", PARTS_FORMED)
 
 
 @dataclass(frozen=True)

@@ -14,6 +14,7 @@ RUN_CORRECTION = "correction of run hours"
 SETUP_CORRECTION = "correction of press set-up"
 TRIM_CORRECTION = "correction of trim time"
 SHEET_CORRECTION = "correction of sheet used"
+SCRAP_CORRECTION = "correction of parts formed for each good one"
 APPLIED = ", with the correction of recorded runs"  # how the basis of a line goes on where one is applied
 
 
@@ -110,6 +111,32 @@ def times(amount: Decimal, by: Corrected | None) -> Decimal:
     (Decimal('5.00'), Decimal('4'))
     """
     return amount if by is None else amount * exact(by.factor)
+
+
+def corrected_scrap(scrap: Decimal, by: Corrected | None) -> Decimal:
+    """Scrap in forming so that each good part takes ``by`` times as many formed ones: ``1 - (1 - scrap) / by``.
+
+    Runs do not say where a part was lost, so what they say is put on forming. No shot yields more than its parts: where
+    the correction asks for that, nothing is lost.
+
+    Parameters
+    ----------
+    scrap : Decimal
+        Share lost in forming, as stated [-], 0 to below 1.
+    by : Corrected or None
+        [-]
+
+    Returns
+    -------
+    scrap : Decimal
+        [-]
+
+    Examples
+    --------
+    >>> corrected_scrap(Decimal("0.04"), Corrected(1.2, "")), corrected_scrap(Decimal("0.04"), Corrected(0.9, ""))
+    (Decimal('0.2'), Decimal('0'))
+    """
+    return scrap if by is None else max(Decimal(0), 1 - (1 - scrap) / exact(by.factor))
 
 
 def told(basis: str, *by: Corrected | None) -> str:

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import numpy as np
 
-from quoting.catalog import SPREAD_INPUTS, Catalog, Rates
+from quoting.catalog import DRAWN, PARTS_FORMED, SPREAD_INPUTS, Catalog, Rates
 from quoting.costing.draws import DRAWS, SEED, even_chances, triangular
 from quoting.costing.landed import plant_that_trims, release_inputs
 from quoting.costing.lines import CostLine, LandedCost, PriceBreak
@@ -38,6 +38,7 @@ MEANING = {
     "pack_material": ("packing material", "pallet, wrap, interleaf and foam"),
     "freight_rate": ("freight rate", "part-load rates or the haul of a truck, without fuel"),
     "diesel": ("price of diesel", "diesel of a truck, or the fuel surcharge of a part load"),
+    PARTS_FORMED: ("scrap", "parts formed for each good one: lost in forming and in trimming together"),
 }
 NEGLECTED = (
     "the inputs are drawn independently; a shop that runs slow and scraps more at once has a wider range",
@@ -181,16 +182,22 @@ def drawn_factors(rates: Rates, draws: int = DRAWS) -> dict[str, np.ndarray]:
     Returns
     -------
     factors : dict
-        For each of SPREAD_INPUTS an array of ``1 + 2 spreads + draws`` [-].
+        For each of DRAWN an array of ``1 + 2 spreads + draws`` [-].
     """
     count, chances = len(rates.spreads), even_chances(len(SPREAD_INPUTS), draws)
-    factors = dict.fromkeys(SPREAD_INPUTS, np.ones(1 + 2 * count + draws))
+    factors = dict.fromkeys(DRAWN, np.ones(1 + 2 * count + draws))
     for place, spread in enumerate(rates.spreads):
         mine = np.ones(1 + 2 * count + draws)
         mine[1 + place], mine[1 + count + place] = spread.least, spread.most
-        mine[1 + 2 * count :] = triangular(chances[SPREAD_INPUTS.index(spread.name)], spread)
+        mine[1 + 2 * count :] = triangular(chances[_place(spread.name)], spread)
         factors[spread.name] = mine
     return factors
+
+
+def _place(name: str) -> int:
+    """Which chances an input is drawn with. Scrap as runs tell it is drawn in the place of scrap in forming, which is
+    not drawn then."""
+    return SPREAD_INPUTS.index("form_scrap" if name == PARTS_FORMED else name)
 
 
 def _input(one: Ranged) -> RangeInput:

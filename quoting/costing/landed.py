@@ -8,7 +8,7 @@ from machines.machine import Plant, Trimmer
 from machines.promise import day_of
 from machines.trim import TrimPace, TrimWork, trim_time
 from materials.sheet import SheetOffer
-from quoting.catalog import Catalog, Rates, TrimRates
+from quoting.catalog import PARTS_FORMED, Catalog, Rates, TrimRates
 from quoting.costing.amortising import amortised_over, with_tooling
 from quoting.costing.correcting import Corrected, corrected
 from quoting.costing.labour import PressInputs, TrimInputs
@@ -339,8 +339,9 @@ def _sheet_inputs(planned: PlannedCandidate, catalog: Catalog, recalled: Recalle
     masses = plan.blank_mass, plan.part_mass
     blank = layout.blank_length, layout.blank_width
     request = planned.request
-    shared, more = request.surplus == "shared", corrected(planned, "sheet", catalog, recalled)
-    return _offer(planned), plan.cycle.blanks_per_part, layout.cavities, *masses, request.needs, *blank, shared, more
+    more, lost = (corrected(planned, name, catalog, recalled) for name in ("sheet", PARTS_FORMED))
+    cut = request.needs, *blank, request.surplus == "shared"
+    return _offer(planned), plan.cycle.blanks_per_part, layout.cavities, *masses, *cut, more, lost
 
 
 def _press_inputs(planned: PlannedCandidate, catalog: Catalog, recalled: Recalled) -> PressInputs:

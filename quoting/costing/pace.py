@@ -5,8 +5,16 @@ from decimal import Decimal
 from math import floor
 
 from machines.machine import Plant, Trimmer
-from quoting.catalog import Catalog
-from quoting.costing.correcting import RUN_CORRECTION, TRIM_CORRECTION, corrected, factor_of, shown
+from quoting.catalog import PARTS_FORMED, Catalog
+from quoting.costing.correcting import (
+    RUN_CORRECTION,
+    SCRAP_CORRECTION,
+    TRIM_CORRECTION,
+    corrected,
+    corrected_scrap,
+    factor_of,
+    shown,
+)
 from quoting.costing.labour import TrimInputs
 from quoting.costing.landed import plant_that_trims, trim_inputs
 from quoting.costing.money import PLANT_DATA, Input, Sources, exact, given, sources_of
@@ -99,13 +107,16 @@ def _trimmers(planned: PlannedCandidate, plant: Plant) -> tuple[Trimmer, ...]:
 
 def _former(planned: PlannedCandidate, catalog: Catalog, sources: Sources) -> Resource:
     candidate, forming, trim = planned.candidate, catalog.rates.forming, catalog.rates.trim
-    lost = form_scrap(candidate.process, forming)
+    stated_scrap = form_scrap(candidate.process, forming)
+    more = corrected(planned, PARTS_FORMED, catalog, Recalled())
+    lost = corrected_scrap(stated_scrap, more)
     slower = corrected(planned, "run_hours", catalog, Recalled())
     stated = planned.plan.cycle.parts_per_hour
     inputs = (
         given("parts an hour at the machine's efficiency", stated, "1/h"),
         *shown(slower, RUN_CORRECTION),
-        given("form scrap", lost, "-", sources.of(f"forming.scrap_{candidate.process}")),
+        given("form scrap", stated_scrap, "-", sources.of(f"forming.scrap_{candidate.process}")),
+        *shown(more, SCRAP_CORRECTION),
         given("trim scrap", trim.scrap, "-", sources.of("trim.scrap")),
     )
     good = stated / factor_of(slower) * float((1 - lost) * (1 - trim.scrap))

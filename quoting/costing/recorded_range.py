@@ -2,14 +2,16 @@
 
 from dataclasses import dataclass
 
-from quoting.catalog import SPREAD_INPUTS, Catalog, Corrections, Spread
+from quoting.catalog import DRAWN, PARTS_FORMED, Catalog, Corrections, Spread
 from quoting.costing.money import sources_of
 
-# What the runs of a measure say of which input. The range of the sheet used stays stated: it holds scrap, which moves
-# no part's mass as that input does.
-TOLD_BY = {"run_hours": "cycle", "setup_hours": "setup_time", "trim_time": "trim_time"}
-# Run hours hold the time of a shot and the good hours of the press together, so the second is not drawn again.
-HELD = {"press_efficiency": "run_hours"}
+# What the runs of a measure say of which input. The range of the sheet used stays stated: what a shop draws beyond its
+# blanks moves no part's mass as that input does.
+TOLD_BY = {"run_hours": "cycle", "setup_hours": "setup_time", "trim_time": "trim_time",
+           PARTS_FORMED: PARTS_FORMED}  # fmt: skip
+# Run hours hold the time of a shot and the good hours of the press together, so the second is not drawn again; parts
+# formed for each good one hold both kinds of scrap.
+HELD = {"press_efficiency": "run_hours", "form_scrap": PARTS_FORMED, "trim_scrap": PARTS_FORMED}
 RUN_HOURS = ("run hours", "hours of the press from first to last shot: time of a shot and good hours together")
 
 
@@ -23,7 +25,7 @@ class Ranged:
 
 
 def ranged(catalog: Catalog) -> tuple[Ranged, ...]:
-    """The inputs that are varied, in the order of SPREAD_INPUTS.
+    """The inputs that are varied, in the order of DRAWN.
 
     Parameters
     ----------
@@ -42,7 +44,7 @@ def ranged(catalog: Catalog) -> tuple[Ranged, ...]:
         if TOLD_BY[measure] in recorded:
             found.pop(name, None)
     found |= recorded
-    return tuple(found[name] for name in SPREAD_INPUTS if name in found)
+    return tuple(found[name] for name in DRAWN if name in found)
 
 
 def held(inputs: tuple[Ranged, ...]) -> set[str]:

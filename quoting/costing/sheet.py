@@ -9,7 +9,15 @@ from math import ceil
 from materials.sheet import SheetOffer
 from materials.web import web_cut
 from quoting.catalog import FormingRates, Rates
-from quoting.costing.correcting import SHEET_CORRECTION, Corrected, factor_of, shown, told
+from quoting.costing.correcting import (
+    SCRAP_CORRECTION,
+    SHEET_CORRECTION,
+    Corrected,
+    corrected_scrap,
+    factor_of,
+    shown,
+    told,
+)
 from quoting.costing.formulas import order_mass
 from quoting.costing.lines import CostLine, line
 from quoting.costing.money import Input, Sources, exact, given, pounds
@@ -29,6 +37,7 @@ class SheetInputs:
     blank_width: float = 0.0
     shares_minimum: bool = False  # parts pay what the mill's minimum order forces beyond the release
     corrected: Corrected | None = None
+    scrap: Corrected | None = None  # parts formed for each good one
 
     @property
     def mass_a_blank(self) -> float:
@@ -174,7 +183,8 @@ def need_of(quantity: int, process: str, sheet: SheetInputs, rates: Rates) -> Ne
     need : Need
         [-]
     """
-    scrap, startup = form_scrap(process, rates.forming), startup_shots(process, rates.forming)
+    scrap = corrected_scrap(form_scrap(process, rates.forming), sheet.scrap)
+    startup = startup_shots(process, rates.forming)
     shots = shots_to_form(quantity, rates.trim.scrap, scrap, startup, sheet.cavities)
     sheets = shots * sheet.blanks_per_shot
     billed = order_mass(sheets, exact(sheet.mass_a_blank), rates.sheet.billed_weight_factor)
@@ -209,7 +219,8 @@ def sheet_line(quantity: int, process: str, sheet: SheetInputs, need: Need, rate
         "sheets x blank mass at the gauge ordered x billed weight factor x price at the tier of that order, wherever "
         "in its tolerance the gauge runs"
     )
-    return line(quantity, "sheet", pounds(need.order_mass) * need.price_per_pound, told(basis, sheet.corrected), inputs)
+    total = pounds(need.order_mass) * need.price_per_pound
+    return line(quantity, "sheet", total, told(basis, sheet.corrected, sheet.scrap), inputs)
 
 
 def _inputs_of_sheet(process: str, sheet: SheetInputs, need: Need, rates: Rates, sources: Sources) -> tuple[Input, ...]:
@@ -217,6 +228,7 @@ def _inputs_of_sheet(process: str, sheet: SheetInputs, need: Need, rates: Rates,
         given("pieces to trim", need.pieces, "-"),
         given("shots", need.shots, "-"),
         given("form scrap", form_scrap(process, rates.forming), "-", sources.of(f"forming.scrap_{process}")),
+        *shown(sheet.scrap, SCRAP_CORRECTION),
         given("trim scrap", rates.trim.scrap, "-", sources.of("trim.scrap")),
         given(
             "start-up shots", startup_shots(process, rates.forming), "-", sources.of(f"forming.startup_shots_{process}")

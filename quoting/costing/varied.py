@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from quoting.catalog import FreightRates, Rates
+from quoting.costing.correcting import corrected_scrap
 from quoting.costing.formulas import (
     bench_work,
     handling_cost,
@@ -63,7 +64,7 @@ def varied(inputs: ReleaseInputs, sent: Sent, factors: Factors, rates: Rates) ->
     sent : Sent
         Its shipment and how the estimate sends it [-].
     factors : mapping
-        For each of SPREAD_INPUTS an array over its likely value, all of one length [-].
+        For each of DRAWN an array over its likely value, all of one length [-].
     rates : Rates
         Rates in force [-].
 
@@ -141,7 +142,8 @@ def pieces_and_shots(inputs: ReleaseInputs, factors: Factors, rates: Rates) -> t
         Whole numbers [count].
     """
     kept = 1 - loose(rates.trim.scrap) * factors["trim_scrap"]
-    formed = 1 - loose(form_scrap(inputs.process, rates.forming)) * factors["form_scrap"]
+    lost = loose(corrected_scrap(form_scrap(inputs.process, rates.forming), inputs.sheet.scrap))
+    formed = np.minimum(1, (1 - lost * factors["form_scrap"]) / factors["parts_formed"])  # no shot yields more
     started = loose(startup_shots(inputs.process, rates.forming)) * factors["startup_shots"]
     running = inputs.quantity / kept
     return np.ceil(running - SLACK), np.ceil(running / formed / inputs.sheet.cavities + started - SLACK)

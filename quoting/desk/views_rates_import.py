@@ -5,21 +5,17 @@ from typing import Any
 from crispy_forms.helper import FormHelper
 from django import forms
 from django.contrib import messages
-from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_POST
 
-from quoting.desk import pages
+from quoting.desk import pages, sent_files
 from quoting.intake.rate_tables import DATE_FORM, TABLES
 from quoting.intake.reading_result import InputErrors
 from quoting.intake.table_file import LARGEST_FILE
 from quoting.quotes import models, policies, records
 from quoting.quotes.rates import imports
 from quoting.quotes.rates.changes import CORRECTED
-from quoting.quotes.steps import ConflictError
-
-MOST_SHOWN = 300  # wrong rows or changed figures on one page
 
 
 class RateFileForm(forms.Form):
@@ -72,8 +68,7 @@ def upload(request: HttpRequest) -> HttpResponse:
             )
             return redirect("rates-preview", kept.token)
         except InputErrors as errors:
-            for error in errors.errors:
-                form.add_error("file", f"Got {error.given}; accepted is {error.accepted}.")
+            sent_files.told_wrong(form, errors)
     return render(request, "desk/rates_import.html", {"form": form}, status=422 if form.errors else 200)
 
 
@@ -84,22 +79,10 @@ def preview(request: HttpRequest, token: str) -> HttpResponse:
     sent = models.RateUpload.objects.filter(token=token, by=request.user).first()
     if sent is None:
         return gone(request)
-    why, status = "", 200
-    if request.method == "POST":
-        try:
-            record = imports.upload_import(
-                upload=sent,
-                fingerprint=request.POST.get("fingerprint", ""),
-                good_only=request.POST.get("rows") == "good",
-                by=request.user,
-            )
-        except ConflictError as conflict:
-            why, status = " ".join(conflict.messages), 409
-        except ValidationError as refused:
-            why, status = " ".join(refused.messages), 422
-        else:
-            messages.success(request, f"{record.number}: the rates are imported.")
-            return redirect("rates-imported", record.number)
+    record, why, status = sent_files.confirmed(request, imports.upload_import, sent)
+    if record:
+        messages.success(request, f"{record.number}: the rates are imported.")
+        return redirect("rates-imported", record.number)
     return render(request, "desk/rates_preview.html", preview_context(sent, why), status=status)
 
 
@@ -118,10 +101,9 @@ def preview_context(sent: models.RateUpload, why: str) -> dict:
         "why": why,
         "counts": found.counts.items(),
         "fingerprint": found.fingerprint,
-        "figures": figures[:MOST_SHOWN],
-        "figures_beyond": len(figures[MOST_SHOWN:]),
-        "wrong": found.wrong[:MOST_SHOWN],
-        "wrong_beyond": len(found.wrong[MOST_SHOWN:]),
+        "figures": figures[: sent_files.MOST_SHOWN],
+        "figures_beyond": len(figures[sent_files.MOST_SHOWN :]),
+        **sent_files.wrong_rows(found.wrong),
         "all_unchanged": bool(found.changes) and not found.to_keep and not found.wrong,
         "may_import_good": bool(found.to_keep and found.wrong) and not found.whole_is_wrong,
         "may_import_all": bool(found.to_keep) and not found.wrong,

@@ -141,10 +141,14 @@ def accuracy_page(request: HttpRequest) -> HttpResponse:
     pages.demand(policies.may_see_runs(request.user))
     wanted = _wanted(request)
     found = accuracy.runs_by(**wanted)
+    measures = run_rows.accuracy_shown(accuracy.accuracy(found.iterator(chunk_size=2000)))
     context = {
         "wanted": wanted,
         "filters": [(name, options, wanted[name]) for name, options in accuracy.choices().items()],
-        "measures": run_rows.accuracy_shown(accuracy.accuracy(found.iterator(chunk_size=2000))),
+        "measures": measures,
+        "gains": [one for one in measures if one["gain"]],
+        "moved": accuracy.moved(found).count(),
+        "unkept": found.exclude(estimated={}).exclude(estimated__has_key="quoted").count(),
         "runs": found.count(),
         "without": found.filter(estimated={}).count(),
     }

@@ -1,21 +1,18 @@
 """Bringing a file of runs in: send it, look at what it would record, confirm."""
 
 from django.contrib import messages
-from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from quoting.desk import pages
+from quoting.desk import pages, sent_files
 from quoting.desk.forms_runs import RunFileForm
 from quoting.intake.reading_result import InputErrors
 from quoting.planning.models import RunUpload
 from quoting.quotes import policies
 from quoting.quotes.runs import imports
 from quoting.quotes.runs.files import template
-from quoting.quotes.steps import ConflictError
 
-MOST_SHOWN = 300  # wrong cells on one page
 FIRST_SHOWN = 20  # of the runs to record
 
 
@@ -30,8 +27,7 @@ def upload(request: HttpRequest) -> HttpResponse:
             kept = imports.runs_upload(file_name=given.name, content=given.read(), by=request.user)
             return redirect("shop-runs-preview", kept.token)
         except InputErrors as errors:
-            for error in errors.errors:
-                form.add_error("file", f"Got {error.given}; accepted is {error.accepted}.")
+            sent_files.told_wrong(form, errors)
     return render(request, "desk/shop_runs_import.html", {"form": form}, status=422 if form.errors else 200)
 
 
@@ -42,21 +38,11 @@ def preview(request: HttpRequest, upload: str) -> HttpResponse:
     sent = RunUpload.objects.filter(token=upload, by=request.user).first()
     if sent is None:
         return _gone(request)
-    why, status = "", 200
-    if request.method == "POST":
-        try:
-            record = imports.upload_import(
-                upload=sent, fingerprint=request.POST.get("fingerprint", ""),
-                good_only=request.POST.get("rows") == "good", by=request.user,
-            )  # fmt: skip
-        except ConflictError as conflict:
-            why, status = " ".join(conflict.messages), 409
-        except ValidationError as refused:
-            why, status = " ".join(refused.messages), 422
-        else:
-            count = record.counts["to record"]
-            messages.success(request, f"{record.number}: {count:,} run{'s' * (count != 1)} recorded.")
-            return redirect("shop-runs")
+    record, why, status = sent_files.confirmed(request, imports.upload_import, sent)
+    if record:
+        count = record.counts["to record"]
+        messages.success(request, f"{record.number}: {count:,} run{'s' * (count != 1)} recorded.")
+        return redirect("shop-runs")
     return render(request, "desk/shop_runs_preview.html", _context(sent, why), status=status)
 
 
@@ -74,8 +60,7 @@ def _context(sent: RunUpload, why: str) -> dict:
         "fingerprint": found.fingerprint,
         "new": found.new[:FIRST_SHOWN],
         "new_beyond": len(found.new[FIRST_SHOWN:]),
-        "wrong": found.wrong[:MOST_SHOWN],
-        "wrong_beyond": len(found.wrong[MOST_SHOWN:]),
+        **sent_files.wrong_rows(found.wrong),
         "may_import_good": bool(found.new and found.wrong),
         "may_import_all": bool(found.new) and not found.wrong,
         "nothing_new": not found.new and not found.wrong,

@@ -10,6 +10,8 @@ from machines.models import Machine
 from quoting.planning.models import DONE, Job, RunRecord
 from quoting.planning.run_models import FILE
 from quoting.quotes.records import now
+from quoting.quotes.runs.estimates import stated_ranges
+from quoting.quotes.selectors import catalog
 from quoting.quotes.stock import DEMO
 
 ORDERED_BEFORE, READY_BEFORE, SHIPPED_AFTER = timedelta(weeks=8), timedelta(weeks=1), timedelta(days=3)
@@ -23,8 +25,17 @@ def ensure_past_runs(on: date) -> None:
     if Job.objects.filter(quote=told[0]["job"]).exists():
         return
     machines = {one.code: one for one in Machine.objects.all()}
+    spreads = {one.name: (one.least, one.most) for one in catalog(on).rates.spreads}
     for one in told:
+        _keep_as_quoted(one["estimated"], spreads)
         _past(one, machines[one["estimated"]["machine"]], on - timedelta(days=one["days_ago"]))
+
+
+def _keep_as_quoted(estimated: dict, spreads: dict[str, tuple[float, float]]) -> None:
+    """What a record keeps beside the figures: quoted without factors, with the ranges that the rates state."""
+    ranges = stated_ranges(spreads, estimated["scrap"], 0.0)
+    measures = {name: one for name, one in estimated.items() if name not in ("machine", "process", "polymer")}
+    estimated |= {"quoted": measures, "factors": {}, "ranges": {name: list(ends) for name, ends in ranges.items()}}
 
 
 def _past(one: dict, machine: Machine, started: date) -> None:

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from materials.sheet import SheetOffer
-from quoting.catalog import Catalog, Rates
-from quoting.costing.correcting import factor_of, of_candidate
+from quoting.catalog import PARTS_FORMED, Catalog, Rates
+from quoting.costing.correcting import corrected_scrap, factor_of, of_candidate
 from quoting.costing.formulas import (
     handling_cost,
     hourly,
@@ -128,10 +128,11 @@ def _of_group(group: OpenGroup, tiers: Tiers, catalog: Catalog, recalled: Recall
         factor_of(of_candidate(candidate, name, catalog.corrections, recalled))
         for name in ("setup_hours", "run_hours", "sheet")
     )
+    lost = of_candidate(candidate, PARTS_FORMED, catalog.corrections, recalled)
     machine, labour, offer = candidate.machine, loose(candidate.plant.labour_rate), candidate.offer
     rate = loose(machine.hour_rate)
     return (
-        1 - loose(form_scrap(process, rates.forming)),
+        1 - loose(corrected_scrap(form_scrap(process, rates.forming), lost)),
         loose(startup_shots(process, rates.forming)),
         group.sheets,
         group.part_mass,

@@ -4,11 +4,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from machines.runs import Factor, Learned, Run, SpreadError, checked, corrected_ratios, learned, spread
+from quoting.catalog import PARTS_FORMED
 from quoting.planning.models import RunRecord
 from quoting.quotes.runs.accuracy import compared_runs
 from quoting.quotes.runs.estimates import BY_NAME, Measure
 
-LEARNED = ("index_time", "setup_hours", "run_hours", "scrap", "sheet", "trim_time")
+LEARNED = ("index_time", "setup_hours", "run_hours", PARTS_FORMED, "sheet", "trim_time")
+BEYOND_SCRAP = ("run_hours", "sheet")  # what goes with the parts formed is learned as it is beyond them
 
 
 @dataclass(frozen=True)
@@ -34,13 +36,17 @@ class Taught:
 def taught(records: Iterable[RunRecord]) -> tuple[Taught, ...]:
     """Factors of each measure that can be corrected, of runs on the machine that was quoted.
 
-    A run elsewhere would blame its machine for another's estimate. Runs without any scrap have no logarithm and are
-    left out of scrap, so that its factors lie somewhat high.
+    A run elsewhere would blame its machine for another's estimate. Scrap is learned as parts formed for each good one,
+    which has a logarithm where nothing was lost too; run hours and sheet as what they take beyond that.
     """
     runs: dict[str, list[Run]] = {name: [] for name in LEARNED}
-    for record, one in compared_runs(records):
-        if one.measure.name in runs and record.machine.code == record.estimated.get("machine"):
-            runs[one.measure.name].append(_run(record, one.estimated, one.actual))
+    for record, figures in compared_runs(records):
+        if record.machine.code != record.estimated.get("machine"):
+            continue
+        lost = figures[PARTS_FORMED].ratio if PARTS_FORMED in figures else 1.0
+        for name in runs.keys() & figures.keys():
+            one = figures[name]
+            runs[name].append(_run(record, one.estimated * (lost if name in BEYOND_SCRAP else 1.0), one.actual))
     return tuple(_taught(BY_NAME[name], found) for name, found in runs.items() if found)
 
 

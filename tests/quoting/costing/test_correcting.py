@@ -1,5 +1,6 @@
 """Recorded runs correct hours, trim time and sheet, each in one place, and only where somebody accepted factors."""
 
+import math
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
@@ -8,7 +9,7 @@ import numpy as np
 import pytest
 
 from machines.runs import Factor
-from quoting.catalog import SPREAD_INPUTS, Catalog, Corrections, MeasureCorrection, Spread
+from quoting.catalog import DRAWN, Catalog, Corrections, MeasureCorrection, Spread
 from quoting.contract import canonical, to_plain
 from quoting.costing.cost_range import cost_range
 from quoting.costing.landed import landed_cost, release_inputs
@@ -95,6 +96,54 @@ def test_set_up_trim_time_and_sheet_are_each_multiplied():
     assert after.breaks[1].trim_hours - 1 == pytest.approx(1.1 * (before.breaks[1].trim_hours - 1))
 
 
+def shots_of(cost):
+    return int(named(line(cost, "forming").inputs, "shots").value)
+
+
+def test_scrap_of_runs_takes_more_shots_and_with_them_sheet_and_hours():
+    before, after = costed(some_catalog()), costed(corrected_by(parts_formed=[("machine", "M1", 1.05)]))
+
+    scrap, startup = (
+        float(named(line(before, "sheet").inputs, name).value) for name in ("form scrap", "start-up shots")
+    )
+    kept = 1 - float(named(line(before, "sheet").inputs, "trim scrap").value)
+    # by hand: 1.05 times the parts that the stated scrap takes, and the start-up once
+    assert shots_of(after) == math.ceil(1.05 * 300 / kept / (1 - scrap) + startup)
+    assert shots_of(after) > shots_of(before)
+    ratio = shots_of(after) / shots_of(before)
+    assert float(line(after, "forming").total) == pytest.approx(ratio * float(line(before, "forming").total))
+    assert line(after, "trimming").total == line(before, "trimming").total  # what is lost is put on forming
+    assert (
+        named(line(after, "sheet").inputs, "form scrap").value
+        == named(line(before, "sheet").inputs, "form scrap").value
+    )
+    shown = named(line(after, "sheet").inputs, "correction of parts formed for each good one")
+    assert float(shown.value) == 1.05 and "machine M1 1.050 of 14 runs" in shown.source
+
+
+def test_no_shot_yields_more_than_its_parts_whatever_the_runs_say():
+    without = costed(corrected_by(parts_formed=[("machine", "M1", 0.5)]))
+    startup, trimmed = (
+        float(named(line(without, "sheet").inputs, name).value) for name in ("start-up shots", "trim scrap")
+    )
+    assert shots_of(without) == math.ceil(300 / (1 - trimmed) + startup)
+
+
+def test_scrap_of_runs_is_drawn_once_for_both_kinds_of_scrap():
+    stated = (Spread("form_scrap", 0.5, 2.0), Spread("trim_scrap", 0.5, 2.0), Spread("setup_time", 0.8, 1.6))
+    rates = replace(some_catalog().rates, spreads=stated)
+    told = corrected_by(parts_formed=[("machine", "M1", 1.02)], least=0.97, most=1.08, runs=31)
+    catalog = replace(told, rates=rates)
+    found = cost_range(some_planned(), costed(catalog), catalog)
+
+    assert {one.name: (one.least, one.most) for one in found.inputs} == {
+        "parts_formed": (0.97, 1.08), "setup_time": (0.8, 1.6)
+    }  # fmt: skip
+    assert not {"scrap in forming", "scrap in trimming", "scrap"} & set(found.not_varied)
+    effect = next(one for one in found.releases[0].effects if one.name == "parts_formed")
+    assert effect.at_least < effect.at_most
+
+
 def test_the_lead_time_follows_the_press_hours():
     before, after = costed(some_catalog()), costed(corrected_by(run_hours=[("machine", "M1", 6.0)]))
 
@@ -112,10 +161,10 @@ def test_the_former_of_the_bottleneck_is_corrected_too():
 def test_the_range_of_error_is_costed_about_the_corrected_estimate():
     catalog = corrected_by(
         run_hours=[("machine", "M1", 1.2)], setup_hours=[("machine", "M1", 1.5)], trim_time=[("polymer", "ABS", 1.1)],
-        sheet=[("process", "vacuum", 1.04)],
+        sheet=[("process", "vacuum", 1.04)], parts_formed=[("machine", "M1", 1.03)],
     )  # fmt: skip
     inputs, _ = release_inputs(some_planned(), 300, catalog)
-    lines = varied_lines(inputs, {name: np.ones(1) for name in SPREAD_INPUTS}, catalog.rates)
+    lines = varied_lines(inputs, {name: np.ones(1) for name in DRAWN}, catalog.rates)
 
     for name in ("sheet", "set-up", "forming", "trimming", "regrind credit"):
         assert lines[name][0] == pytest.approx(float(line(costed(catalog), name).total), rel=1e-9)

@@ -6,7 +6,7 @@ from decimal import Decimal
 import numpy as np
 import pytest
 
-from quoting.catalog import SPREAD_INPUTS, Spread
+from quoting.catalog import DRAWN, SPREAD_INPUTS, Spread
 from quoting.costing.cost_range import MEANING, cost_range, drawn_factors
 from quoting.costing.landed import landed_cost, plant_that_trims, release_inputs
 from quoting.costing.money import to_cent
@@ -162,8 +162,8 @@ def test_what_is_not_varied_is_named(planned, catalog):
 
 
 def test_every_input_has_a_name_and_says_what_it_moves():
-    assert tuple(MEANING) == SPREAD_INPUTS
-    assert len({label for label, _ in MEANING.values()}) == len(SPREAD_INPUTS)
+    assert tuple(MEANING) == DRAWN
+    assert len({label for label, _ in MEANING.values()}) == len(DRAWN)
 
 
 def test_the_source_of_a_spread_is_that_of_its_rate(planned, catalog):

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from quoting.catalog import SPREAD_INPUTS, CoatingRate, OperationRate
+from quoting.catalog import DRAWN, SPREAD_INPUTS, CoatingRate, OperationRate
 from quoting.costing.freight import freight_class, ltl_price, truckload_price
 from quoting.costing.landed import landed_cost, plant_that_trims, release_inputs
 from quoting.costing.price_breaks import NOT_MANUFACTURING, price_release
@@ -22,7 +22,7 @@ from tests.quoting.costing.test_landed import moved_to_sister_plant, with_offer
 
 def alike(**changed):
     """Factors of one draw: all 1 but those named."""
-    return {name: np.array([changed.get(name, 1.0)]) for name in SPREAD_INPUTS}
+    return {name: np.array([changed.get(name, 1.0)]) for name in DRAWN}
 
 
 def one(planned, catalog, quantity, **changed):

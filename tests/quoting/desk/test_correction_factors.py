@@ -153,4 +153,11 @@ def test_runs_of_a_corrected_quote_are_held_against_the_estimate_before_any_fact
     after = basis_of(found.snapshot, 100).estimated(100)
 
     assert found.snapshot["chosen"]["cost"] != sent[0].snapshot["chosen"]["cost"]
+    # the estimate as quoted is what the answer counted, its factors in it
+    release = found.snapshot["chosen"]["cost"]["breaks"][0]
+    quoted = basis_of(found.snapshot, release["quantity"]).estimated(release["quantity"])["quoted"]
+    assert quoted["run_hours"] + quoted["setup_hours"] == pytest.approx(release["press_hours"], rel=1e-9)
+    assert after.pop("factors") and not before.pop("factors")
+    for name in ("quoted", "ranges"):
+        after.pop(name), before.pop(name)
     assert after == before  # else a further version would be learned from factors, and they would undo themselves

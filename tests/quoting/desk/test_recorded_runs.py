@@ -136,7 +136,7 @@ def test_accuracy_shows_each_measure_as_chart_and_table_and_exports_it(desk, job
     desk("estimator").post(reverse("shop-run-new"), cells(job))
     page = text(desk("manager").get(reverse("shop-runs-accuracy")))
     ratio = 104 / RunRecord.objects.get().estimated["index_time"]
-    assert f"Nov 2026 {ratio:.2f} of 1" in page and f"{ratio:.3f}" in page and 'role="img"' in page
+    assert f"Nov 2026 {ratio:.2f} as worked out of 1" in page and f"{ratio:.3f}" in page and 'role="img"' in page
     assert "No run with an estimate" in text(desk("manager").get(reverse("shop-runs-accuracy"), {"process": "none"}))
     exported = text(desk("manager").get(reverse("shop-runs-accuracy-csv")))
     assert job.quote in exported and f"{ratio:.4g}" in exported

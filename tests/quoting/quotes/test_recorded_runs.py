@@ -397,9 +397,47 @@ def test_accuracy_is_the_median_of_the_month_in_which_runs_ended(house, job):
     recording.run_record(told=told(index_time="90 s"), by=house.estimator)
     estimated = basis_of(house.snapshot, 100).estimated(300)["index_time"]
     index = accuracy.accuracy(accuracy.runs_by(machine="QUARRY-T1"))[0]
-    assert [(month, one.runs) for month, one in index.months] == [(date(2026, 10, 1), 3), (date(2026, 11, 1), 1)]
-    assert index.months[0][1].median == pytest.approx(110 / estimated)
+    assert [(month, one.worked_out.runs) for month, one in index.months] == [
+        (date(2026, 10, 1), 3),
+        (date(2026, 11, 1), 1),
+    ]
+    assert index.months[0][1].worked_out.median == pytest.approx(110 / estimated)
     assert not accuracy.runs_by(process="twin_sheet").exists() and accuracy.runs_by(polymer="ABS").count() == 4
+
+
+def test_the_same_runs_are_held_against_both_estimates_and_against_the_stated_range(house, job):
+    """Three runs of 9, 12 and 13 h; worked out were 10 h, quoted 12 h for the last two, stated 0.95 to 1.05."""
+    for number, (hours, factors, quoted) in enumerate(((9.0, {}, 10.0), (12.0, {"run_hours": 1.2}, 12.0),
+                                                       (13.0, {"run_hours": 1.2}, 12.0))):  # fmt: skip
+        day = DAY + timedelta(days=number)
+        RunRecord.objects.create(
+            job=job, machine=job.machine, started=day, ended=day, parts_good=10, parts_scrapped=0, run_hours=hours,
+            source="form", at=now(), estimated={
+                "machine": "QUARRY-T1", "run_hours": 10.0, "quoted": {"run_hours": quoted}, "factors": factors,
+                "ranges": {"run_hours": [0.95, 1.05]},
+            },
+        )  # fmt: skip
+    found = next(one.whole for one in accuracy.accuracy(accuracy.runs_by()) if one.measure.name == "run_hours")
+    # by hand: ratios 0.9, 1.2, 1.3 as worked out; 0.9, 1, 13/12 as quoted; of the two with factors 0.2, 0.3 and 0, 1/12
+    assert (found.worked_out.median, found.quoted.median) == pytest.approx((1.2, 1.0))
+    assert (found.worked_out.error, found.quoted.error) == pytest.approx((0.2, 1 / 12))
+    assert (found.before.runs, found.before.error, found.after.error) == pytest.approx((2, 0.25, 1 / 24))
+    assert (found.within, found.stated) == (1, 3)
+
+
+def test_scrap_is_learned_once_and_run_hours_beyond_it(house, job):
+    """Runs that form a tenth more than estimated and take a tenth longer for it: a shot takes what it should."""
+    for number in range(8):
+        day = DAY - timedelta(days=number)
+        RunRecord.objects.create(
+            job=job, machine=job.machine, started=day, ended=day, parts_good=100, parts_scrapped=10 + number % 2,
+            run_hours=11.0 + (number % 2) / 10, source="form", at=now(),
+            estimated={"machine": "QUARRY-T1", "run_hours": 10.0, "scrap": 0.0},
+        )  # fmt: skip
+    found = {
+        one.measure.name: one.together("QUARRY-T1", "ABS", "vacuum") for one in learning.taught(accuracy.runs_by())
+    }
+    assert found["run_hours"] == pytest.approx(1.0) and found["parts_formed"] == pytest.approx(1.105, abs=0.003)
 
 
 def test_the_exported_runs_hold_no_formula(house, db):
@@ -435,7 +473,7 @@ def test_past_runs_of_the_demo_are_made_once(house, db):
     for _ in range(2):
         demo_runs.ensure_past_runs(services.today())
     assert RunRecord.objects.count() == Job.objects.count() == 48
-    assert all(one.whole.runs == 48 for one in accuracy.accuracy(accuracy.runs_by()))
+    assert all(one.whole.worked_out.runs == 48 for one in accuracy.accuracy(accuracy.runs_by()))
 
 
 def test_past_runs_of_the_demo_lie_in_the_past(house, db):
