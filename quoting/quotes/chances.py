@@ -6,12 +6,15 @@ from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from functools import cache
 
-from django.db.models import Case, Count, IntegerField, Min, OuterRef, QuerySet, Value, When
+from django.db.models import Case, Count, IntegerField, Min, OuterRef, QuerySet, Subquery, Value, When
 from django.utils import timezone
 
 from machines.winning import Chance, Record, WinningRates, chance_of_winning, size_band
 from quoting.planning.models import Job
+from quoting.quotes import kept_figures
+from quoting.quotes.kept_figures import Stamp
 from quoting.quotes.models import APPROVED, QUOTE, SENT, AuditEntry, Inquiry
+from quoting.quotes.watched import RECORD, WORK
 
 RECORD_DAYS = 730  # how far back the record goes: two years; common practice, no source
 # Until the house sets its own. The prior and its strength hardly count once some dozens of quotes were decided.
@@ -78,35 +81,58 @@ class Book:
 
 
 NOTHING = Record(0, 0)
-_SIZE = Job.objects.filter(quote=OuterRef("quote__number")).order_by().values("value")[:1]
+_JOB = Job.objects.filter(quote=OuterRef("quote__number")).order_by()
+_SIZE, _MACHINE = Subquery(_JOB.values("value")[:1]), Subquery(_JOB.values("machine_id")[:1])
+# The band is found inside, so that the job of a quote is looked up once.
+_LIMITS = [When(value__lt=limit, then=Value(number)) for number, limit in enumerate(RATES.size_limits)]
+_BAND = Subquery(
+    _JOB.annotate(band=Case(*_LIMITS, default=Value(len(_LIMITS)), output_field=IntegerField())).values("band")[:1]
+)
 
 
-def book(on: date) -> Book:
-    """The record of two years and every open quote with its chance; three queries however many there are."""
-    records = _records(on)
-    return Book(records, {one.quote: one for one in _open(on, records)})
+def book(on: date, seen: dict[str, Stamp] | None = None) -> Book:
+    """The record of two years and every open quote with its chance; four queries however many there are.
+
+    One where nothing has changed since it was worked out; ``seen`` are the counts of changes if the caller has them.
+    """
+    seen = kept_figures.stamps() if seen is None else seen
+
+    def worked_out() -> Book:
+        records = kept_figures.kept.get(("records", on), seen, (RECORD,), lambda: _records(on))
+        return Book(records, {one.quote: one for one in _open(on, records)})
+
+    return kept_figures.kept.get(("book", on), seen, (RECORD, WORK), worked_out)
 
 
 def _decisions(on: date) -> QuerySet[AuditEntry]:
     # By the record of deeds, not by the quotes: their columns of time lie behind the PDF, which SQLite would read.
     since = timezone.make_aware(datetime.combine(on - timedelta(days=RECORD_DAYS), time()))
-    return AuditEntry.objects.filter(action__in=(WON_BY, LOST_BY), at__gte=since).order_by().annotate(size=_SIZE)
+    return AuditEntry.objects.filter(action__in=(WON_BY, LOST_BY), at__gte=since).order_by()
 
 
-def decided(on: date) -> tuple[Decided, ...]:
-    """Every quote that was won or lost in two years, one by one; one query."""
+def decided(on: date, plant: str, first: int, end: int) -> tuple[Decided, ...]:
+    """So many of the quotes of one plant that were won or lost in two years, the latest first; one query."""
     columns = ("quote__number", "inquiry__number", "inquiry__customer__company", "action", "at", "size")
+    own = Job.objects.filter(machine__plant__code=plant).order_by().values("quote")
+    rows = _decisions(on).filter(quote__number__in=own).annotate(size=_SIZE).order_by("-at", "-pk")
     return tuple(
         Decided(quote, inquiry, company or "", action == WON_BY, at.date(), size)
-        for quote, inquiry, company, action, at, size in _decisions(on).values_list(*columns)
+        for quote, inquiry, company, action, at, size in rows.values_list(*columns)[first:end]
     )
+
+
+def decided_counts(on: date) -> dict[int | None, list[int]]:
+    """How many quotes were won and lost in two years, by the machine of their job, None where none was kept."""
+    found: dict[int | None, list[int]] = {}
+    rows = _decisions(on).annotate(machine=_MACHINE).values_list("machine", "action")
+    for machine, action, count in rows.annotate(count=Count("pk")):
+        found.setdefault(machine, [0, 0])[action == LOST_BY] += count
+    return found
 
 
 def _records(on: date) -> Records:
     """The same counted by the database: by customer, band of size and outcome."""
-    bands = [When(size__lt=limit, then=Value(number)) for number, limit in enumerate(RATES.size_limits)]
-    last = When(size__isnull=False, then=Value(len(RATES.size_limits)))
-    banded = _decisions(on).annotate(band=Case(*bands, last, output_field=IntegerField()))
+    banded = _decisions(on).annotate(band=_BAND)
     rows = banded.values_list("inquiry__customer__company", "band", "action").annotate(count=Count("pk"))
     customers: dict[str, list[int]] = {}
     sizes: dict[int, list[int]] = {}

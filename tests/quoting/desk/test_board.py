@@ -252,7 +252,7 @@ def test_an_open_quote_shows_its_chance_with_the_four_things_it_rests_on(manager
         assert told in page
     booked = Booking.objects.filter(quote=quote.number).first()
     cell = read(manager, "loading-week", booked.machine.code, booked.week)
-    assert f"{reverse('loading-chances')}#{quote.number}" in cell
+    assert f"{reverse('loading-chances')}?quote={quote.number}#{quote.number}" in cell
 
 
 def test_the_board_may_be_seen_by_manager_and_estimator_alone(client, people, machine):
