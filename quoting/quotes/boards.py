@@ -63,10 +63,7 @@ def _worked_out(start: date, weeks: int, on: date, seen: dict[str, Stamp]) -> Se
 
 
 def quotes_about(text: str) -> frozenset[str]:
-    """Numbers of the jobs on any board whose number, customer or part holds each of these words; one query.
-
-    Work that is gone, or done and off the weeks shown, is read too where somebody else has hours in its name.
-    """
+    """Numbers of the jobs whose number, customer or part holds each of these words; one query."""
     words = text.lower().split()
     rows = Job.objects.order_by().values_list("quote", "customer", "part")
     return frozenset(row[0] for row in rows if all(word in " ".join(row).lower() for word in words))

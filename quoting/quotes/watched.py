@@ -44,6 +44,7 @@ WATCHED = (
         WHERE q.number = ROW.quote AND a.action IN ({WON_OR_LOST}))"""),  # noqa: S608 - our own words
     Watch(RECORD, "quotes_auditentry", ("INSERT", "DELETE"), only=f"ROW.action IN ({WON_OR_LOST})"),
     Watch(WORK, "quotes_auditentry", ("INSERT", "DELETE"), only=f"ROW.action IN ({SENT})"),
+    Watch(RECORD, "quotes_raterow"),  # what chances take as given is dated rates
     Watch(RECORD, "quotes_customer", ("UPDATE",), ("company",)),
     Watch(RECORD, "quotes_inquiry", ("UPDATE",), ("customer_id", "number")),
     Watch(WORK, "quotes_inquiry", ("UPDATE",), ("state", "created_at")),

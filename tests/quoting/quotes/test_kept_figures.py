@@ -144,7 +144,8 @@ def test_every_table_that_is_read_for_them_is_watched(office):
 
     read = {table for one in asked.captured_queries for table in re.findall(r'(?:FROM|JOIN) "(\w+)"', one["sql"])}
     people = {table for table in read if table.startswith("auth_")}
-    assert read - people - {watched.TABLE} == {one.table for one in watched.WATCHED}
+    assert len(read) > 12
+    assert read - people - {watched.TABLE} <= {one.table for one in watched.WATCHED}
 
 
 def test_nothing_is_worked_out_again_while_nothing_changed(office, django_assert_num_queries):
