@@ -93,7 +93,7 @@ def job_rows(loads: list, opened: dict, today: date) -> list[dict]:
     quotes = list({number for _, number in numbered})
     jobs = {job.quote: job for job in Job.objects.filter(quote__in=quotes)}
     inquiries = inquiry_numbers(quotes)
-    standings = {one.quote: one for one in promises(today)} if jobs else {}
+    standings = {one.quote: one for one in promises(today, quote__in=quotes)} if jobs else {}
     return [
         {
             "label": load.label, "firm": load.firm, "hours": load.hours, "tool": load.tool,

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
+from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
@@ -11,12 +12,14 @@ from django.views.decorators.http import require_GET
 from quoting.desk import board_rows, chance_words, charts, labels, pages
 from quoting.desk.board_filters import Chosen
 from quoting.desk.views_board import inquiry_numbers, promise_words
+from quoting.planning.models import WON
 from quoting.planning.promises import LATE, NOT_BOOKED, OVERDUE, promises
 from quoting.quotes import chances, models, plant_figures, policies, records, selectors
 from quoting.quotes.boards import SeenBoard, seen_board
 
 AGENDA_WEEKS = 12
 MOST_LISTED = 40
+ROWS_A_PAGE = 200
 
 
 @require_GET
@@ -27,8 +30,10 @@ def chances_page(request: HttpRequest) -> HttpResponse:
     book = chances.book(today)
     bands = chance_words.bands(book.rates)
     rows = sorted(book.open.values(), key=lambda one: (-one.chance.chance, one.quote))
+    page = Paginator(rows, ROWS_A_PAGE).get_page(_page_asked(request, rows))
     context = {
-        "rows": [chance_row(one, bands) for one in rows],
+        "rows": [chance_row(one, bands) for one in page],
+        "page": page,
         "house": book.records.house,
         "bands": [(name, book.records.bands.get(number, chances.NOTHING)) for number, name in enumerate(bands)],
         "given": chance_words.given(book.rates),
@@ -36,6 +41,13 @@ def chances_page(request: HttpRequest) -> HttpResponse:
         "since": chances.since(today, book.rates),
     }
     return render(request, "desk/loading_chances.html", context)
+
+
+def _page_asked(request: HttpRequest, rows: list[chances.OpenQuote]) -> str | int | None:
+    """The page named, or that on which a quote stands that is named."""
+    quote = request.GET.get("quote")
+    places = (place // ROWS_A_PAGE + 1 for place, one in enumerate(rows) if one.quote == quote)
+    return next(places, request.GET.get("page")) if quote else request.GET.get("page")
 
 
 def chance_row(one: chances.OpenQuote, bands: tuple[str, ...]) -> dict:
@@ -68,10 +80,13 @@ def plant(request: HttpRequest, plant: str) -> HttpResponse:
     one = next((each for each in found.plants if each.code == plant), None)
     if one is None:
         raise Http404
-    quotes = [*(job.quote for job in one.promises), *(row.quote for row in one.decided)]
+    page = Paginator(range(one.most), ROWS_A_PAGE).get_page(request.GET.get("page"))
+    rates = seen.book.rates
+    rows = plant_figures.rows_of(plant, today, rates, max(0, page.start_index() - 1), page.end_index())
+    quotes = [*(job.quote for job in rows.promises), *(row.quote for row in rows.decided)]
     context = {
-        "one": one, "inquiries": inquiry_numbers(quotes), "since": chances.since(today, seen.book.rates),
-        "words": {job.quote: promise_words(job) for job in one.promises},
+        "one": one, "rows": rows, "page": page, "inquiries": inquiry_numbers(quotes),
+        "since": chances.since(today, rates), "words": {job.quote: promise_words(job) for job in rows.promises},
     }  # fmt: skip
     return render(request, "desk/loading_plant.html", context)
 
@@ -83,7 +98,7 @@ def meeting(request: HttpRequest) -> HttpResponse:
     today = records.today()
     seen = seen_board(today, AGENDA_WEEKS, today)
     view = board_rows.shown(seen, Chosen(weeks=AGENDA_WEEKS))
-    late = [one for one in promises(today) if one.standing in (LATE, OVERDUE, NOT_BOOKED)]
+    late = [one for one in promises(today, state=WON) if one.standing in (LATE, OVERDUE, NOT_BOOKED)]
     over, idle = runs(seen, "over"), runs(seen, "idle")
     formers = labels.RESOURCES[board_rows.FORMING]
     idle, beside = [run for run in idle if run.kind == formers], [run for run in idle if run.kind != formers]

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from django.db.models import Max, Q, Sum
+from django.db.models import Count, F, FloatField, Max, Q, QuerySet, Sum
+from django.db.models.functions import Cast
 
 from machines.models import Booking
 from quoting.planning.models import DONE, WON, BenchHours, Job
@@ -67,12 +68,46 @@ def standing(due: date, delivered: date | None, is_done: bool, last_week: date |
     return IN_TIME if last_week <= due else LATE
 
 
-def promises(on: date) -> tuple[Promise, ...]:
-    """Every won job that is open, and those delivered in the last two years, by due day; three queries."""
-    counted = Q(state=WON) | Q(state=DONE, delivered__gte=on - timedelta(days=BACK_DAYS))
-    rows = Job.objects.filter(counted).order_by("due", "quote")
-    booked = _booked()
+def counted(on: date) -> QuerySet[Job]:
+    """Jobs that promised something: every won one that is open, and those delivered in the last two years."""
+    return Job.objects.filter(Q(state=WON) | Q(state=DONE, delivered__gte=on - timedelta(days=BACK_DAYS)))
+
+
+def promises(on: date, **which: object) -> tuple[Promise, ...]:
+    """Those jobs by due day, all or which of them a filter leaves; three queries."""
+    rows = counted(on).filter(**which).order_by("due", "quote")
+    return told(rows, on, _booked(rows.values("quote").order_by() if which else None))
+
+
+def promises_of(plant: str, on: date, first: int, end: int) -> tuple[Promise, ...]:
+    """So many of the jobs of one plant, the latest due day first; four queries."""
+    rows = counted(on).filter(machine__plant__code=plant).order_by("-due", "quote")[first:end]
+    return told(rows, on, _booked([row.quote for row in rows.only("quote")]))
+
+
+def told(rows: QuerySet[Job], on: date, booked: dict[str, tuple[date, float]]) -> tuple[Promise, ...]:
+    """What board or dock say to each of these jobs."""
     return tuple(_promise(row, booked, on) for row in rows.values_list(*_COLUMNS))
+
+
+@dataclass(frozen=True)
+class Delivered:
+    """Jobs delivered in the last two years, counted for one plant. ``weighted`` is the sum of margin x value."""
+
+    jobs: int
+    kept: int
+    value: Decimal
+    weighted: float
+
+
+def delivered(on: date) -> dict[str, Delivered]:
+    """Added up by the database, by plant; one query."""
+    rows = counted(on).filter(state=DONE).order_by().values_list("machine__plant__code")
+    sums = rows.annotate(
+        jobs=Count("pk"), kept=Count("pk", filter=Q(delivered__lte=F("due"))), worth=Sum("value"),
+        weighted=Sum(F("margin") * Cast("value", FloatField())),
+    )  # fmt: skip
+    return {plant: Delivered(*found) for plant, *found in sums}
 
 
 _COLUMNS = (
@@ -81,12 +116,18 @@ _COLUMNS = (
 )  # fmt: skip
 
 
-def _booked() -> dict[str, tuple[date, float]]:
-    """Last week and hours on the former of each job with firm hours; hours beside the former move the week alone."""
-    firm = Booking.objects.filter(firm=True).exclude(quote="").order_by().values_list("quote")
-    found = {quote: (week, hours) for quote, week, hours in firm.annotate(last=Max("week"), all=Sum("hours"))}
-    beside = BenchHours.objects.filter(job__state=WON).order_by().values_list("job__quote").annotate(last=Max("week"))
-    for quote, week in beside:
+def _booked(quotes: object = None) -> dict[str, tuple[date, float]]:
+    """Last week and hours on the former of each job with firm hours; hours beside the former move the week alone.
+
+    Of these quotes, a list or a query, or of all of them.
+    """
+    firm = Booking.objects.filter(firm=True).exclude(quote="")
+    beside = BenchHours.objects.filter(job__state=WON)
+    if quotes is not None:
+        firm, beside = firm.filter(quote__in=quotes), beside.filter(job__quote__in=quotes)
+    sums = firm.order_by().values_list("quote").annotate(last=Max("week"), all=Sum("hours"))
+    found = {quote: (week, hours) for quote, week, hours in sums}
+    for quote, week in beside.order_by().values_list("job__quote").annotate(last=Max("week")):
         last, hours = found.get(quote, (week, 0.0))
         found[quote] = (max(last, week), hours)
     return found

@@ -10,9 +10,11 @@ from machines.board import Board, Clash, Load, board, clashes
 from machines.models import Machine, Plant
 from quoting.planning import selectors as planning
 from quoting.planning.models import Job
-from quoting.quotes import chances
+from quoting.quotes import chances, kept_figures
 from quoting.quotes.bookings import monday
 from quoting.quotes.collecting import collector_at_rest
+from quoting.quotes.kept_figures import Stamp
+from quoting.quotes.watched import RECORD, WORK
 
 
 @dataclass(frozen=True)
@@ -40,11 +42,21 @@ class SeenBoard:
         return found.booked + found.quoted
 
 
-def seen_board(first: date, weeks: int, on: date) -> SeenBoard:
-    """The board of so many weeks from that of ``first``; queries do not grow with what is on it."""
-    start = monday(first)
+def seen_board(first: date, weeks: int, on: date, seen: dict[str, Stamp] | None = None) -> SeenBoard:
+    """The board of so many weeks from that of ``first``; queries do not grow with what is on it.
+
+    One query where it was worked out before and nothing that it rests on has changed; ``seen`` are the counts of
+    changes where the caller has read them already.
+    """
+    seen, start = kept_figures.stamps() if seen is None else seen, monday(first)
+    return kept_figures.kept.get(
+        ("board", start, weeks, on), seen, (RECORD, WORK), lambda: _worked_out(start, weeks, on, seen)
+    )
+
+
+def _worked_out(start: date, weeks: int, on: date, seen: dict[str, Stamp]) -> SeenBoard:
     with collector_at_rest():  # tens of thousands of loads and no cycle among them
-        rows, taken, book = planning.resources(), planning.loads(start, weeks), chances.book(on)
+        rows, taken, book = planning.resources(), planning.loads(start, weeks), chances.book(on, seen)
         found = board(rows, planning.available(rows, start, weeks), taken, book.chances, start)
     plants = dict(Plant.objects.order_by("code").values_list("code", "name"))
     return SeenBoard(found, taken, book, plants, dict(Machine.objects.order_by("code").values_list("code", "kind")))

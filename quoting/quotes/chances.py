@@ -6,14 +6,16 @@ from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from functools import cache
 
-from django.db.models import Case, Count, IntegerField, Min, OuterRef, QuerySet, Value, When
+from django.db.models import Case, Count, IntegerField, Min, OuterRef, QuerySet, Subquery, Value, When
 from django.utils import timezone
 
 from machines.winning import Chance, Record, WinningRates, chance_of_winning, size_band
 from quoting.intake.planning_rates import PlanningRates
 from quoting.planning.models import Job
-from quoting.quotes import selectors
+from quoting.quotes import kept_figures, selectors
+from quoting.quotes.kept_figures import Stamp
 from quoting.quotes.models import APPROVED, QUOTE, SENT, AuditEntry, Inquiry
+from quoting.quotes.watched import RECORD, WORK
 
 WON_BY, LOST_BY, SENT_BY = "quote_won", "quote_lost", ("quote_send", "quote_mail")
 
@@ -68,16 +70,25 @@ class Book:
 
 
 NOTHING = Record(0, 0)
-_SIZE = Job.objects.filter(quote=OuterRef("quote__number")).order_by().values("value")[:1]
+_JOB = Job.objects.filter(quote=OuterRef("quote__number")).order_by()
+_SIZE, _MACHINE = Subquery(_JOB.values("value")[:1]), Subquery(_JOB.values("machine_id")[:1])
 
 
-def book(on: date) -> Book:
-    """The record and every open quote with its chance; four queries however many there are."""
-    rates = selectors.planning_rates(on)
-    if rates.winning is None:
-        return Book(Records(NOTHING, {}, {}), {}, rates)
-    records = _records(on, rates)
-    return Book(records, {one.quote: one for one in _open(on, records, rates.winning)}, rates)
+def book(on: date, seen: dict[str, Stamp] | None = None) -> Book:
+    """The record and every open quote with its chance; five queries however many there are.
+
+    One where nothing has changed since it was worked out; ``seen`` are the counts of changes if the caller has them.
+    """
+    seen = kept_figures.stamps() if seen is None else seen
+
+    def worked_out() -> Book:
+        rates = selectors.planning_rates(on)
+        if rates.winning is None:
+            return Book(Records(NOTHING, {}, {}), {}, rates)
+        records = kept_figures.kept.get(("records", on), seen, (RECORD,), lambda: _records(on, rates))
+        return Book(records, {one.quote: one for one in _open(on, records, rates.winning)}, rates)
+
+    return kept_figures.kept.get(("book", on), seen, (RECORD, WORK), worked_out)
 
 
 def since(on: date, rates: PlanningRates) -> datetime:
@@ -87,28 +98,39 @@ def since(on: date, rates: PlanningRates) -> datetime:
 
 def _decisions(on: date, rates: PlanningRates) -> QuerySet[AuditEntry]:
     # By the record of deeds, not by the quotes: their columns of time lie behind the PDF, which SQLite would read.
-    return (
-        AuditEntry.objects.filter(action__in=(WON_BY, LOST_BY), at__gte=since(on, rates))
-        .order_by()
-        .annotate(size=_SIZE)
-    )
+    return AuditEntry.objects.filter(action__in=(WON_BY, LOST_BY), at__gte=since(on, rates)).order_by()
 
 
-def decided(on: date, rates: PlanningRates) -> tuple[Decided, ...]:
-    """Every quote that was won or lost as far as the record goes back, one by one; one query."""
+def decided(on: date, rates: PlanningRates, plant: str, first: int, end: int) -> tuple[Decided, ...]:
+    """So many of the quotes of one plant that were won or lost within the record, the latest first; one query."""
     columns = ("quote__number", "inquiry__number", "inquiry__customer__company", "action", "at", "size")
+    own = Job.objects.filter(machine__plant__code=plant).order_by().values("quote")
+    rows = _decisions(on, rates).filter(quote__number__in=own).annotate(size=_SIZE).order_by("-at", "-pk")
     return tuple(
         Decided(quote, inquiry, company or "", action == WON_BY, at.date(), size)
-        for quote, inquiry, company, action, at, size in _decisions(on, rates).values_list(*columns)
+        for quote, inquiry, company, action, at, size in rows.values_list(*columns)[first:end]
     )
+
+
+def decided_counts(on: date, rates: PlanningRates) -> dict[int | None, list[int]]:
+    """How many quotes were won and lost within the record, by the machine of their job, None where none was kept."""
+    found: dict[int | None, list[int]] = {}
+    rows = _decisions(on, rates).annotate(machine=_MACHINE).values_list("machine", "action")
+    for machine, action, count in rows.annotate(count=Count("pk")):
+        found.setdefault(machine, [0, 0])[action == LOST_BY] += count
+    return found
+
+
+def _band(limits: tuple[float, ...]) -> Subquery:
+    """The band of size, found inside, so that the job of a quote is looked up once."""
+    bands = [When(value__lt=limit, then=Value(number)) for number, limit in enumerate(limits)]
+    banded = _JOB.annotate(band=Case(*bands, default=Value(len(limits)), output_field=IntegerField()))
+    return Subquery(banded.values("band")[:1])
 
 
 def _records(on: date, rates: PlanningRates) -> Records:
     """The same counted by the database: by customer, band of size and outcome."""
-    limits = rates.winning.size_limits
-    bands = [When(size__lt=limit, then=Value(number)) for number, limit in enumerate(limits)]
-    last = When(size__isnull=False, then=Value(len(limits)))
-    banded = _decisions(on, rates).annotate(band=Case(*bands, last, output_field=IntegerField()))
+    banded = _decisions(on, rates).annotate(band=_band(rates.winning.size_limits))
     rows = banded.values_list("inquiry__customer__company", "band", "action").annotate(count=Count("pk"))
     customers: dict[str, list[int]] = {}
     sizes: dict[int, list[int]] = {}

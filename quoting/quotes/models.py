@@ -9,6 +9,7 @@ from django.db.models import Q
 from quoting.contract import digest
 from quoting.intake.catalog_values import RefusedError, read_value
 from quoting.intake.rates_file import rate_kind
+from quoting.quotes.change_models import CountedChange
 from quoting.quotes.fronts import front_of
 from quoting.quotes.mail_model import OutgoingMail
 from quoting.quotes.people_models import Misses, PersonPlant
@@ -18,7 +19,7 @@ from quoting.quotes.repricing_models import AnswerBasis, RepricingPart, Repricin
 from quoting.quotes.snapshots import CanonicalField, SnapshotField
 
 __all__ = [
-    "AnswerBasis", "AppendOnly", "FrozenError", "Misses", "OutgoingMail", "PersonPlant", "RateImport",
+    "AnswerBasis", "AppendOnly", "CountedChange", "FrozenError", "Misses", "OutgoingMail", "PersonPlant", "RateImport",
     "RateImportChange", "RateUpload", "RepricingPart", "RepricingResult", "RepricingRun", "WorkerBeat", "person",
 ]  # fmt: skip
 

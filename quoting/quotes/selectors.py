@@ -1,11 +1,10 @@
 """What screens and services read, each in a fixed number of queries."""
 
 from datetime import date
-from time import monotonic
 
 from django.contrib.auth import get_user_model
 from django.db import connection
-from django.db.models import Count, Max, Q, QuerySet
+from django.db.models import Count, Q, QuerySet
 
 from machines import models as machine_tables
 from machines import selectors as machines
@@ -15,7 +14,7 @@ from quoting.intake.catalog_file import read_rates
 from quoting.intake.planning_rates import PlanningRates, read_planning_rates
 from quoting.planning.beside import won_hours
 from quoting.planning.selectors import corrections_of, factors_in_force
-from quoting.quotes import policies
+from quoting.quotes import kept_figures, policies
 from quoting.quotes.bookings import monday
 from quoting.quotes.links import hashed
 from quoting.quotes.models import (
@@ -30,6 +29,7 @@ from quoting.quotes.models import (
     Review,
 )
 from quoting.quotes.records import SAW, now
+from quoting.quotes.watched import STATES as STATES_CHANGED
 
 
 def rates(on: date) -> Rates:
@@ -90,35 +90,25 @@ def _holding(words: list[str]) -> Q:
     return condition
 
 
-MANY, FRESH = 5_000, 10.0  # rows from which counts are kept, and for how long at most [s]; our choice
-_counted: dict[object, tuple[tuple | None, dict[str, int]]] = {}  # by whose inquiries: as of when, counts
+counts_kept = kept_figures.Kept(most=200)  # by whose inquiries
 
 
 def state_counts(*, person: object) -> dict[str, int]:
-    """How many inquiries of those a person may see stand in each state; every state is a key. One query.
+    """How many inquiries of those a person may see stand in each state; every state is a key. Two queries at most.
 
-    Counting a hundred thousand rows for each page would be most of the page's work, so where there are many the
-    counts are kept until somebody does something, of which the last audit entry tells.
+    Counting a hundred thousand rows for each page would be most of the page's work, so they
+    are kept until an inquiry comes, goes, or changes its state.
     """
     allowed = policies.seen_by(person)
     if allowed is None:
         return dict.fromkeys(STATES, 0)
-    whose = allowed.get("created_by_id")
-    as_of, kept = _counted.get(whose, (None, {}))
-    moment = _moment() if kept else None
-    if kept and as_of == moment:
-        return dict(kept)
+    name = ("states", *sorted(allowed.items()))
+    return dict(counts_kept.get(name, kept_figures.stamps(), (STATES_CHANGED,), lambda: _counts(allowed)))
+
+
+def _counts(allowed: dict[str, object]) -> dict[str, int]:
     rows = Inquiry.objects.filter(**allowed).order_by().values_list("state").annotate(count=Count("pk"))
-    counts = dict.fromkeys(STATES, 0) | dict(rows)
-    if sum(counts.values()) >= MANY:
-        _counted[whose] = (moment, counts)  # without a moment before the count, the next one counts once more
-    else:
-        _counted.pop(whose, None)
-    return dict(counts)
-
-
-def _moment() -> tuple[int | None, int]:
-    return AuditEntry.objects.aggregate(last=Max("pk"))["last"], int(monotonic() / FRESH)
+    return dict.fromkeys(STATES, 0) | dict(rows)
 
 
 def inquiry_get(*, person: object, number: str) -> Inquiry:

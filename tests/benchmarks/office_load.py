@@ -95,7 +95,7 @@ JOIN (VALUES ('sent', 'quote_send', 1), ('won', 'quote_send', 1), ('lost', 'quot
 INSERT INTO planning_job (quote, part, customer, state, machine_id, process, polymer, quantity, hours, options, tool,
        since, ready, due, valid_until, locked, value, margin)
 SELECT q.number, i.typed->'part'->>'name', c.company,
-       CASE i.state WHEN 'won' THEN CASE WHEN i.id > {RECENT} * 2 THEN 'done' ELSE 'won' END
+       CASE i.state WHEN 'won' THEN CASE WHEN right(i.number, 6)::int > {RECENT} * 2 THEN 'done' ELSE 'won' END
        WHEN 'lost' THEN 'gone' ELSE 'quoted' END,
        m.id, 'vacuum', 'HIPS', 500, 1 + i.id %% 9, '[]', 'T-' || i.id %% 400, q.issued_at::date,
        q.issued_at::date + 42, q.issued_at::date + 70, CASE WHEN i.state IN ('approved', 'sent') THEN q.valid_until END,

@@ -22,5 +22,5 @@ def add(apps, _):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("quotes", "0017_rates_of_transit")]
+    dependencies = [("quotes", "0018_counted_changes")]
     operations = [migrations.RunPython(add, migrations.RunPython.noop)]

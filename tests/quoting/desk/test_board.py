@@ -13,7 +13,7 @@ from machines.models import Booking, ClosedDay, Machine, Plant
 from quoting.desk import charts
 from quoting.desk.board_filters import Chosen
 from quoting.planning.models import WON, BenchHours, Job
-from quoting.quotes import services
+from quoting.quotes import models, services
 from quoting.quotes.bookings import monday
 
 PAGES = ("loading", "loading-meeting", "loading-chances", "loading-plants")
@@ -252,7 +252,7 @@ def test_an_open_quote_shows_its_chance_with_the_four_things_it_rests_on(manager
         assert told in page
     booked = Booking.objects.filter(quote=quote.number).first()
     cell = read(manager, "loading-week", booked.machine.code, booked.week)
-    assert f"{reverse('loading-chances')}#{quote.number}" in cell
+    assert f"{reverse('loading-chances')}?quote={quote.number}#{quote.number}" in cell
 
 
 def test_the_board_may_be_seen_by_manager_and_estimator_alone(client, people, machine):
@@ -266,8 +266,35 @@ def test_the_board_may_be_seen_by_manager_and_estimator_alone(client, people, ma
 
 
 def test_the_board_needs_few_queries(manager, django_assert_max_num_queries):
-    with django_assert_max_num_queries(26):
+    with django_assert_max_num_queries(28):
         manager.get(reverse("loading"))
+    with django_assert_max_num_queries(8):  # nothing has changed
+        manager.get(reverse("loading"))
+
+
+@pytest.mark.parametrize(("name", "most"), [("loading-plants", 36), ("loading-chances", 12), ("loading-meeting", 42)])
+def test_the_pages_beside_it_need_few_queries(manager, machine, name, most, django_assert_max_num_queries):
+    for _ in range(2):
+        with django_assert_max_num_queries(most):
+            manager.get(reverse(name))
+        most = 13
+
+
+def test_open_quotes_come_in_pages_and_one_is_found_by_its_number(manager, sent, monkeypatch):
+    monkeypatch.setattr("quoting.desk.views_plants.ROWS_A_PAGE", 1)
+    first, _ = sent
+    inquiry = models.Inquiry.objects.get(pk=first.inquiry_id)
+    models.Quote.objects.create(
+        number="Q-2020-0001", inquiry=inquiry, kind=models.QUOTE, snapshot={}, digest="0", pdf=b"", pdf_digest="0",
+        issued_by=inquiry.created_by, issued_at=first.issued_at, valid_until=first.valid_until,
+    )  # fmt: skip
+
+    pages = [read(manager, "loading-chances", quote=number) for number in ("Q-2020-0001", first.number)]
+
+    for page, here, there in zip(pages, ("Q-2020-0001", first.number), (first.number, "Q-2020-0001"), strict=True):
+        assert f'id="{here}"' in page
+        assert f'id="{there}"' not in page
+        assert "Open quotes: 2" in page
 
 
 @pytest.mark.parametrize(
