@@ -17,12 +17,13 @@ from quoting.quotes import chances, kept_figures, models, policies, records, sel
 from quoting.quotes.boards import seen_board
 from quoting.quotes.plant_figures import compared
 from tests.quoting.quotes.conftest import make_machine
-from tests.quoting.quotes.test_boards import MONDAY, ON, job, quote
+from tests.quoting.quotes.test_boards import MONDAY, ON, job, quote, rates
 
 
 @pytest.fixture
 def office(db):
     """A machine with won and quoted work, and one quote of each outcome."""
+    rates()
     machine, person = make_machine(), get_user_model().objects.create_user("pat", "pat@desk.example")
     person.groups.add(Group.objects.get_or_create(name=policies.REP)[0])
     quote(person, "Q-1", "Carts", state=models.WON, sent=date(2026, 3, 2), decided=date(2026, 3, 20))
@@ -90,6 +91,7 @@ CHANGES = {
     "a booking is changed by hand": lambda: plain_sql("UPDATE machines_booking SET hours = 1"),
     "quoted work runs out": lambda: Job.objects.filter(quote="Q-2").update(valid_until=date(2020, 1, 1)),
     "a job goes to another tool": lambda: Job.objects.update(tool="T-9", quantity=7, margin=0.5),
+    "a rate of winning is entered": lambda: rates(date(2026, 6, 1), winning__half_life="31 days"),
     "a job is won": lambda: Job.objects.filter(quote="Q-2").update(state=WON, valid_until=None),
     "a decided job is worth more": lambda: Job.objects.filter(quote="Q-1").update(value=Decimal(150_000)),
     "an open job is worth more": lambda: Job.objects.filter(quote="Q-2").update(value=Decimal(150_000)),
