@@ -1,4 +1,4 @@
-"""Balancing: move work so that least is late, then moving and overtime cost least, then least overtime is worked.
+"""Balancing: move movable work so that least is late, then least is paid for moving, then least overtime is worked.
 
 The three are minimised one after another, each held at what was reached before the next begins, so that their order is
 exact; one weighted sum would need weights some 1e9 apart, beyond the solver's tolerances.
@@ -16,9 +16,9 @@ from machines.balance_plan import Plan, Stage, plan_of, planned_as, values_of
 from machines.movable import Problem
 
 STAGES = ("lateness", "cost", "overtime")
-STAGE_SHARE = {"lateness": 0.5, "cost": 0.7, "overtime": 1.0}  # most of the time still left; the last one takes all
+STAGE_SHARE = {"lateness": 0.5, "cost": 0.7, "overtime": 1.0}  # most that a stage takes of the time still left
 FEW_WEEKS = (0, 1, 2, 4, None)  # that any job may be late, tried one after another for a first plan
-COST_SLACK = 1e-2  # $ by which the cost reached may be exceeded: the premium is told in cents, and the solver rounds
+COST_SLACK = 1e-3  # $ by which the cost reached may be exceeded, for the solver's rounding
 LEAST_SECONDS = 0.5  # below which no further model is made
 RESERVE = 1.0  # s kept back, at most a tenth of the time, for what the solver runs over and for reading its plan
 
@@ -87,8 +87,7 @@ def balanced(
             return None
     stages: list[Stage] = []
     model = None
-    names = stages_of(problem)
-    for name in names:
+    for name in STAGES:
         least = least_late if name == "lateness" else 0.0
         if _value(best, name) > least and run.going:
             # No job of a plan that is no later in all than the best so far is later than that by itself.
@@ -97,32 +96,16 @@ def balanced(
             if model is None or not run.has_time:
                 stages.append(Stage(name, _value(best, name), least))
                 continue
-            if name != "lateness" and best.overtime:
+            if name == "overtime":
                 best = run.with_least_overtime(model, best)
-            best, bound = run.stage(model, name, best, 1.0 if name == names[-1] else STAGE_SHARE[name])
+            best, bound = run.stage(model, name, best)
             least = max(least, bound)
         stages.append(Stage(name, _value(best, name), least))
     return replace(best, stages=tuple(stages))
 
 
-def stages_of(problem: Problem) -> tuple[str, ...]:
-    """What is minimised, in its order: overtime by itself only where some of it costs nothing more.
-
-    Parameters
-    ----------
-    problem : Problem
-        [h]
-
-    Returns
-    -------
-    names : tuple of str
-        Of STAGES [-].
-    """
-    return STAGES[:2] if problem.premiums and all(each > 0 for each in problem.premiums) else STAGES
-
-
 def _value(plan: Plan, name: str) -> float:
-    return {"lateness": float(plan.weeks_late), "cost": float(plan.spent), "overtime": plan.overtime}[name]
+    return {"lateness": float(plan.weeks_late), "cost": float(plan.cost), "overtime": plan.overtime}[name]
 
 
 @dataclass
@@ -183,7 +166,7 @@ class _Run:
             if found is not None:
                 best = found if best is None else _better(best, found)
                 if best.weeks_late > max(least, 1) and most_late and (model := self.model(most_late)):
-                    best, _ = self.stage(model, "lateness", best, STAGE_SHARE["lateness"])
+                    best, _ = self.stage(model, "lateness", best)
                 break
         return best, least
 
@@ -195,7 +178,7 @@ class _Run:
         found = solved(replace(model, upper=upper), model.overtime, self.left(), 0.0)
         return best if found.values is None else _better(best, plan_of(self.problem, model, found.values))
 
-    def stage(self, model: Model, name: str, best: Plan, share: float) -> tuple[Plan, float]:
+    def stage(self, model: Model, name: str, best: Plan) -> tuple[Plan, float]:
         """The better of the best so far and what this stage finds, and the stage's bound."""
         shown = [best]
 
@@ -205,7 +188,7 @@ class _Run:
             return self.tell(name, shown[0], max(0.0, bound))
 
         found = solved(
-            model, getattr(model, name), self.left() * share,
+            model, getattr(model, name), self.left() * STAGE_SHARE[name],
             1e-9 if name == "lateness" else self.gap, _limits(model, name, best),
             values_of(self.problem, model, best), seen,
         )  # fmt: skip
@@ -220,7 +203,7 @@ def _limits(model: Model, name: str, best: Plan) -> tuple[tuple[np.ndarray, floa
     if name == "lateness":
         return ()
     late = ((model.lateness, float(best.weeks_late)),) if model.most_late else ()
-    return (*late, (model.cost, float(best.spent) + COST_SLACK)) if name == "overtime" else late
+    return (*late, (model.cost, float(best.cost) + COST_SLACK)) if name == "overtime" else late
 
 
 def _better(old: Plan, new: Plan) -> Plan:

@@ -135,11 +135,7 @@ def model_of(problem: Problem, most_late: int | None = None, elastic: bool = Fal
     most_late = problem.weeks + max((-job.due for job in problem.jobs), default=0) if most_late is None else most_late
     choices = _choices(problem, most_late, elastic, last_only, columns)
     shape = problem.capacity.shape
-    prices = np.repeat(problem.overtime_prices, shape[1])
-    over = [
-        columns.add(float(most), cost=each, over=1.0) for most, each in zip(problem.overtime.flat, prices, strict=True)
-    ]
-    over = np.array(over, dtype=int).reshape(shape)
+    over = np.array([columns.add(float(most), over=1.0) for most in problem.overtime.flat], dtype=int).reshape(shape)
     lack = None
     if elastic:
         lack = np.array([columns.add(np.inf, short=1.0) for _ in problem.capacity.flat], dtype=int).reshape(shape)

@@ -11,7 +11,7 @@ from machines.balance_greedy import LATE_SLACK, Placed, laid_out
 from machines.balance_model import CHOICE_READ, SHORT_SLACK, Model
 from machines.movable import Problem
 
-ROUNDING = {"lateness": 1e-6, "cost": 0.01, "overtime": 1e-6}  # cost is told in cents
+ROUNDING = 1e-6  # of a distance to the bound
 
 
 @dataclass(frozen=True)
@@ -26,7 +26,7 @@ class Stage:
     def gap(self) -> float:
         """Distance to the bound over the value; 0 where the value is proven the least."""
         distance = self.value - self.bound
-        return 0.0 if distance <= ROUNDING[self.name] else distance / self.value
+        return 0.0 if distance <= ROUNDING else distance / self.value
 
 
 @dataclass(frozen=True)
@@ -46,14 +46,9 @@ class Plan:
         return sum(weeks for _, weeks in self.late)
 
     @property
-    def spent(self) -> Decimal:
-        """Moving and the premium of overtime together [$]: whichever is cheaper is done."""
-        return self.cost + self.premium
-
-    @property
     def key(self) -> tuple[int, Decimal, float]:
         """What is minimised, in its order."""
-        return self.weeks_late, self.spent, self.overtime
+        return self.weeks_late, self.cost, self.overtime
 
 
 def planned_as(problem: Problem, placed: tuple[Placed, ...], stages: tuple[Stage, ...] = ()) -> Plan:

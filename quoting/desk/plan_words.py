@@ -8,7 +8,7 @@ STATES = {
     "waiting": "waiting for a worker", "running": "under way", "done": "done", "impossible": "no plan exists",
     "cancelled": "cancelled", "failed": "failed",
 }  # fmt: skip
-STAGES = {"lateness": "weeks late", "cost": "cost of moving and overtime", "overtime": "overtime"}
+STAGES = {"lateness": "weeks late", "cost": "cost of moving", "overtime": "overtime"}
 UNITS = {"lateness": "weeks", "cost": "$", "overtime": "h"}
 
 

@@ -30,7 +30,7 @@ HEAD = (f"{'jobs':>4} {'mach':>4} {'weeks':>5} {'seed':>4} {'full':>5} {'down':>
 def figures(plan: Plan | None, late: int, rest: tuple[int, int]) -> str:
     if plan is None:
         return f"{'no plan':>{late}} {'':>{rest[0]}} {'':>{rest[1]}}"
-    return f"{plan.weeks_late:>{late}} {plan.spent:>{rest[0]},.0f} {plan.overtime:>{rest[1]},.0f}"
+    return f"{plan.weeks_late:>{late}} {plan.cost:>{rest[0]},.0f} {plan.overtime:>{rest[1]},.0f}"
 
 
 def row(problem: Problem, shown: str, seconds: float) -> None:

@@ -182,7 +182,7 @@ def test_a_premium_that_is_no_whole_cent_leaves_the_exact_answer_exact():
     down = machine_down(replace(two_machines(), premiums=(1 / 3, 0.144)), "F1", 0, 1)
     plan = balanced(down, gap=0.0)
 
-    assert [stage.gap for stage in plan.stages] == [0, 0]
+    assert [stage.gap for stage in plan.stages] == [0, 0, 0]
     assert not any(move.is_estimate for move in moves(down, plan))
 
 

@@ -197,7 +197,7 @@ def test_a_premium_that_cannot_be_is_told_by_its_plant_and_stays_as_typed(client
     assert not PlanRun.objects.exists()
 
 
-def test_overtime_is_worked_where_its_premium_is_less_than_a_move_and_the_page_tells_both(client, people, machines):
+def test_overtime_is_worked_before_anything_is_paid_for_moving_and_the_page_tells_its_premium(client, people, machines):
     first, mate, _ = machines
     hours = float(free_hours(first, next_monday(), 1, "")[0])
     job("Q-1", first, hours + 4, 0, [(mate, hours, 5000)])
@@ -212,7 +212,7 @@ def test_overtime_is_worked_where_its_premium_is_less_than_a_move_and_the_page_t
     premium = Decimal(run.best["premium"])
     labour = next(one.labour_rate for one in plants(today()) if one.code == first.plant.code)
     assert premium == pytest.approx(Decimal(str(4 * first.crew)) * labour / 2, abs=Decimal("0.02"))  # half the rate
-    assert run.best["cost"] == "0" and [one["name"] for one in run.stages] == ["lateness", "cost"]
+    assert run.best["cost"] == "0" and [one["name"] for one in run.stages] == ["lateness", "cost", "overtime"]
     page = shown(manager, run)
     assert f"4.0 ${premium:,.2f}" in page and f"50 % at {first.plant.code}" in page
 
