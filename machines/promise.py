@@ -6,7 +6,7 @@ between booked work are used and nobody's promised work is moved.
 
 from dataclasses import dataclass
 from datetime import date, timedelta
-from math import ceil, isfinite
+from math import ceil, inf, isfinite
 from typing import Protocol
 
 import numpy as np
@@ -15,7 +15,6 @@ from machines.critical_path import Step, Task, stepped
 from machines.weeks import HOUR_SLACK
 
 ROUNDING = 1e-6  # days
-WAITS = ("tool", "first_article", "sheet", "move", "finishing", "pack", "transit")
 
 
 class PromiseError(ValueError):
@@ -207,9 +206,8 @@ def placed(waits: Waits, works: tuple[Work, ...], tool_room: Placed | None = Non
     PromiseError
         A wait is negative, or there is no work.
     """
-    for field in WAITS:
-        value = getattr(waits, field)
-        if not (isfinite(value) and value >= 0):
+    for field, value in vars(waits).items():
+        if not 0 <= value < inf:
             raise PromiseError(field, value, "days of 0 or more")
     if not works:
         raise PromiseError("works", works, "at least forming")

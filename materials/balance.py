@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from materials.heat_content import Array, enthalpy, enthalpy_and_specific_heat, temperature_holding
+from materials.heat_content import Array, enthalpy, linearised, temperature_holding
 from materials.slab import Slabs, both_ends
 
 ASTRAY = 0.02  # of the latent heat: what a node holds may differ by this from what its temperature says, or the step
@@ -25,9 +25,9 @@ def sharpened(slabs: Slabs, step: Array, after: Array, held: Array, lead: Array,
         if not astray.size:
             break
         off = np.flatnonzero(_mismatch(some, after[:, where], held[:, where]) > ASTRAY)
-        astray, some = astray[off], some.taken(off) if off.size < astray.size else some
-        where = astray
+        where = astray = astray[off]
         if left and astray.size:
+            some = some if off.size == some.thickness.size else some.taken(off)
             after[:, astray], held[:, astray] = solved(
                 some, step[astray], after[:, astray], lead[astray], past[:, astray]
             )
@@ -44,20 +44,20 @@ def solved(slabs: Slabs, step: Array, guess: Array, lead: Array, past: Array) ->
 
     The balance of a node is divided by what one kelvin to its neighbour conducts, so that the coupling is 1.
     """
-    spacing = slabs.thickness / (guess.shape[0] - 1)
-    storing = slabs.density * (spacing * spacing) / (step * slabs.conductivity)
-    entering = spacing / slabs.conductivity
-    offset, capacity = enthalpy_and_specific_heat(slabs.heat, guess)
-    offset -= capacity * guess
+    layers = guess.shape[0] - 1
+    storing = slabs.own_time / (layers * layers * step)
+    entering = slabs.resistance / layers
+    offset, capacity = linearised(slabs.heat, guess)
     diagonal = capacity * (lead * storing)
     right = past - lead * offset
     right *= storing
-    surface, at_ends, given = both_ends(guess), both_ends(diagonal), both_ends(right)
-    slope = slabs.faces.slope(surface)
+    surface, at_ends, given, faces = both_ends(guess), both_ends(diagonal), both_ends(right), slabs.faces
+    # q about the guess: supply + 3 radiant Ts^4 - (4 radiant Ts^3 + film) T
+    cubed = faces.radiant * surface * surface * surface
     at_ends *= 0.5
-    at_ends -= entering * slope + 1.0
+    at_ends += entering * (4.0 * cubed + faces.film) - 1.0
     given *= 0.5
-    given += entering * (slabs.faces.flux(surface) - slope * surface)
+    given += entering * (faces.supply + 3.0 * cubed * surface)
     diagonal += 2.0
     if slabs.clear is not None:
         clear, (source, sink) = slabs.clear, slabs.depth

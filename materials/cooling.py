@@ -237,7 +237,13 @@ def _cooled(walls: _Walls, nodes: int, steps: int, curves: bool = False) -> Marc
         nodes=nodes,
         steps=np.where(slabs.heat.latent_heat > 0.0, steps * MELTING_STEPS / STEPS, float(steps)),
     )
-    return march(slabs, lambda now, which: (now.max(axis=0) - walls.demould[which])[None], pace, curves)
+    return march(
+        slabs,
+        lambda now, which: (now.max(axis=0) - walls.demould[which])[None],
+        pace,
+        curves,
+        lambda now, which: now[nodes // 2] <= walls.demould[which],
+    )
 
 
 def _own_time(slabs: Slabs) -> np.ndarray:

@@ -49,6 +49,11 @@ class HeatContent:
         """What the hot polymer takes up more than the solid one [J/(kg K)]."""
         return self.specific_heat_hot - self.specific_heat_solid
 
+    @cached_property
+    def shift(self) -> Array:
+        """Where the straight line of the hot polymer begins at 0 K [J/kg]."""
+        return -self.jump * self.step_temperature
+
 
 def side_by_side(chosen: Array) -> "slice | Array | None":
     """The places that hold something: a slice where they are one stretch, None where there are none.
@@ -121,7 +126,7 @@ def enthalpy(heat: HeatContent, temperature: Array) -> Array:
     content *= heat.jump
     content += heat.specific_heat_solid * temperature
     if heat.melting is not None:
-        content[..., heat.melting] += _melted(heat, temperature)[0]
+        content[..., heat.melting] += _melted(heat, temperature)
     return content
 
 
@@ -142,11 +147,11 @@ def specific_heat(heat: HeatContent, temperature: Array) -> Array:
     specific_heat : array
         [J/(kg K)]
     """
-    return enthalpy_and_specific_heat(heat, temperature)[1]
+    return linearised(heat, temperature)[1]
 
 
-def enthalpy_and_specific_heat(heat: HeatContent, temperature: Array) -> tuple[Array, Array]:
-    """Both at once, for they share most of their work; see `enthalpy` and `specific_heat`.
+def linearised(heat: HeatContent, temperature: Array) -> tuple[Array, Array]:
+    """The tangent to `enthalpy` at a temperature, ``H = offset + cp T``.
 
     Parameters
     ----------
@@ -157,20 +162,19 @@ def enthalpy_and_specific_heat(heat: HeatContent, temperature: Array) -> tuple[A
 
     Returns
     -------
-    enthalpy, specific_heat : array
+    offset, specific_heat : array
         [J/kg], [J/(kg K)]
     """
-    above = temperature - heat.step_temperature
-    apparent = np.where(above < 0.0, heat.specific_heat_solid, heat.specific_heat_hot)
-    content = np.maximum(above, 0.0, out=above)
-    content *= heat.jump
-    content += heat.specific_heat_solid * temperature
+    hot = temperature >= heat.step_temperature
+    apparent = np.where(hot, heat.specific_heat_hot, heat.specific_heat_solid)
+    offset = hot * heat.shift
     if heat.melting is not None:
-        melted, offset = _melted(heat, temperature)
-        _, width, latent = heat.peaks
-        content[..., heat.melting] += melted
-        apparent[..., heat.melting] += latent / (sqrt(pi) * width) * np.exp(-(offset * offset))
-    return content, apparent
+        melted, slope = _melted_and_slope(heat, temperature)
+        apparent[..., heat.melting] += slope
+        slope *= temperature[..., heat.melting]
+        melted -= slope
+        offset[..., heat.melting] += melted
+    return offset, apparent
 
 
 def temperature_holding(heat: HeatContent, content: Array) -> Array:
@@ -196,17 +200,38 @@ def temperature_holding(heat: HeatContent, content: Array) -> Array:
     return 0.5 * (low + high)
 
 
-def _melted(heat: HeatContent, temperature: Array) -> tuple[Array, Array]:
-    """Of the sheets that melt: heat of melting taken up [J/kg], and how many widths they are above the peak [-]."""
+def _melted(heat: HeatContent, temperature: Array) -> Array:
+    """Heat of melting that the sheets that melt have taken up [J/kg]."""
+    share, offset, near = _about_peak(heat, temperature)
+    share[near] = erf(offset[near])
+    share += 1.0
+    share *= 0.5 * heat.peaks[2]
+    return share
+
+
+def _melted_and_slope(heat: HeatContent, temperature: Array) -> tuple[Array, Array]:
+    """The same, and what one more kelvin takes up [J/(kg K)]."""
+    share, offset, near = _about_peak(heat, temperature)
+    _, width, latent = heat.peaks
+    some = offset[near]
+    share[near] = erf(some)
+    slope = np.zeros_like(share)
+    slope[near] = np.exp(-(some * some))
+    slope *= latent / (sqrt(pi) * width)
+    share += 1.0
+    share *= 0.5 * latent
+    return share, slope
+
+
+def _about_peak(heat: HeatContent, temperature: Array) -> tuple[Array, Array, Array]:
+    """Of the sheets that melt: on which side of the peak they are, how many widths above it [-], and which are near.
+
+    The error function is slow to reckon, and most of a sheet is far from its peak.
+    """
     if temperature.shape[-1] != heat.latent_heat.size:
         raise OutsideRangeError(
             "temperature", temperature.shape, f"one column for each of {heat.latent_heat.size} sheets"
         )
-    middle, width, latent = heat.peaks
+    middle, width, _ = heat.peaks
     offset = (temperature[..., heat.melting] - middle) / width
-    share = np.sign(offset)
-    near = np.abs(offset) < FAR
-    share[near] = erf(offset[near])  # slow to reckon, and most of a sheet is far from its peak
-    share += 1.0
-    share *= 0.5 * latent
-    return share, offset
+    return np.sign(offset), offset, np.abs(offset) < FAR

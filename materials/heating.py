@@ -104,6 +104,7 @@ def heated_to_window(
         lambda now, which: np.stack((lower[which] - now.min(axis=0), normal[which] - mean_temperature(now))),
         _pace(sheets, np.full(sheets.gauge.size, limit), LONGEST_STEP, nodes, steps),
         curves,
+        lambda now, which: now[nodes // 2] >= lower[which],  # the middle is warm late: most need no closer look
     )
 
 

@@ -12,12 +12,13 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 
 from materials.balance import settled, sharpened, solved
+from materials.ends import Ends, Parabola, share_of_step
 from materials.heat_content import Array, enthalpy
 from materials.ranges import OutsideRangeError
 from materials.slab import Marched, Pace, Slabs, both_ends, mean_temperature, taken
 
-ROOT_STEPS = 6  # of false position in the last step: ends within a hundredth of a kelvin
 MOST_STEPS = 20_000  # far more than any sheet needs: values that are not finite must not march for ever
+LOOKED_AFTER = 8  # steps, between two looks at whether all values are finite: those that are not stay so
 GROWTH = 2.0  # of the step from one to the next; BDF2 stays stable below 2.414 (from memory, unverified)
 PASSING = 0.15  # of the heat through both faces counts at least, whatever their balance
 SHORTER = 1 / 3
@@ -50,7 +51,13 @@ class _State:
         return _State(**{f.name: taken(getattr(self, f.name), keep) for f in fields(self)})
 
 
-def march(slabs: Slabs, short_of: Callable[[Array, Array], Array], pace: Pace, curves: bool = False) -> Marched:
+def march(
+    slabs: Slabs,
+    short_of: Callable[[Array, Array], Array],
+    pace: Pace,
+    curves: bool = False,
+    nearly: Callable[[Array, Array], Array] | None = None,
+) -> Marched:
     """Heat or cool every sheet until it is done or its time is up.
 
     Parameters
@@ -64,6 +71,8 @@ def march(slabs: Slabs, short_of: Callable[[Array, Array], Array], pace: Pace, c
         Expected energy [J/m2], longest step [s], time limit [s].
     curves : bool
         Keep the profile of every step too; for few sheets [-].
+    nearly : callable, optional
+        From the same to which of the sheets may be done: a quick look that spares the others ``short_of`` [-].
 
     Returns
     -------
@@ -78,11 +87,11 @@ def march(slabs: Slabs, short_of: Callable[[Array, Array], Array], pace: Pace, c
     state = _started(slabs, pace)
     ends = _no_ends(state)
     kept = [(state.time, state.now)] if curves else None
-    for _ in range(MOST_STEPS):
+    for count in range(MOST_STEPS):
         following = _stepped(state)
-        if not np.isfinite(following.time).all():
+        if count % LOOKED_AFTER == 0 and not np.isfinite(following.time).all():
             break
-        ended = _end_those_that_are_done(ends, state, following, short_of)
+        ended = _end_those_that_are_done(ends, state, following, short_of, nearly)
         if curves:
             kept.append((following.time, following.now))
         state = following
@@ -140,7 +149,8 @@ def _hottest(slabs: Slabs, profile: Array) -> Array:
         return both_ends(profile)
     hottest, inside = both_ends(profile).copy(), profile[:, slabs.clear]
     middle = profile.shape[0] // 2
-    hottest[:, slabs.clear] = np.stack((inside[: middle + 1].max(axis=0), inside[middle:].max(axis=0)))
+    hottest[0, slabs.clear] = inside[: middle + 1].max(axis=0)
+    hottest[1, slabs.clear] = inside[middle:].max(axis=0)
     return hottest
 
 
@@ -211,94 +221,60 @@ _STEPPED = (
 )  # fmt: skip
 
 
-@dataclass(frozen=True)
-class _Ends:
-    """The step in which each sheet came to its end, in the order in which the sheets were given."""
-
-    began: Array  # time, s
-    step_before: Array
-    step: Array
-    before: Array  # profiles, the last of them at the end of the step
-    now: Array
-    after: Array
-    hottest: Array
-    absorbed: Array
-    absorbed_after: Array
-    done: Array  # bool
-
-    def add(self, state: _State, following: _State, some: Array, done: Array) -> None:
-        parts = (
-            state.time, state.step, following.step, state.before, state.now, following.now, state.hottest,
-            state.absorbed, following.absorbed,
-        )  # fmt: skip
-        which = state.which[some]
-        for field, part in zip(fields(self), parts, strict=False):
-            getattr(self, field.name)[..., which] = part[..., some]
-        self.done[which] = done
-
-
-def _no_ends(state: _State) -> _Ends:
+def _no_ends(state: _State) -> Ends:
     one, profile = state.time, state.now
     like = (one, one, one, profile, profile, profile, state.hottest, one, one, state.open)
-    return _Ends(*map(np.empty_like, like))
+    return Ends(*map(np.empty_like, like))
 
 
 def _end_those_that_are_done(
-    ends: _Ends, state: _State, following: _State, short_of: Callable[[Array, Array], Array]
+    ends: Ends,
+    state: _State,
+    following: _State,
+    short_of: Callable[[Array, Array], Array],
+    nearly: Callable[[Array, Array], Array] | None,
 ) -> bool:
     """Note the sheets that came to their end in this step; whether there are any."""
     late = following.time >= following.pace.limit * (1 - 1e-12)
-    done = np.zeros(late.size, bool) if short_of is never else _met(following, short_of)
+    done = np.zeros(late.size, bool) if short_of is never else _met(following, short_of, nearly)
     ending = following.open & (done | late)
     if ending.size and not ending.any():  # where there are no sheets, all of them are done
         return False
     some = np.flatnonzero(ending)
-    ends.add(state, following, some, done[some])
+    _add(ends, state, following, some, done[some])
     following.open = following.open & ~ending
     return True
 
 
-def _met(state: _State, short_of: Callable[[Array, Array], Array]) -> Array:
-    return (short_of(state.now, state.which) <= 0.0).all(axis=0)
+def _add(ends: Ends, state: _State, following: _State, some: Array, done: Array) -> None:
+    """Note the last step of some sheets."""
+    parts = (
+        state.time, state.step, following.step, state.before, state.now, following.now, state.hottest,
+        state.absorbed, following.absorbed,
+    )  # fmt: skip
+    which = state.which[some]
+    for field, part in zip(fields(ends), parts, strict=False):
+        getattr(ends, field.name)[..., which] = part[..., some]
+    ends.done[which] = done
 
 
-def _between(ends: _Ends, share: Array) -> Array:
-    """Profiles after a share of the last step, on the parabola through the last three of them."""
-    chord = ends.after - ends.now
-    # Divided differences; a first step has no past, and goes straight.
-    backward = np.where(ends.step_before > 0.0, ends.step_before, np.inf)
-    bend = (chord - ends.step / backward * (ends.now - ends.before)) * ends.step
-    return ends.now + share * (chord + (share - 1.0) * bend / (ends.step + backward))
+def _met(
+    state: _State, short_of: Callable[[Array, Array], Array], nearly: Callable[[Array, Array], Array] | None
+) -> Array:
+    if nearly is None:
+        return (short_of(state.now, state.which) <= 0.0).all(axis=0)
+    met = nearly(state.now, state.which) & state.open
+    some = np.flatnonzero(met)
+    if some.size:
+        met[some] = (short_of(state.now[:, some], state.which[some]) <= 0.0).all(axis=0)
+    return met
 
 
-def _share_of_step(ends: _Ends, short_of: Callable[[Array, Array], Array]) -> Array:
-    """Share of the last step after which the last condition is met, by false position (Illinois)."""
-    which = np.flatnonzero(ends.done)
-    share_of_all = np.ones(ends.done.size)
-    if not which.size:
-        return share_of_all
-    ends = _Ends(*(getattr(ends, field.name)[..., which] for field in fields(ends)))
-    low, high = np.zeros(which.size), np.ones(which.size)
-    missing, spare = (short_of(profile, which).max(axis=0) for profile in (ends.now, ends.after))
-    already = missing <= 0.0
-    side = np.zeros_like(low)
-    for _ in range(ROOT_STEPS):
-        fall = missing - spare
-        share = low + (high - low) * np.where(already, 0.0, missing / np.where(fall == 0.0, 1.0, fall))
-        value = short_of(_between(ends, share), which).max(axis=0)
-        late = value > 0.0
-        spare = np.where(late, np.where(side > 0, 0.5 * spare, spare), value)
-        missing = np.where(late, value, np.where(side < 0, 0.5 * missing, missing))
-        low, high = np.where(late, share, low), np.where(late, high, share)
-        side = np.where(late, 1.0, -1.0)
-    share_of_all[which] = np.where(already, 0.0, high)
-    return share_of_all
-
-
-def _found(ends: _Ends, slabs: Slabs, short_of: Callable[[Array, Array], Array]) -> Marched:
+def _found(ends: Ends, slabs: Slabs, short_of: Callable[[Array, Array], Array]) -> Marched:
     """Every sheet as it is after its share of its last step."""
-    share = _share_of_step(ends, short_of)
-    profile = _between(ends, share)
+    between = Parabola.of(ends)
+    share = share_of_step(ends, between, short_of)
+    profile = between.at(share)
     gained = enthalpy(slabs.heat, profile) - enthalpy(slabs.heat, slabs.start)
     return Marched(
         time=ends.began + share * ends.step,

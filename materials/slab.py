@@ -36,9 +36,6 @@ class Faces:
     def flux(self, surface: Array) -> Array:
         return self.supply - self.radiant * (surface * surface) ** 2 - self.film * surface
 
-    def slope(self, surface: Array) -> Array:
-        return -4.0 * self.radiant * surface * surface * surface - self.film
-
 
 @dataclass(frozen=True)
 class Slabs:
@@ -70,6 +67,16 @@ class Slabs:
         return inside
 
     # What a march asks for at every step is worked out once.
+
+    @cached_property
+    def own_time(self) -> Array:
+        """``rho L^2 / k``: over the capacity, the time that heat needs through the thickness [kg K/J s]."""
+        return self.density * (self.thickness * self.thickness) / self.conductivity
+
+    @cached_property
+    def resistance(self) -> Array:
+        """``L / k`` [m2 K/W]."""
+        return self.thickness / self.conductivity
 
     @cached_property
     def faces(self) -> Faces:

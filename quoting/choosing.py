@@ -7,10 +7,10 @@ from decimal import Decimal
 from machines.promise import NoFreeHoursError
 from quoting.answer import PricedCandidate
 from quoting.catalog import Catalog
-from quoting.costing.landed import joined, landed_cost, priced_release, tooling_of
+from quoting.costing.landed import joined, landed_cost, landed_price_beside, priced_release, tooling_of
 from quoting.costing.lines import ToolingLine
 from quoting.intake.part import PartRequest
-from quoting.routing.candidate import JudgedCandidate, PlannedCandidate
+from quoting.routing.candidate import JudgedCandidate
 from quoting.routing.recalled import Recalled
 from quoting.routing.rules.booked import free_hours
 
@@ -39,7 +39,8 @@ def best_layout(group: tuple[JudgedCandidate, ...], catalog: Catalog, on: date, 
     if not group[0].fits:
         return PricedCandidate(group[0], None, len(group))
     try:
-        return at_all_releases(cheapest_layout(group, catalog, on, recalled), catalog, on, recalled)
+        best = _best_of(group, catalog, recalled)
+        return PricedCandidate(best, landed_cost(best.planned, catalog, on, recalled=recalled), len(group))
     except NoFreeHoursError as lacking:
         first = replace(group[0], verdicts=(*group[0].verdicts, free_hours(lacking)))
         return PricedCandidate(first, None, len(group))
@@ -65,10 +66,26 @@ def cheapest_layout(
     NoFreeHoursError
         A place of the cheapest has not the hours within twenty years.
     """
-    largest, best = group[0].planned.request.releases[-1], group[0]
-    if len(group) > 1:
-        best = min(group, key=lambda one: _layout_key(one.planned, largest, catalog, recalled))
+    best = _best_of(group, catalog, recalled)
+    largest = best.planned.request.releases[-1]
     return PricedCandidate(best, landed_cost(best.planned, catalog, on, (largest,), recalled), len(group))
+
+
+def _best_of(group: tuple[JudgedCandidate, ...], catalog: Catalog, recalled: Recalled) -> JudgedCandidate:
+    """By what parts and tools of the programme cost, from the price alone; of two alike the one that is not turned."""
+    first = group[0]
+    if len(group) == 1:
+        return first
+    shared = priced_release(first.planned, first.planned.request.releases[-1], catalog, recalled)
+
+    def key(one: JudgedCandidate) -> tuple:
+        price = (
+            shared.landed_unit_price if one is first else landed_price_beside(one.planned, shared, catalog, recalled)
+        )
+        layout, tooling = one.planned.candidate.layout, tooling_of(one.planned, catalog, recalled)
+        return _whole(price, tooling, one.planned.request, catalog), layout.cavities, layout.turned
+
+    return min(group, key=key)
 
 
 def at_all_releases(best: PricedCandidate, catalog: Catalog, on: date, recalled: Recalled) -> PricedCandidate:
@@ -91,14 +108,6 @@ def at_all_releases(best: PricedCandidate, catalog: Catalog, on: date, recalled:
         return best
     others = landed_cost(best.judged.planned, catalog, on, smaller, recalled)
     return replace(best, cost=joined(others, best.cost))
-
-
-def _layout_key(planned: PlannedCandidate, largest: int, catalog: Catalog, recalled: Recalled) -> tuple:
-    """As ``programme_cost``, from the price alone, and of two that cost the same the one that is not turned."""
-    price = priced_release(planned, largest, catalog, recalled).landed_unit_price
-    tooling = tooling_of(planned, catalog, recalled)
-    layout = planned.candidate.layout
-    return _whole(price, tooling, planned.request, catalog), layout.cavities, layout.turned
 
 
 def programme_cost(priced: PricedCandidate, catalog: Catalog) -> tuple:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
+from functools import cached_property
 
 from machines.machine import Plant, Trimmer
 from machines.promise import day_of
@@ -12,11 +13,11 @@ from quoting.catalog import PARTS_FORMED, Catalog, Rates, TrimRates
 from quoting.costing.amortising import amortised_over, with_tooling
 from quoting.costing.correcting import Corrected, corrected
 from quoting.costing.labour import PressInputs, TrimInputs
-from quoting.costing.lead import WEEK, release_timing
-from quoting.costing.lines import LandedCost, Packing, PriceBreak, Risk, ToolingLine, ToolingOption, ToolRoom
+from quoting.costing.lead import WEEK, Course, course_of, release_timing
+from quoting.costing.lines import LandedCost, Packing, PriceBreak, Risk, ToolingLine, ToolingOption
 from quoting.costing.money import CannotPriceError, Sources, sources_of, to_cent
 from quoting.costing.packing import PackInputs, pack, parts_to_interleaf
-from quoting.costing.price_breaks import Release, ReleaseInputs, price_release
+from quoting.costing.price_breaks import Costs, Release, ReleaseInputs, costs_of, price_on_another_blank, priced
 from quoting.costing.risk import risks_of
 from quoting.costing.secondary import BenchInputs
 from quoting.costing.sheet import SheetInputs
@@ -69,14 +70,14 @@ def landed_cost(
     offered = tuple(priced_release(planned, quantity, catalog, recalled) for quantity in sizes)
     tooling, sources = tooling_of(planned, catalog, recalled), recalled.of(sources_of, rates)
     amortised, room = amortised_over(planned.request, tooling, rates), tool_room_of(planned, rates, recalled)
-    priced = tuple(with_tooling(each.release, amortised, sources) for each in offered)
+    sold = tuple(with_tooling(each.release, amortised, sources) for each in offered)
+    course = course_of(planned, tooling, room, plant_that_trims(planned, catalog), catalog, on, recalled)
     packings = tuple(each.packing for each in offered)
-    excess = tuple(excess_of(each.quantity, each.need, _offer(planned)) for each in priced)
+    excess = tuple(excess_of(each.quantity, each.need, _offer(planned)) for each in sold)
     return LandedCost(
-        written=lambda: tuple(line for each in priced for line in each.lines),
+        written=lambda: tuple(line for each in sold for line in each.lines),
         breaks=tuple(
-            _price_break(planned, each, one, tooling, room, catalog, on, recalled)
-            for each, one in zip(priced, offered, strict=True)
+            _price_break(each, one, course, rates, on, recalled) for each, one in zip(sold, offered, strict=True)
         ),
         tooling=tooling,
         packing=packings[-1],
@@ -95,13 +96,17 @@ class PricedRelease:
 
     release: Release
     packing: Packing
-    inputs: ReleaseInputs
+    costs: Costs
+
+    @property
+    def inputs(self) -> ReleaseInputs:
+        return self.costs.inputs
 
     @property
     def risks(self) -> tuple[Risk, ...]:
         return self.inputs.risks
 
-    @property
+    @cached_property
     def freight_per_part(self) -> Decimal:
         return to_cent(self.packing.freight_total / self.release.quantity)
 
@@ -139,7 +144,36 @@ def priced_release(planned: PlannedCandidate, quantity: int, catalog: Catalog, r
 
 def _priced_release(planned: PlannedCandidate, quantity: int, catalog: Catalog, recalled: Recalled) -> PricedRelease:
     inputs, packing = release_inputs(planned, quantity, catalog, recalled)
-    return PricedRelease(price_release(inputs, catalog.rates, recalled), packing, inputs)
+    costs = costs_of(inputs, catalog.rates, recalled)
+    return PricedRelease(priced(costs, catalog.rates, recalled), packing, costs)
+
+
+def landed_price_beside(
+    planned: PlannedCandidate, other: PricedRelease, catalog: Catalog, recalled: Recalled
+) -> Decimal:
+    """Landed price of a layout beside another one of its group, whose release is priced.
+
+    They share all but sheet and forming.
+
+    Parameters
+    ----------
+    planned : PlannedCandidate
+        Differs from the one that is priced in its layout alone [-].
+    other : PricedRelease
+        [$]
+    catalog : Catalog
+        Rates and plants [-].
+    recalled : Recalled
+        What the answer worked out already [-].
+
+    Returns
+    -------
+    price : Decimal
+        As ``priced_release`` has it, to the last digit [$].
+    """
+    sheet = recalled.of(SheetInputs, *_sheet_inputs(planned, catalog, recalled))
+    press = _press_inputs(planned, catalog, recalled)
+    return other.freight_per_part + price_on_another_blank(other.costs, sheet, press, catalog.rates, recalled)
 
 
 def tooling_of(planned: PlannedCandidate, catalog: Catalog, recalled: Recalled) -> tuple[ToolingLine, ...]:
@@ -217,27 +251,49 @@ def release_inputs(
         ReleaseInputs and Packing [-]
     """
     recalled = recalled or Recalled()
-    same = recalled.of
-    rates, request, plan = catalog.rates, planned.request, planned.plan
-    plant, trimmer = plant_that_trims(planned, catalog), _trimmer(planned)
-    through = planned.candidate.gauge * plan.cycle.blanks_per_part
-    slower = corrected(planned, "trim_time", catalog, recalled)
-    trim, pack_inputs, packing = same(
-        _finished, request, quantity, *as_packed(planned), through, trimmer, plant, rates, slower
-    )
-    risky = request, planned.candidate.process, planned.candidate.polymer, plan.thinning, rates
+    rates, candidate = catalog.rates, planned.candidate
+    shared = recalled.by((planned, catalog), _of_every_release, planned, catalog, recalled)
+    trim, pack_inputs, packing = recalled.of(_finished, planned.request, quantity, *shared.packed, rates)
     inputs = ReleaseInputs(
         quantity=quantity,
-        process=planned.candidate.process,
-        sheet=same(SheetInputs, *_sheet_inputs(planned, catalog, recalled)),
-        press=_press_inputs(planned, catalog, recalled),
+        process=candidate.process,
+        sheet=shared.sheet,
+        press=shared.press,
         trim=trim,
-        secondary=request.secondary,
+        secondary=planned.request.secondary,
         pack=pack_inputs,
-        risks=recalled.by(risky, risks_of, planned, rates.margin),
-        transport=same(transport_cost, *as_formed(planned), quantity, plant, rates) if plan.trim.moves else Decimal(0),
+        risks=shared.risks,
+        transport=recalled.of(transport_cost, *as_formed(planned), quantity, shared.trims, rates)
+        if planned.plan.trim.moves
+        else Decimal(0),
     )
     return inputs, packing
+
+
+@dataclass(frozen=True)
+class _EveryRelease:
+    """What the inputs of all releases of a candidate share."""
+
+    trims: Plant
+    packed: tuple  # what trimming, packing and shipping ask for beside the quantity
+    sheet: SheetInputs
+    press: PressInputs
+    risks: tuple[Risk, ...]
+
+
+def _of_every_release(planned: PlannedCandidate, catalog: Catalog, recalled: Recalled) -> _EveryRelease:
+    candidate, plan, rates = planned.candidate, planned.plan, catalog.rates
+    through = candidate.gauge * plan.cycle.blanks_per_part
+    slower = corrected(planned, "trim_time", catalog, recalled)
+    risky = planned.request, candidate.process, candidate.polymer, plan.thinning, rates
+    trims = plant_that_trims(planned, catalog)
+    return _EveryRelease(
+        trims,
+        (*as_packed(planned), through, _trimmer(planned), trims, slower),
+        recalled.of(SheetInputs, *_sheet_inputs(planned, catalog, recalled)),
+        _press_inputs(planned, catalog, recalled),
+        recalled.by(risky, risks_of, planned, rates.margin),
+    )
 
 
 def _finished(
@@ -249,8 +305,8 @@ def _finished(
     through: float,
     trimmer: Trimmer,
     plant: Plant,
-    rates: Rates,
     slower: Corrected | None,
+    rates: Rates,
 ) -> tuple[TrimInputs, PackInputs, Packing]:
     """Trimming, packing and shipping: they do not depend on where and how many at a time the part is formed, but for
     what recorded runs say of the trim time."""
@@ -391,28 +447,19 @@ def trim_inputs(
 
 
 def _price_break(
-    planned: PlannedCandidate,
-    priced: Release,
-    offered: PricedRelease,
-    tooling: tuple[ToolingLine, ...],
-    room: ToolRoom,
-    catalog: Catalog,
-    on: date,
-    recalled: Recalled,
+    priced: Release, offered: PricedRelease, course: Course, rates: Rates, on: date, recalled: Recalled
 ) -> PriceBreak:
-    finishes = plant_that_trims(planned, catalog)
-    timing = release_timing(
-        planned, priced, offered.inputs, offered.packing, tooling, room, finishes, catalog, on, recalled
-    )
+    timing = release_timing(course, priced, offered.inputs, offered.packing, rates, recalled)
+    leaves = timing.leaves
     return PriceBreak(
         quantity=priced.quantity,
         unit_price=priced.unit_price,
         freight_per_part=offered.freight_per_part,
         landed_unit_price=priced.unit_price + offered.freight_per_part,
         setup_per_part=priced.setup_per_part,
-        lead_time_weeks=timing.leaves / WEEK,
+        lead_time_weeks=leaves / WEEK,
         press_hours=float(priced.press_hours),
         trim_hours=float(priced.trim_hours),
-        arrives=day_of(on, timing.arrives),
+        arrives=day_of(on, leaves + timing.waits.transit),
         timing=timing,
     )

@@ -1,5 +1,6 @@
 """When a release of a candidate is packed on our dock and at the customer's: what waits, what works where."""
 
+from dataclasses import dataclass
 from datetime import date
 
 from machines.board import resource_code
@@ -12,7 +13,7 @@ from quoting.costing.freight import road_distance
 from quoting.costing.lines import Packing, ToolingLine, ToolRoom
 from quoting.costing.money import SECONDS_PER_HOUR, loose
 from quoting.costing.price_breaks import Release, ReleaseInputs
-from quoting.costing.secondary import worked
+from quoting.costing.secondary import Worked, worked
 from quoting.costing.tooling import tool_weeks
 from quoting.routing.candidate import PlannedCandidate
 from quoting.routing.recalled import Recalled
@@ -22,34 +23,38 @@ BENCH = "bench"  # one of the people at the bench of the plant that trims
 TOOL_ROOM = "tool room"  # one of the people or benches in that of the plant that forms
 
 
-def release_timing(
+@dataclass(frozen=True)
+class Course:
+    """What the lead times of all releases of one candidate share: its waits before the road, and who works when."""
+
+    ready: tuple[float, float, float]  # days of tool until our tool room takes it, first article and sheet
+    fitted: Placed | None  # what is done to the tool in our tool room
+    machine: str
+    trimmer: str
+    forms: Plant
+    finishes: Plant  # where it is trimmed and packed
+    press: FreeTime
+    router: FreeTime
+    bench: FreeTime
+
+
+def course_of(
     planned: PlannedCandidate,
-    release: Release,
-    inputs: ReleaseInputs,
-    packing: Packing,
     tooling: tuple[ToolingLine, ...],
     room: ToolRoom,
     finishes: Plant,
     catalog: Catalog,
     on: date,
     recalled: Recalled,
-) -> Timing:
-    """Steps of one release from the order on the day of the answer.
+) -> Course:
+    """What the lead times of all releases of a candidate share.
 
-    The tool is finished in the tool room of its plant, where that has one; tool and sheet are there side by side.
-    Forming, trimming, assembly and packing then take the first free hours of machine, trimmer and bench. From the last
-    part formed to the dock passes at least the time to trim and pack.
+    The tool is finished in the tool room of its plant, where that has one.
 
     Parameters
     ----------
     planned : PlannedCandidate
         Candidate, plan and request [-].
-    release : Release
-        Its hours at press and trimmer [h].
-    inputs : ReleaseInputs
-        What its price rests on [-].
-    packing : Packing
-        How it travels [m].
     tooling : tuple of ToolingLine
         Its tools [weeks].
     room : ToolRoom
@@ -65,6 +70,51 @@ def release_timing(
 
     Returns
     -------
+    course : Course
+        [days]
+
+    Raises
+    ------
+    NoFreeHoursError
+        The tool room has not the hours within twenty years.
+    """
+    forms, machine, trimmer = planned.candidate.plant, planned.candidate.machine.code, planned.plan.trim.trimmer.code
+    tool, article, sheet = _ready(planned, tooling, catalog.rates)
+    asked = tool, room.hours, forms, catalog, on
+    comes, fitted = recalled.by(asked, tool_made, *asked, recalled)
+    return Course(
+        (comes, article, sheet), fitted, machine, trimmer, forms, finishes,
+        free_time(forms, machine, catalog, on, recalled),
+        beside_time(finishes, "router", trimmer, catalog, on, recalled),
+        beside_time(finishes, "assembly", "", catalog, on, recalled),
+    )  # fmt: skip
+
+
+def release_timing(
+    course: Course, release: Release, inputs: ReleaseInputs, packing: Packing, rates: Rates, recalled: Recalled
+) -> Timing:
+    """Steps of one release from the order on the day of the answer.
+
+    Tool and sheet are there side by side; forming, trimming, assembly and packing then take the first free hours of
+    machine, trimmer and bench. From the last part formed to the dock passes at least the time to trim and pack.
+
+    Parameters
+    ----------
+    course : Course
+        Of its candidate [days].
+    release : Release
+        Its hours at press and trimmer [h].
+    inputs : ReleaseInputs
+        What its price rests on [-].
+    packing : Packing
+        How it travels [m].
+    rates : Rates
+        In force [-].
+    recalled : Recalled
+        What the answer worked out already [-].
+
+    Returns
+    -------
     timing : Timing
         [days]
 
@@ -73,29 +123,16 @@ def release_timing(
     NoFreeHoursError
         A place has not the free hours within twenty years.
     """
-    candidate, rates = planned.candidate, catalog.rates
-    tool, article, sheet = _ready(planned, tooling, rates)
-    asked = tool, room.hours, candidate.plant, catalog, on
-    comes, fitted = recalled.by(asked, tool_made, *asked, recalled)
-    ready = comes, article, sheet
-    waits = recalled.of(_waits, *ready, packing.mode, packing.distance, candidate.plant, finishes, rates)
-    trimmer, machine = planned.plan.trim.trimmer.code, candidate.machine.code
-    bench = beside_time(finishes, "assembly", "", catalog, on, recalled)
-    assembly, boxed = recalled.of(_bench_hours, release.quantity, release.need.pieces, inputs, rates)
+    waits = recalled.of(_waits, *course.ready, packing.mode, packing.distance, course.forms, course.finishes, rates)
+    work = recalled.of(worked, release.quantity, release.need.pieces, inputs.secondary, rates)
+    assembly, boxed = recalled.of(_bench_hours, release.quantity, work, inputs.pack.bench.efficiency, rates)
     works = (
-        Work(
-            "forming", machine, float(release.press_hours), free_time(candidate.plant, machine, catalog, on, recalled)
-        ),
-        Work(
-            "trim",
-            trimmer,
-            float(release.trim_hours),
-            beside_time(finishes, "router", trimmer, catalog, on, recalled),
-        ),
-        Work("assembly", BENCH, assembly, bench),
-        Work("packing", BENCH, boxed, bench),
+        Work("forming", course.machine, float(release.press_hours), course.press),
+        Work("trim", course.trimmer, float(release.trim_hours), course.router),
+        Work("assembly", BENCH, assembly, course.bench),
+        Work("packing", BENCH, boxed, course.bench),
     )
-    return placed(waits, works, fitted)
+    return placed(waits, works, course.fitted)
 
 
 def tool_made(
@@ -313,9 +350,8 @@ def road_days(mode: str, distance: float, rates: Rates) -> float:
     return distance / pace.truckload_per_day
 
 
-def _bench_hours(quantity: int, pieces: int, inputs: ReleaseInputs, rates: Rates) -> tuple[float, float]:
+def _bench_hours(quantity: int, work: tuple[Worked, ...], efficiency: float, rates: Rates) -> tuple[float, float]:
     """Clock hours of one person for the operations, and for packing: standard time over efficiency."""
-    efficiency = inputs.pack.bench.efficiency
-    seconds = sum(loose(one.seconds) for one in worked(quantity, pieces, inputs.secondary, rates))
+    seconds = sum(loose(one.seconds) for one in work)
     hour = efficiency * loose(SECONDS_PER_HOUR)
     return seconds / hour, quantity * loose(rates.packing.pack_time) / hour

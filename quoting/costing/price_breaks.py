@@ -24,7 +24,7 @@ from quoting.costing.money import LINE_STEP, Input, Sources, given, sources_of, 
 from quoting.costing.packing import PackInputs, material_of_packing, packing_line
 from quoting.costing.regrind import regrind_line
 from quoting.costing.risk import margin_share
-from quoting.costing.secondary import secondary_line, worked
+from quoting.costing.secondary import Worked, secondary_line, worked
 from quoting.costing.sheet import Need, SheetInputs, colour_line, need_of, sheet_line
 from quoting.costing.surplus import surplus_line
 from quoting.intake.part import Secondary
@@ -104,22 +104,100 @@ def price_release(inputs: ReleaseInputs, rates: Rates, recalled: Recalled | None
         [$, h]
     """
     recalled = recalled or Recalled()
+    return priced(costs_of(inputs, rates, recalled), rates, recalled)
+
+
+def costs_of(inputs: ReleaseInputs, rates: Rates, recalled: Recalled) -> "Costs":
+    """Manufacturing cost of one release.
+
+    Parameters
+    ----------
+    inputs : ReleaseInputs
+        Quantity, sheet, press, trim, operations, packing [-].
+    rates : Rates
+        Rates in force [-].
+    recalled : Recalled
+        What the answer worked out already [-].
+
+    Returns
+    -------
+    costs : Costs
+        [$]
+    """
     quantity, press, sources = inputs.quantity, inputs.press, recalled.of(sources_of, rates)
-    handled = inputs.secondary, inputs.pack, rates, sources
     at_press = press.setup_hours, press.hour_rate, press.setup_crew, press.labour_rate, press.setup
-    bought = recalled.of(_bought, quantity, inputs.process, inputs.sheet, *handled)
-    finished = recalled.of(_finished, quantity, bought.need.pieces, inputs.trim, *handled)
+    bought = _bought_for(inputs, inputs.sheet, rates, recalled)
+    finished = recalled.of(
+        _finished, quantity, bought.need.pieces, inputs.trim, inputs.secondary, inputs.pack, rates, sources
+    )
     setup = recalled.of(_setup, quantity, *at_press, inputs.trim, rates, sources)
-    costs = _Costs(inputs, bought, setup, finished)
+    return Costs(inputs, bought, setup, finished)
+
+
+def priced(costs: "Costs", rates: Rates, recalled: Recalled) -> Release:
+    """A release by its manufacturing cost.
+
+    Parameters
+    ----------
+    costs : Costs
+        [$]
+    rates : Rates
+        Rates in force [-].
+    recalled : Recalled
+        What the answer worked out already [-].
+
+    Returns
+    -------
+    release : Release
+        [$, h]
+    """
+    sources, bought = recalled.of(sources_of, rates), costs.bought
     return Release(
-        quantity,
+        costs.inputs.quantity,
         bought.need,
-        _unit_price(quantity, _price(costs.total, inputs.risks, rates), rates),
-        setup.per_part,
-        press_hours(bought.need.shots, press),
-        finished.trim_hours,
+        _unit_price(costs.inputs.quantity, _price(costs.total, costs.inputs.risks, rates), rates),
+        costs.setup.per_part,
+        press_hours(bought.need.shots, costs.inputs.press),
+        costs.finished.trim_hours,
         lambda: _lines(costs, rates, sources),
     )
+
+
+def price_on_another_blank(
+    costs: "Costs", sheet: SheetInputs, press: PressInputs, rates: Rates, recalled: Recalled
+) -> Decimal:
+    """The unit price of the same parts from another blank, on which nothing depends but sheet and forming.
+
+    Parameters
+    ----------
+    costs : Costs
+        Of the same release of the same part, formed on the same machine [$].
+    sheet : SheetInputs
+        What one shot of this blank takes [-].
+    press : PressInputs
+        The machine at its pace with this blank [-].
+    rates : Rates
+        Rates in force [-].
+    recalled : Recalled
+        What the answer worked out already [-].
+
+    Returns
+    -------
+    price : Decimal
+        As ``price_release`` has it, to the last digit [$].
+    """
+    inputs = costs.inputs
+    bought = _bought_for(inputs, sheet, rates, recalled)
+    total = costs.summed(bought, forming_cost(bought.need.shots, press))
+    return _unit_price(inputs.quantity, _price(total, inputs.risks, rates), rates)
+
+
+def _bought_for(inputs: ReleaseInputs, sheet: SheetInputs, rates: Rates, recalled: Recalled) -> "Bought":
+    handled = inputs.secondary, inputs.pack, rates, recalled.of(sources_of, rates)
+    return recalled.by(
+        (inputs.quantity, inputs.process, sheet, *handled),
+        _bought, inputs.quantity, inputs.process, sheet, *handled, recalled,
+    )  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -148,12 +226,14 @@ def _bought(
     pack: PackInputs,
     rates: Rates,
     sources: Sources,
+    recalled: Recalled,
 ) -> Bought:
     need = need_of(quantity, process, sheet, rates)
     bought = sheet_line(quantity, process, sheet, need, rates, sources)
     colour = (colour_line(quantity, sheet.offer),) if sheet.offer.colour_charge else ()
     credit = regrind_line(quantity, sheet, need, rates, sources)
-    handled = _handling_line(quantity, need.pieces, secondary, pack, bought, rates, sources)
+    operations = recalled.of(worked, quantity, need.pieces, secondary, rates)
+    handled = _handling_line(quantity, operations, pack, bought, rates, sources)
     surplus = surplus_line(quantity, sheet, need)
     lines = (bought, *((surplus,) if surplus else ()), *colour, credit, handled)
     return Bought(need, lines, total_of(lines))
@@ -177,7 +257,7 @@ def _finished(
 
 
 @dataclass(frozen=True)
-class _Costs:
+class Costs:
     """Manufacturing cost of a release: lines that it shares with others, and what forming it takes beside them."""
 
     inputs: ReleaseInputs
@@ -188,8 +268,11 @@ class _Costs:
     @property
     def total(self) -> Decimal:
         """The sum of ``lines``, in their order, without writing them [$]."""
-        formed = forming_cost(self.bought.need.shots, self.inputs.press)
-        before = self.bought.total + self.setup.total + formed
+        return self.summed(self.bought, forming_cost(self.bought.need.shots, self.inputs.press))
+
+    def summed(self, bought: Bought, formed: Decimal) -> Decimal:
+        """The same of parts from such sheet, formed for so much [$]."""
+        before = bought.total + self.setup.total + formed
         return total_of(self.finished.lines, before) + self.inputs.transport + self.finished.packed.total
 
     @property
@@ -222,7 +305,7 @@ def _unit_price(quantity: int, price: Decimal, rates: Rates) -> Decimal:
     return by_cost if quantity * by_cost >= floor else up_to_cent(floor / quantity)
 
 
-def _lines(costs: _Costs, rates: Rates, sources: Sources) -> tuple[CostLine, ...]:
+def _lines(costs: Costs, rates: Rates, sources: Sources) -> tuple[CostLine, ...]:
     """Every line of one release, closed so that they add up to a price in whole cents."""
     quantity, risks, made = costs.inputs.quantity, costs.inputs.risks, costs.lines
     sold = made + _price_lines(quantity, total_of(made), risks, rates, sources)
@@ -245,8 +328,7 @@ def _setup(
 
 def _handling_line(
     quantity: int,
-    pieces: int,
-    secondary: tuple[Secondary, ...],
+    work: tuple[Worked, ...],
     pack: PackInputs,
     bought: CostLine,
     rates: Rates,
@@ -254,7 +336,7 @@ def _handling_line(
 ) -> CostLine:
     """A share of bought material: sheet, the material of operations, packing material."""
     share = rates.sheet.material_handling
-    operations = sum((one.material for one in worked(quantity, pieces, secondary, rates)), Decimal(0))
+    operations = sum([one.material for one in work], Decimal(0))
     packing = quantity * material_of_packing(pack, rates.packing)
 
     def inputs() -> tuple[Input, ...]:

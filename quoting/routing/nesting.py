@@ -1,13 +1,14 @@
 """How parts lie on a blank: clamp, trim, gaps, and every layout worth judging on one machine and one mill's web."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import ceil
 
-from machines.envelope import Room, room_in_heated_area, room_in_largest_opening, room_over_smallest_opening
+import numpy as np
+
+from machines.envelope import Room, room_in_largest_opening, room_over_smallest_opening
 from machines.machine import Machine
 from materials.sheet import INCH
-from materials.web import web_cut
 from quoting.routing.candidate import Layout
 
 # Allowances of the trade, each per side: common practice, no source.
@@ -108,7 +109,7 @@ def blank_side(part_side: float, count: int, gap: float, margin: float) -> float
     45.0
     """
     bare = count * part_side + (count - 1) * gap + 2 * margin
-    return round(ceil((bare - FUZZ) / BLANK_STEP) * BLANK_STEP, 9)
+    return _up_to_step(bare)
 
 
 def layouts(
@@ -147,19 +148,81 @@ def layouts(
         Ascending by cavities [-], at least one.
     """
     rows = possible_layouts(length, width, depth, gauge, twin_sheet)
-    best: dict[int, Layout] = {}
-    for row in rows:
-        for closest in row:
-            if not _has(room_in_largest_opening(machine, closest.blank_length, closest.blank_width)):
-                break  # one more across is wider still
-            found = _spaced(closest, machine)
-            rival = best.get(found.cavities)
-            if rival is None or _preference(found, machine, web) < _preference(rival, machine, web):
-                best[found.cavities] = found
-    if best:
-        return tuple(best[cavities] for cavities in sorted(best))
+    table = _table_of(length, width, depth, gauge, twin_sheet)
+    held = np.flatnonzero(_spare(table, machine.largest_opening_length, machine.largest_opening_width) >= -FUZZ)
+    if held.size:
+        return tuple(_spaced(table.layouts[place], machine) for place in _best_by_cavities(table, held, machine, web))
     single = (row[0] for row in rows if row[0].along == 1)
     return (max(single, key=lambda one: room_in_largest_opening(machine, one.blank_length, one.blank_width).spare),)
+
+
+@dataclass(frozen=True)
+class _Table:
+    """Possible layouts in plain order, with their sizes side by side."""
+
+    layouts: tuple[Layout, ...]
+    cavities: np.ndarray
+    along: np.ndarray
+    across: np.ndarray
+    blank_length: np.ndarray  # m
+    blank_width: np.ndarray
+
+
+@lru_cache(maxsize=256)
+def _table_of(length: float, width: float, depth: float, gauge: float, twin_sheet: bool) -> _Table:
+    every = tuple(one for row in possible_layouts(length, width, depth, gauge, twin_sheet) for one in row)
+    names = ("cavities", "along", "across", "blank_length", "blank_width")
+    return _Table(every, *(np.array([getattr(one, name) for one in every]) for name in names))
+
+
+def _spare(blanks: _Table, length: float, width: float) -> np.ndarray:
+    """What a space leaves over each blank in the tighter direction [m]; below 0 where the blank is larger."""
+    return np.minimum(length - blanks.blank_length, width - blanks.blank_width)
+
+
+def _best_by_cavities(table: _Table, held: np.ndarray, machine: Machine, web: tuple[float, float] | None) -> list[int]:
+    """Of the layouts that the frame holds, the place of the best for each count of cavities, ascending.
+
+    Smallest first: a blank that the frame can close on, the heaters cover and the mill makes, then area, then plain
+    order, in which the layouts lie: not turned, along, across.
+    """
+    blanks = _as_spaced(table, held, machine)
+    banks = machine.oven.upper, machine.oven.lower
+    heated = (min(getattr(bank, name) for bank in banks) for name in ("heated_length", "heated_width"))
+    lacking = _short_of_frame(blanks, machine).astype(int) + (_spare(blanks, *heated) < -FUZZ)
+    if web is not None:
+        widest, longest = web
+        lacking += np.maximum(_spare(blanks, longest, widest), _spare(blanks, widest, longest)) < -FUZZ
+    area = np.round(blanks.blank_length * blanks.blank_width, 9)
+    order = np.lexsort((area, lacking, blanks.cavities))
+    _, first = np.unique(blanks.cavities[order], return_index=True)
+    return held[order[first]].tolist()
+
+
+def _short_of_frame(blanks: _Table, machine: Machine) -> np.ndarray:
+    """Whether a blank is smaller than the opening of the frame closed fully."""
+    along = blanks.blank_length - machine.smallest_opening_length
+    return np.minimum(along, blanks.blank_width - machine.smallest_opening_width) < -FUZZ
+
+
+def _as_spaced(table: _Table, held: np.ndarray, machine: Machine) -> _Table:
+    """Sizes of some layouts as ``_spaced`` makes them."""
+    parts = (table.cavities, table.along, table.across, table.blank_length, table.blank_width)
+    blanks = _Table((), *(part[held] for part in parts))
+    short = _short_of_frame(blanks, machine)
+    if not short.any():
+        return blanks
+    length = np.maximum(blanks.blank_length, _up_to_step(machine.smallest_opening_length))
+    width = np.maximum(blanks.blank_width, _up_to_step(machine.smallest_opening_width))
+    wider = np.maximum(
+        (length - blanks.blank_length) / (blanks.along + 1), (width - blanks.blank_width) / (blanks.across + 1)
+    )
+    spaced = short & (wider <= MOST_WIDER + FUZZ)
+    return replace(
+        blanks,
+        blank_length=np.where(spaced, length, blanks.blank_length),
+        blank_width=np.where(spaced, width, blanks.blank_width),
+    )
 
 
 @lru_cache(maxsize=256)
@@ -214,15 +277,10 @@ def _spaced(layout: Layout, machine: Machine) -> Layout:
 
 def _wider(side: float, opening: float, count: int) -> tuple[float, float]:
     """The side that just reaches the opening, and what each gap and margin takes of the difference [m]."""
-    reached = max(side, round(ceil((opening - FUZZ) / BLANK_STEP) * BLANK_STEP, 9))
+    reached = max(side, _up_to_step(opening))
     return reached, (reached - side) / (count + 1)
 
 
-def _preference(layout: Layout, machine: Machine, web: tuple[float, float] | None) -> tuple:
-    """Smallest first: a blank that the frame can close on, the heaters cover and the mill makes, then area, then
-    plain order."""
-    size = layout.blank_length, layout.blank_width
-    lacking = sum(not _has(room(machine, *size)) for room in (room_over_smallest_opening, room_in_heated_area))
-    lacking += web is not None and not web_cut(*size, *web).fits
-    area = round(layout.blank_length * layout.blank_width, 9)
-    return lacking, area, layout.turned, layout.along, layout.across
+def _up_to_step(bare: float) -> float:
+    """A length rounded up to the step in which blanks are cut [m]."""
+    return round(ceil((bare - FUZZ) / BLANK_STEP) * BLANK_STEP, 9)
