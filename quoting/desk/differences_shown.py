@@ -59,7 +59,7 @@ def name_of(one: DataLine) -> str:
         return f"{one.rows[0]}, week of {day(one.rows[1])}: {words}"
     if one.section == PLACES["rates"] and len(one.keys) > 1:
         rows = "".join(f", {labels.said(row)}" for row in one.rows)
-        field = ", ".join(key.replace("_", " ") for key in one.keys[1:])
+        field = ", ".join(key.replace("_", " ") for key in _rate_fields(one))
         return f"{one.keys[0].replace('_', ' ').capitalize()}{rows}: {field} ({rate_key(one)})"
     if one.section == PLACES["corrections"]:
         words = one.keys[-1]
@@ -69,7 +69,11 @@ def name_of(one: DataLine) -> str:
 def rate_key(one: DataLine) -> str:
     """The key of the row of the rate tables, such as ``tooling.plug.price``."""
     section = {"coatings": "coating", "spreads": "error"}.get(one.keys[0], one.keys[0])
-    return ".".join((section, *one.rows, *one.keys[1:]))
+    return ".".join((section, *one.rows, *_rate_fields(one)))
+
+
+def _rate_fields(one: DataLine) -> tuple[str, ...]:
+    return one.keys[2:] if one.keys[:2] == ("tool_room", "tools") else one.keys[1:]  # the tools are rows of their own
 
 
 def kind_of(one: DataLine) -> str:
