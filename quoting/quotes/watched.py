@@ -38,8 +38,8 @@ WATCHED = (
             "machines_timewindow", "machines_booking", "planning_benchhours", "planning_job",
         )
     ),
-    # The size of a decided quote is the value of its job. Whether it is decided is not asked: a trigger that reads other
-    # tables is slow where nothing is known of them yet, as in a restore.
+    # The size of a decided quote is the value of its job. Whether it is decided is not asked: a trigger that reads
+    # other tables is slow where nothing is known of them yet, as in a restore.
     Watch(RECORD, "planning_job", differs=("value", "quote")),
     Watch(RECORD, "quotes_auditentry", ("INSERT", "DELETE"), only=f"ROW.action IN ({WON_OR_LOST})"),
     Watch(WORK, "quotes_auditentry", ("INSERT", "DELETE"), only=f"ROW.action IN ({SENT})"),
