@@ -3,7 +3,7 @@
 from quoting.catalog import Rates, ToolRoomRate
 from quoting.costing.lines import ToolRoom, ToolRoomLine
 from quoting.costing.money import INQUIRY, CannotPriceError, Sources, given, loose, sources_of
-from quoting.costing.tooling import SIZE_EXPONENT, SQUARE_FOOT, kinds_needed, textured_faces, tooling_rate
+from quoting.costing.tooling import SQUARE_FOOT, kinds_needed, size_inputs, size_scale, textured_faces, tooling_rate
 from quoting.routing.candidate import PlannedCandidate
 from quoting.routing.recalled import Recalled
 
@@ -80,19 +80,14 @@ def _tool_room_lines(planned: PlannedCandidate, rates: Rates, sources: Sources) 
 def _tool(planned: PlannedCandidate, kind: str, rates: Rates, sources: Sources) -> ToolRoomLine:
     part, cavities, price = planned.request.part, planned.candidate.layout.cavities, tooling_rate(kind, rates)
     rate = _rate(kind, rates)
-    scale = ((part.length + part.depth) * (part.width + part.depth) / price.reference_area) ** SIZE_EXPONENT
+    scale = size_scale(price, part.length, part.width, part.depth)
     more = 1 + loose(price.cavity_share) * (cavities - 1)
     basis, key = FITTED, f"tool_room.{kind}"
     if cavities > 1:
         basis += f" x (1 + {price.cavity_share} for each of {cavities - 1} further cavities)"
     inputs = (
         given("fitting at the reference size", rate.fitting, "h", sources.of(f"{key}.fitting")),
-        given("reference area", price.reference_area, "m2", sources.of(f"tooling.{kind}.reference_area")),
-        given("length", part.length, "m", INQUIRY),
-        given("width", part.width, "m", INQUIRY),
-        given("depth", part.depth, "m", INQUIRY),
-        given("cavities", cavities, "-"),
-        given("share of a further cavity", price.cavity_share, "-", sources.of(f"tooling.{kind}.cavity_share")),
+        *size_inputs(planned.request, cavities, price, sources),
         given("try-out and corrections", rate.try_out, "h", sources.of(f"{key}.try_out")),
     )
     return ToolRoomLine(kind, rate.fitting * scale * more + rate.try_out, f"{basis} + try-out", inputs)

@@ -132,8 +132,26 @@ def tool_price(rate: ToolingRate, length: float, width: float, height: float, ca
     price : Decimal
         [$]
     """
-    scale = ((length + height) * (width + height) / rate.reference_area) ** SIZE_EXPONENT
+    scale = size_scale(rate, length, width, height)
     return to_dollar(rate.price * exact(scale) * (1 + rate.cavity_share * (cavities - 1)))
+
+
+def size_scale(rate: ToolingRate, length: float, width: float, height: float) -> float:
+    """What a tool takes over one of the reference size: ``((L+H)(W+H)/reference)^0.8``.
+
+    Parameters
+    ----------
+    rate : ToolingRate
+        Its reference size [m2].
+    length, width, height : float
+        Size of the part [m].
+
+    Returns
+    -------
+    scale : float
+        Above 0 [-].
+    """
+    return ((length + height) * (width + height) / rate.reference_area) ** SIZE_EXPONENT
 
 
 def tooling_lines(planned: PlannedCandidate, rates: Rates, recalled: Recalled | None = None) -> tuple[ToolingLine, ...]:
@@ -185,16 +203,41 @@ def _tool_line(request: PartRequest, cavities: int, rate: ToolingRate, sources: 
 
 
 def _inputs_of_tool(request: PartRequest, cavities: int, rate: ToolingRate, sources: Sources) -> tuple[Input, ...]:
-    part, key = request.part, f"tooling.{rate.name}"
+    key = f"tooling.{rate.name}"
     return (
         given("price at the reference size", rate.price, "$", sources.of(f"{key}.price")),
+        *size_inputs(request, cavities, rate, sources),
+        given("lead time", rate.lead_time_weeks, "weeks", sources.of(f"{key}.lead_time_weeks")),
+    )
+
+
+def size_inputs(request: PartRequest, cavities: int, rate: ToolingRate, sources: Sources) -> tuple[Input, ...]:
+    """What the size of a tool and its further cavities rest on.
+
+    Parameters
+    ----------
+    request : PartRequest
+        Its part [m].
+    cavities : int
+        Parts per shot [count].
+    rate : ToolingRate
+        Reference size and share of a further cavity [m2, -].
+    sources : Sources
+        Of the rates [-].
+
+    Returns
+    -------
+    inputs : tuple of Input
+        [m, m2, -]
+    """
+    part, key = request.part, f"tooling.{rate.name}"
+    return (
         given("reference area", rate.reference_area, "m2", sources.of(f"{key}.reference_area")),
         given("length", part.length, "m", INQUIRY),
         given("width", part.width, "m", INQUIRY),
         given("depth", part.depth, "m", INQUIRY),
         given("cavities", cavities, "-"),
         given("share of a further cavity", rate.cavity_share, "-", sources.of(f"{key}.cavity_share")),
-        given("lead time", rate.lead_time_weeks, "weeks", sources.of(f"{key}.lead_time_weeks")),
     )
 
 
