@@ -17,9 +17,7 @@ CANCELLED, FAILED = "cancelled", "failed"
 PLAN_STATES = (WAITING, RUNNING, DONE, IMPOSSIBLE, CANCELLED, FAILED)
 GOING = (WAITING, RUNNING)
 PROPOSED, ACCEPTED, REFUSED, OVERTAKEN = "proposed", "accepted", "refused", "overtaken"
-WEEKS_ALONE = (
-    "weeks"  # reason of a move that changes no machine: work that stays, in other weeks
-)
+WEEKS_ALONE = "weeks"  # reason of a move that changes no machine: work that stays, in other weeks
 MOVE_STATES = (PROPOSED, ACCEPTED, REFUSED, OVERTAKEN)
 _PERSON = settings.AUTH_USER_MODEL
 
