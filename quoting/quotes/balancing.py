@@ -227,9 +227,9 @@ def _has_room(run: PlanRun, move: PlanMove, there: Shop) -> None:
         if load[week] > limit + HOURS_THAT_COUNT:
             here = ", ".join(job for job in sorted(others) if booked.get(job, {}).get(week))
             raise StateError(
-                f"{machine} would have {load[week]:.1f} h of {limit:.1f} h in the week of {run.first + week * WEEK}, "
-                f"overtime allowed included, with {here} still there. Decide the moves that take work away from "
-                f"{machine} first, or ask the question again."
+                f"{machine} would have {load[week]:.1f} h of {limit:.1f} h in the week of "
+                f"{run.first + week * WEEK:%d %b %Y}, overtime allowed included, with {here} still there. "
+                f"Decide the moves that take work away from {machine} first, or ask the question again."
             )
 
 

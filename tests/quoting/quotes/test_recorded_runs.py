@@ -448,6 +448,16 @@ def test_the_exported_runs_hold_no_formula(house, db):
     assert found["part"] == "'=HYPERLINK(1)" and float(found["Index time actual [s]"]) == 105.0
 
 
+def test_the_exported_runs_tell_what_was_quoted_beside_what_was_worked_out(house, db):
+    demo_runs.ensure_past_runs(services.today(), by=house.manager)
+    head, *lines = csv.reader(io.StringIO(accuracy_csv(accuracy.runs_by())))
+    for line in lines:
+        found, run = dict(zip(head, line, strict=True)), RunRecord.objects.get(pk=line[0])
+        factor = run.estimated["factors"].get("trim_time", 1.0)
+        worked_out = float(found["Trim time a part estimated [s]"])
+        assert float(found["Trim time a part as quoted [s]"]) == pytest.approx(worked_out * factor, rel=1e-5)
+
+
 def test_what_runs_teach_is_shrunk_toward_one_and_leaves_out_runs_on_another_machine(house, job):
     for number in range(6):
         day = f"2026-10-0{number + 1}"
