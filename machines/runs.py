@@ -34,6 +34,7 @@ class Run:
     process: str
     estimated: float
     actual: float
+    weight: float = 1.0  # what it tells against others: the variance of chance is that of weight one over this
 
     @property
     def ratio(self) -> float:
@@ -98,7 +99,7 @@ def checked(runs: Collection[Run], jobs: Collection[str]) -> tuple[tuple[Run, ..
     """
     known, taken, refused = set(jobs), [], []
     for run in runs:
-        bad = next((name for name in ("estimated", "actual") if not _above_zero(getattr(run, name))), None)
+        bad = next((name for name in ("estimated", "actual", "weight") if not _above_zero(getattr(run, name))), None)
         if run.job not in known:
             refused.append(Refused(run.job, "job", run.job, "a job that was ordered"))
         elif bad is not None:
@@ -116,7 +117,8 @@ def learned(runs: Collection[Run]) -> Learned:
     """Correction factors, shrunk toward one.
 
     With one effect alone a factor is ``exp(t / (t + s / n) * mean)``, ``t`` the variance between groups, ``s`` within,
-    ``n`` its runs, ``mean`` its mean logarithm. Without two runs alike nothing is known of chance: all factors are one.
+    ``n`` the sum of the weights of its runs, ``mean`` its weighted mean logarithm. Without two runs alike nothing is
+    known of chance: all factors are one.
 
     Parameters
     ----------
@@ -140,20 +142,21 @@ def learned(runs: Collection[Run]) -> Learned:
     True
     """
     runs = tuple(runs)
-    logs = np.array([log(run.ratio) for run in runs])
+    logs, weights = np.array([log(run.ratio) for run in runs]), np.array([run.weight for run in runs])
     names, members = _members(runs)
-    within = _within(runs, logs)
+    within = _within(runs)
     if within is None:
         between = np.zeros(len(EFFECTS))
         effects = np.zeros(sum(map(len, names)))
     else:
-        between = _between(members, logs, within)
-        effects = _predicted(members, logs, within, between)
+        between = _between(members, logs, weights, within)
+        effects = _predicted(members, logs, weights, within, between)
     factors, place = [], 0
     for effect, levels, member in zip(EFFECTS, names, members, strict=True):
         for number, name in enumerate(levels):
-            own = logs[member == number]
-            factors.append(Factor(effect, name, len(own), exp(own.mean()), exp(effects[place])))
+            own = member == number
+            mean = np.average(logs[own], weights=weights[own])
+            factors.append(Factor(effect, name, int(own.sum()), exp(mean), exp(effects[place])))
             place += 1
     return Learned(tuple(factors), 0.0 if within is None else within, tuple(float(each) for each in between))
 
@@ -168,33 +171,39 @@ def _members(runs: tuple[Run, ...]) -> tuple[list[list[str]], list[np.ndarray]]:
     return names, members
 
 
-def _within(runs: tuple[Run, ...], logs: np.ndarray) -> float | None:
-    """Variance of runs alike, pooled; None where no two are."""
-    cells: dict[tuple, list[float]] = defaultdict(list)
-    for run, value in zip(runs, logs, strict=True):
-        cells[run.machine, run.polymer, run.process].append(value)
+def _within(runs: tuple[Run, ...]) -> float | None:
+    """Variance of runs alike at weight one, pooled; None where no two are."""
+    cells: dict[tuple, list[tuple[float, float]]] = defaultdict(list)
+    for run in runs:
+        cells[run.machine, run.polymer, run.process].append((log(run.ratio), run.weight))
     freedom = sum(len(cell) - 1 for cell in cells.values())
     if not freedom:
         return None
-    squares = sum(float(np.sum((np.array(cell) - np.mean(cell)) ** 2)) for cell in cells.values())
+    squares = sum(_squares(*np.array(cell).T) for cell in cells.values())
     return max(squares / freedom, LEAST_VARIANCE)
 
 
-def _between(members: list[np.ndarray], logs: np.ndarray, within: float) -> np.ndarray:
-    """Variances between groups, so that sums of squared group totals over runs come out as observed; none below 0."""
+def _squares(logs: np.ndarray, weights: np.ndarray) -> float:
+    return float(np.sum(weights * (logs - np.average(logs, weights=weights)) ** 2))
+
+
+def _between(members: list[np.ndarray], logs: np.ndarray, weights: np.ndarray, within: float) -> np.ndarray:
+    """Variances between groups, so that squared group totals over weights come out in sum as observed; none below 0."""
     size = len(members)
     expected, observed = np.zeros((size, size)), np.zeros(size)
     for row, member in enumerate(members):
-        runs = np.bincount(member)
-        observed[row] = float(np.sum(np.bincount(member, logs) ** 2 / runs)) - len(runs) * within
+        whole = np.bincount(member, weights)
+        observed[row] = float(np.sum(np.bincount(member, weights * logs) ** 2 / whole)) - len(whole) * within
         for column, other in enumerate(members):
-            together = np.zeros((len(runs), other.max() + 1))
-            np.add.at(together, (member, other), 1)
-            expected[row, column] = float(np.sum(together**2 / runs[:, None]))
+            together = np.zeros((len(whole), other.max() + 1))
+            np.add.at(together, (member, other), weights)
+            expected[row, column] = float(np.sum(together**2 / whole[:, None]))
     return nnls(expected, np.maximum(observed, 0.0))[0]
 
 
-def _predicted(members: list[np.ndarray], logs: np.ndarray, within: float, between: np.ndarray) -> np.ndarray:
+def _predicted(
+    members: list[np.ndarray], logs: np.ndarray, weights: np.ndarray, within: float, between: np.ndarray
+) -> np.ndarray:
     """Effects of all levels one after another, from the mixed-model equations; 0 where groups do not differ."""
     levels = [int(member.max()) + 1 for member in members]
     variance = np.repeat(between, levels)
@@ -204,8 +213,8 @@ def _predicted(members: list[np.ndarray], logs: np.ndarray, within: float, betwe
         design[np.arange(len(logs)), start + member] = 1.0
     moves = variance > 0
     used, result = design[:, moves], np.zeros(sum(levels))
-    equations = used.T @ used / within + np.diag(1 / variance[moves])
-    result[moves] = np.linalg.solve(equations, used.T @ logs / within)
+    equations = used.T @ (weights[:, None] * used) / within + np.diag(1 / variance[moves])
+    result[moves] = np.linalg.solve(equations, used.T @ (weights * logs) / within)
     return result
 
 

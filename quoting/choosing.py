@@ -1,5 +1,6 @@
 """Which blank layout of a candidate is kept: the cheapest for the whole programme, tooling included."""
 
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
@@ -8,9 +9,9 @@ from machines.promise import NoFreeHoursError
 from quoting.answer import PricedCandidate
 from quoting.catalog import Catalog
 from quoting.costing.landed import joined, landed_cost, landed_price_beside, priced_release, tooling_of
-from quoting.costing.lines import ToolingLine
+from quoting.costing.lines import LandedCost, ToolingLine
 from quoting.intake.part import PartRequest
-from quoting.routing.candidate import JudgedCandidate
+from quoting.routing.candidate import JudgedCandidate, PlannedCandidate
 from quoting.routing.recalled import Recalled
 from quoting.routing.rules.booked import free_hours
 
@@ -39,8 +40,9 @@ def best_layout(group: tuple[JudgedCandidate, ...], catalog: Catalog, on: date, 
     if not group[0].fits:
         return PricedCandidate(group[0], None, len(group))
     try:
-        best = _best_of(group, catalog, recalled)
-        return PricedCandidate(best, landed_cost(best.planned, catalog, on, recalled=recalled), len(group))
+        return _with_hours(
+            group, catalog, recalled, lambda planned: landed_cost(planned, catalog, on, recalled=recalled)
+        )
     except NoFreeHoursError as lacking:
         first = replace(group[0], verdicts=(*group[0].verdicts, free_hours(lacking)))
         return PricedCandidate(first, None, len(group))
@@ -69,6 +71,47 @@ def cheapest_layout(
     best = _best_of(group, catalog, recalled)
     largest = best.planned.request.releases[-1]
     return PricedCandidate(best, landed_cost(best.planned, catalog, on, (largest,), recalled), len(group))
+
+
+def cheapest_with_hours(
+    group: tuple[JudgedCandidate, ...], catalog: Catalog, on: date, recalled: Recalled
+) -> PricedCandidate:
+    """As ``cheapest_layout``, but of those that have free hours.
+
+    Parameters
+    ----------
+    group, catalog, on, recalled
+        As in ``best_layout`` [-].
+
+    Returns
+    -------
+    cheapest : PricedCandidate
+        [$]
+
+    Raises
+    ------
+    NoFreeHoursError
+        No layout has the hours within twenty years; told of the cheapest.
+    """
+    largest = group[0].planned.request.releases[-1]
+    return _with_hours(group, catalog, recalled, lambda one: landed_cost(one, catalog, on, (largest,), recalled))
+
+
+def _with_hours(
+    group: tuple[JudgedCandidate, ...],
+    catalog: Catalog,
+    recalled: Recalled,
+    cost: Callable[[PlannedCandidate], LandedCost],
+) -> PricedCandidate:
+    """The cheapest layout; where a place has not its hours, the next that takes fewer there or goes elsewhere."""
+    lacks, left = None, group
+    while left:
+        best = _best_of(left, catalog, recalled)
+        try:
+            return PricedCandidate(best, cost(best.planned), len(group))
+        except NoFreeHoursError as lacking:
+            lacks, left = lacks or lacking, tuple(one for one in left if one is not best)
+    raise lacks
 
 
 def _best_of(group: tuple[JudgedCandidate, ...], catalog: Catalog, recalled: Recalled) -> JudgedCandidate:

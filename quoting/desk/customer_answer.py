@@ -18,6 +18,7 @@ class CustomerAnswer:
     """No cost and no candidate; nobody may change ``answer``, since many visits share it."""
 
     answer: dict
+    lead: list[dict]  # steps of each release
     part: str
     company: str
 
@@ -33,6 +34,7 @@ def _taken(pk: int, digest: str) -> CustomerAnswer:
     request = snapshot.get("request") or {}
     return CustomerAnswer(
         present.answer_for_rep(snapshot),
+        present.lead_of(snapshot, inside=False),
         (request.get("part") or {}).get("name", ""),
         (request.get("customer") or {}).get("company", "you"),
     )

@@ -8,6 +8,7 @@ from django import forms
 from machines.machine import Plant as PricedPlant
 from machines.models import Machine, Plant
 from machines.weeks import WEEK, monday
+from quoting.desk.templatetags.desk import day
 from quoting.intake.planning_keys import OVERTIME_HOURS, OVERTIME_PREMIUM
 from quoting.intake.planning_rates import PlanningRates
 from quoting.planning.models import QUOTED, WON, Job
@@ -119,7 +120,7 @@ def _origin(rates: PlanningRates, *keys: str) -> str:
     found = rates.text_of(*keys)
     if found is None:
         return f"No rate {keys[-1]} is in force."
-    return f"Rate {found.key}: {found.value} from {found.valid_from:%b %d, %Y}."
+    return f"Rate {found.key}: {found.value} from {day(found.valid_from)}."
 
 
 def _percent(share: Decimal | None) -> Decimal | None:

@@ -1,14 +1,18 @@
 """Questions, moves and blame of plans in plain words, with dates in place of week numbers."""
 
 from datetime import date
+from itertools import groupby
 
-from quoting.planning.plan_models import AS_IT_IS, MACHINE_DOWN, QUOTE_WON, PlanMove, PlanRun
+from quoting.desk.templatetags.desk import day, day_short
+from quoting.planning.beside_moves import Overload
+from quoting.planning.plan_models import AS_IT_IS, MACHINE_DOWN, QUOTE_WON, WEEKS_ALONE, PlanMove, PlanRun
 
 STATES = {
     "waiting": "waiting for a worker", "running": "under way", "done": "done", "impossible": "no plan exists",
     "cancelled": "cancelled", "failed": "failed",
 }  # fmt: skip
 STAGES = {"lateness": "weeks late", "cost": "cost of moving", "overtime": "overtime"}
+MOST_NAMED = 6
 UNITS = {"lateness": "weeks", "cost": "$", "overtime": "h"}
 
 
@@ -17,7 +21,7 @@ def question(run: PlanRun) -> str:
         return "Work balanced as it stands"
     if run.kind == MACHINE_DOWN:
         weeks = f"{run.down_weeks} week{'s' if run.down_weeks > 1 else ''}"
-        return f"{run.machine.code} is down for {weeks} from {run.down_from:%b %d, %Y}"
+        return f"{run.machine.code} is down for {weeks} from {day(run.down_from)}"
     if run.kind == QUOTE_WON:
         return f"{run.quote} is won"
     return f"{run.tool} moves to {run.plant.name} ({run.plant.code})"
@@ -27,7 +31,7 @@ def weeks(ends: list[str]) -> str:
     """The Mondays between which work runs."""
     if not ends:
         return "not booked"
-    first, last = (f"{date.fromisoformat(one):%b %d}" for one in ends)
+    first, last = (day_short(date.fromisoformat(one)) for one in ends)
     return f"week of {first}" if first == last else f"weeks of {first} to {last}"
 
 
@@ -39,6 +43,8 @@ def reason(move: PlanMove) -> str:
 
 def _reason(move: PlanMove) -> str:
     late, hours = move.weeks_late_saved, move.overtime_saved
+    if move.reason == WEEKS_ALONE:
+        return _weeks_alone(move)
     if move.reason == "no_way_back":
         return "It can't stay: with this question its present machine is none that can run it."
     if move.reason == "no_room":
@@ -53,6 +59,39 @@ def _reason(move: PlanMove) -> str:
     return "By itself it saves nothing that counts here; it makes room for other moves."
 
 
+def _weeks_alone(move: PlanMove) -> str:
+    machine, lacks, late = move.shifts[0]["to"], move.detail, move.weeks_late_saved
+    told = []
+    if lacks:
+        told.append(
+            f"In the weeks booked now, {machine} would have {lacks['hours']:,.1f} h of {lacks['limit']:,.1f} h in the "
+            f"week of {day_short(date.fromisoformat(lacks['week']))}, overtime allowed included, once the rest follows "
+            "the plan."
+        )
+    if late > 0:
+        told.append(f"In the weeks booked now, work would be {late} week{'s' if late > 1 else ''} later in all.")
+    return " ".join(told)
+
+
+def overloads(found: tuple[Overload, ...]) -> list[str]:
+    """Trimmers and benches beyond their hours, a sentence each, with what would change it."""
+    return [_overload(place, tuple(weeks)) for place, weeks in groupby(found, key=lambda one: one.place)]
+
+
+def _overload(place: str, weeks: tuple[Overload, ...]) -> str:
+    told = ", ".join(
+        f"{one.hours:,.1f} h of {one.limit:,.1f} h in the week of {day_short(one.week)} ({one.before:,.1f} h now)"
+        for one in weeks[:MOST_NAMED]
+    ) + _more(len(weeks), "weeks")
+    jobs = sorted({job for one in weeks for job in one.jobs})
+    named = ", ".join(jobs[:MOST_NAMED]) + _more(len(jobs), "jobs")
+    return f"{place} would have {told}. Overtime there, or other weeks for one of these, would change it: {named}."
+
+
+def _more(number: int, what: str) -> str:
+    return f" and {number - MOST_NAMED} more {what}" if number > MOST_NAMED else ""
+
+
 def stuck(one: dict) -> str:
     if one["reason"] == "no_machine":
         return f"{one['job']}: no machine that could run it is left. Ask for an answer on other machines, or unlock it."
@@ -64,9 +103,11 @@ def stuck(one: dict) -> str:
 
 def shortage(one: dict) -> str:
     jobs, first = one["jobs"], date.fromisoformat(one["from"])
-    named = ", ".join(jobs[:6]) + (f" and {len(jobs) - 6} more" if len(jobs) > 6 else "")
+    named = ", ".join(jobs[:MOST_NAMED]) + _more(len(jobs), "jobs")
     last = date.fromisoformat(one["to"])
-    span = f"the week of {first:%b %d}" if first == last else f"the weeks from {first:%b %d} to {last:%b %d}"
+    span = f"the week of {day_short(first)}"
+    if first != last:
+        span = f"the weeks from {day_short(first)} to {day_short(last)}"
     if one.get("available") == 0:  # plans of before do not tell
         return (
             f"{one['machine']} has no hours in {span}: retired, down or closed. It would have to run "

@@ -3,6 +3,7 @@
 from datetime import date
 from decimal import Decimal
 
+from quoting.documents.lead_chart import lead_shown
 from quoting.documents.metal import metal_table
 from quoting.documents.price_shown import advice_for_rep
 from quoting.quotes.fronts import failed, obstacles, route
@@ -11,6 +12,12 @@ DECISIONS = {
     "quote": "We can make it",
     "not_a_fit": "Not a fit for our machines",
     "needs_information": "We need more information",
+}
+NO_DATE = {
+    "not_a_fit": "No lead time is given, since no way of making it here passes. Once what stands in the way is "
+    "changed, a new answer gives the weeks step by step.",
+    "needs_information": "Nor can a lead time: weeks for tool, sheet, the queue at a machine, forming, trim, assembly "
+    "and the road follow from what is missing.",
 }
 STATUS_ORDER = {"fails": 0, "not_assessed": 1, "fits_if": 2, "fits": 3}
 BREAK_FOR_REP = ("quantity", "unit_price", "freight_per_part", "landed_unit_price", "lead_time_weeks")
@@ -41,7 +48,15 @@ def answer_for_rep(snapshot: dict) -> dict:
         "options": [picked(one, OPTION_FOR_REP) for one in cost.get("options", ())] if cost else [],
         "advice": advice_for_rep(snapshot.get("advice")),
         "obstacles": obstacles_of(snapshot),
+        "no_date": NO_DATE.get(snapshot["decision"], ""),
     }
+
+
+def lead_of(snapshot: dict, *, inside: bool) -> list[dict]:
+    """Lead time of each release by steps, with its chart; for a customer whole stages. Empty in older answers."""
+    chosen = snapshot["chosen"]
+    cost = chosen["cost"] if chosen else None
+    return lead_shown(cost["breaks"], snapshot["answered_on"], inside=inside) if cost else []
 
 
 def obstacles_of(answer: dict) -> dict | None:

@@ -1,6 +1,7 @@
 """Screens of what-if and balancing: ask, follow, compare, and decide the moves one by one."""
 
 from collections.abc import Callable
+from datetime import datetime
 from decimal import Decimal
 from functools import wraps
 from zoneinfo import ZoneInfo
@@ -14,11 +15,12 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from machines import selectors as machine_selectors
-from machines.wall_clock import shown
 from quoting.desk import pages, plan_words
 from quoting.desk.forms_balance import PlanForm, initial
+from quoting.desk.templatetags.desk import day
+from quoting.planning.beside_moves import Overload, overloads
 from quoting.planning.models import Job, PlanMove, PlanRun
-from quoting.planning.plan_models import CANCELLED, DONE, FAILED, MACHINE_DOWN, PROPOSED
+from quoting.planning.plan_models import CANCELLED, DONE, FAILED, MACHINE_DOWN, PROPOSED, WEEKS_ALONE
 from quoting.planning.shop import changed, monday, shop_of
 from quoting.quotes import balancing, down_time, policies, records, selectors
 from quoting.quotes.workers import living
@@ -74,13 +76,16 @@ def plan(request: HttpRequest, plan: int) -> HttpResponse:
     news = _news(run) if run.state == DONE and open_moves else ""
     may = policies.permitted(request.user, "move_work")
     stages = [_stage(one) for one in run.stages]
+    beside = overloads(run, [one for one in moves if one.state == PROPOSED]) if open_moves and not news else {}
+    rows = [_row(one, may and not news, beside.get(one.number, ())) for one in _with_parts(moves)]
     context = {
         "run": run, "question": plan_words.question(run), "state": plan_words.STATES[run.state],
         "stage": plan_words.STAGES.get(run.stage, ""), "unit": plan_words.UNITS.get(run.stage, ""),
         "took": (run.ended_at - run.began_at).total_seconds() if run.ended_at and run.began_at else None,
         "nobody": run.going and not living().exists(), "may": may, "news": news,
         "may_again": may and (run.state in (CANCELLED, FAILED) or run.going),
-        "stages": stages, "rows": [_row(one, may and not news) for one in _with_parts(moves)],
+        "stages": stages, "moves": [one for one in rows if one["move"].reason != WEEKS_ALONE],
+        "weeks_alone": [one for one in rows if one["move"].reason == WEEKS_ALONE],
         "figures": _figures(run), "late": run.late[:LATE_SHOWN], "late_more": max(0, len(run.late) - LATE_SHOWN),
         "stuck": [plan_words.stuck(one) for one in (run.blame or {}).get("stuck", [])],
         "shortages": [plan_words.shortage(one) for one in (run.blame or {}).get("shortages", [])],
@@ -99,11 +104,16 @@ def _down(request: HttpRequest, run: PlanRun) -> dict | None:
         return None
     zone = ZoneInfo(run.machine.plant.time_zone)
     left = () if run.window_at or run.going else down_time.to_write(run)
-    stretches = [(shown(start, zone), shown(end, zone)) for start, end in left]
+    stretches = [(_on_the_clock(start, zone), _on_the_clock(end, zone)) for start, end in left]
     return {
         "stretches": stretches, "zone": zone, "over": down_time.is_over(run),
         "may": bool(left) and policies.may_move_work(request.user, run.machine.plant),
     }  # fmt: skip
+
+
+def _on_the_clock(moment: datetime, zone: ZoneInfo) -> str:
+    there = moment.astimezone(zone)
+    return f"{day(there)}, {there:%H:%M}"
 
 
 def run_of(request: HttpRequest, plan: int) -> PlanRun:
@@ -114,7 +124,7 @@ def run_of(request: HttpRequest, plan: int) -> PlanRun:
 def _news(run: PlanRun) -> str:
     """Why no move of this plan can be accepted any longer; empty where they can."""
     if monday(records.today()) != run.first:
-        return f"This plan begins with the week of {run.first:%b %d, %Y}, which is over; ask the question again."
+        return f"This plan begins with the week of {day(run.first)}, which is over; ask the question again."
     found = changed(run.basis, shop_of(run, selectors.rates(run.on).freight).basis)
     return balancing.changed_words(found) if found else ""
 
@@ -149,8 +159,11 @@ def _with_parts(moves: list[PlanMove]) -> list[PlanMove]:
     return moves
 
 
-def _row(move: PlanMove, may: bool) -> dict:
-    return {"move": move, "why": plan_words.reason(move), "may": may and move.state == PROPOSED}
+def _row(move: PlanMove, may: bool, beside: tuple[Overload, ...]) -> dict:
+    return {
+        "move": move, "why": plan_words.reason(move), "may": may and move.state == PROPOSED,
+        "beside": plan_words.overloads(beside),
+    }  # fmt: skip
 
 
 def _where(run: PlanRun) -> str:
@@ -207,7 +220,10 @@ def again(request: HttpRequest, run: PlanRun) -> str:
 @told
 def accept(request: HttpRequest, run: PlanRun, move: int) -> str:
     found = balancing.move_accept(move=_move(run, move), **_given(request))
-    return f"Move {found.number} is made: {', '.join(found.jobs)} {'are' if len(found.jobs) > 1 else 'is'} booked anew."
+    are = "are" if len(found.jobs) > 1 else "is"
+    if found.reason == WEEKS_ALONE:
+        return f"Line {found.number} is made: {', '.join(found.jobs)} {are} booked in the weeks of the plan."
+    return f"Move {found.number} is made: {', '.join(found.jobs)} {are} booked anew."
 
 
 @told

@@ -78,6 +78,7 @@ def quote_page(found: models.Quote) -> dict:
         "quote": found,
         "is_letter": found.kind == models.LETTER,
         "answer": shown.answer,
+        "lead": shown.lead,
         "part": shown.part,
         "company": shown.company,
         "superseded": superseded,

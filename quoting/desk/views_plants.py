@@ -10,14 +10,14 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from quoting.desk import board_rows, chance_words, charts, labels, pages
-from quoting.desk.board_filters import Chosen
+from quoting.desk.board_filters import Chosen, filter_of, weeks_asked
 from quoting.desk.views_board import inquiry_numbers, promise_words
 from quoting.planning.models import WON
 from quoting.planning.promises import LATE, NOT_BOOKED, OVERDUE, promises
 from quoting.quotes import chances, models, plant_figures, policies, records, selectors
 from quoting.quotes.boards import SeenBoard, seen_board
 
-AGENDA_WEEKS = 12
+WEEKS_ON_A_STRIP = 13  # as many as a printed page is wide
 MOST_LISTED = 40
 ROWS_A_PAGE = 200
 
@@ -93,11 +93,16 @@ def plant(request: HttpRequest, plant: str) -> HttpResponse:
 
 @require_GET
 def meeting(request: HttpRequest) -> HttpResponse:
-    """The page to print for Monday: plants, over-loads, late jobs, idle weeks, clashes, what waits for a decision."""
+    """The page to print for Monday: plants, load by week, over-loads, late jobs, idle weeks, clashes, what waits.
+
+    Weeks and opened plants are those of the board that it was asked from; the other filters do not thin it out.
+    """
     pages.demand(policies.may_see_loading(request.user))
     today = records.today()
-    seen = seen_board(today, AGENDA_WEEKS, today)
-    view = board_rows.shown(seen, Chosen(weeks=AGENDA_WEEKS))
+    seen = seen_board(today, weeks_asked(request.GET), today)
+    _, asked = filter_of(request.GET, seen)
+    chosen = Chosen(weeks=asked.weeks, opened=asked.opened)
+    view = board_rows.shown(seen, chosen)
     late = [one for one in promises(today, state=WON) if one.standing in (LATE, OVERDUE, NOT_BOOKED)]
     over, idle = runs(seen, "over"), runs(seen, "idle")
     formers = labels.RESOURCES[board_rows.FORMING]
@@ -105,16 +110,33 @@ def meeting(request: HttpRequest) -> HttpResponse:
     clashes, clash_count = board_rows.clash_rows(view, MOST_LISTED)
     answered = selectors.inquiry_list(person=request.user, state=models.ANSWERED).order_by("answered_at")
     context = {
-        "today": today, "weeks": seen.weeks, "found": plant_figures.compared(seen, today),
+        "today": today, "weeks": seen.weeks, "chosen": chosen, "found": plant_figures.compared(seen, today),
+        "strips": strips(seen.weeks, board_rows.plant_rows(view)),
         "over": over[:MOST_LISTED], "over_more": max(0, len(over) - MOST_LISTED),
         "idle": idle[:MOST_LISTED], "idle_more": max(0, len(idle) - MOST_LISTED),
-        "idle_beside": sorted(f"{run.plant}: {run.resource}" for run in beside if run.weeks == AGENDA_WEEKS),
+        "idle_beside": sorted(f"{run.plant}: {run.resource}" for run in beside if run.weeks == len(seen.weeks)),
         "late": [(one, promise_words(one)) for one in late[:MOST_LISTED]],
         "late_more": max(0, len(late) - MOST_LISTED),
         "clashes": clashes, "clashes_more": clash_count - len(clashes),
         "for_manager": selectors.waiting_for_manager()[:MOST_LISTED], "answered": answered[:MOST_LISTED],
     }  # fmt: skip
     return render(request, "desk/loading_meeting.html", context)
+
+
+def strips(weeks: list[date], plants: list[dict]) -> list[dict]:
+    """The board cut into tables as wide as a page: each its weeks and lines, a plant's own before its resources'."""
+    lines = []
+    for one in plants:
+        opened = [(row["code"], False, row["cells"]) for kind in one["kinds"] for row in kind["rows"]]
+        lines += [(one["name"], True, one["cells"]), *opened]
+    cuts = [slice(at, at + WEEKS_ON_A_STRIP) for at in range(0, len(weeks), WEEKS_ON_A_STRIP)]
+    return [
+        {
+            "weeks": weeks[cut],
+            "rows": [{"name": name, "is_plant": is_plant, "cells": cells[cut]} for name, is_plant, cells in lines],
+        }
+        for cut in cuts
+    ]
 
 
 @dataclass(frozen=True)

@@ -8,11 +8,12 @@ from django.core.paginator import Paginator
 from django.forms import MultipleChoiceField
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
+from django.template.loader import render_to_string
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods
 
 from materials import selectors as materials
-from quoting.desk import form_fields, inquiry_text, navigation, pages, present
+from quoting.desk import form_fields, fragments, inquiry_text, navigation, pages, present
 from quoting.desk.forms import UPLOAD, InquiryForm
 from quoting.desk.model_page import model_section
 from quoting.intake.model_asking import CHOICES
@@ -213,7 +214,15 @@ def inquiry(request: HttpRequest, number: str) -> HttpResponse:
     """The answer as the sales rep sees it: no cost line, no rate, no margin."""
     found = pages.inquiry_for(request, number)
     records.saw("page", by=request.user, inquiry=found)
-    return render(request, "desk/inquiry.html", inquiry_page(request, found))
+    front = found.first_view
+    lead = fragments.kept("lead", front, lead_written) if front and front["chosen"] else ""
+    return render(request, "desk/inquiry.html", inquiry_page(request, found) | {"lead": lead})
+
+
+def lead_written(front: dict) -> str:
+    """Lead time of the chosen candidate as markup; nothing for answers stored before there were steps."""
+    lead = present.lead_of(front, inside=True)
+    return render_to_string("desk/parts/lead.html", {"lead": lead, "one_column": True}) if lead else ""
 
 
 def inquiry_page(request: HttpRequest, kept: models.Inquiry) -> dict:

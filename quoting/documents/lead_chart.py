@@ -95,6 +95,7 @@ def _row(step: Step, timing: Timing, on: date, inside: bool) -> dict:
         "begins": written(_first_day(on, step.start)),
         "ends": written(day_of(on, step.finish)),
         "days": f"{step.finish - step.start:.1f}",
+        "weeks": f"{(step.finish - step.start) / 7:.1f}",
         "critical": step.critical,
         "slack": "" if step.critical else f"{step.slack:.1f}",
         "work": f"{place.hours:.1f} h at {place.where}" if place and inside else "",

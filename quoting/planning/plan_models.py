@@ -17,6 +17,7 @@ CANCELLED, FAILED = "cancelled", "failed"
 PLAN_STATES = (WAITING, RUNNING, DONE, IMPOSSIBLE, CANCELLED, FAILED)
 GOING = (WAITING, RUNNING)
 PROPOSED, ACCEPTED, REFUSED, OVERTAKEN = "proposed", "accepted", "refused", "overtaken"
+WEEKS_ALONE = "weeks"  # reason of a move that changes no machine: work that stays, in other weeks
 MOVE_STATES = (PROPOSED, ACCEPTED, REFUSED, OVERTAKEN)
 _PERSON = settings.AUTH_USER_MODEL
 
@@ -96,17 +97,23 @@ class PlanRun(models.Model):
 
 
 class PlanMove(models.Model):
-    """What a plan moves and can only be accepted together. ``shifts`` are job, machine, to and the weeks of both."""
+    """What a plan moves and can only be accepted together. ``shifts`` are job, machine, to and the weeks of both.
+
+    Work that stays and changes its weeks is a move too, of one machine at a time: from there to there.
+    """
 
     run = models.ForeignKey(PlanRun, on_delete=models.PROTECT, related_name="moves")
     number = models.PositiveIntegerField()
     shifts = models.JSONField()
     tool = models.CharField(max_length=40, blank=True, help_text="where it changes plant")
     cost = money()
-    reason = models.CharField(max_length=20, help_text="of machines.moves.REASONS")
+    reason = models.CharField(max_length=20, help_text="of machines.moves.REASONS, or weeks")
     weeks_late_saved = models.IntegerField()
     overtime_saved = models.FloatField()
     premium_saved = money(default=0)
+    detail = models.JSONField(
+        default=dict, blank=True, help_text="of weeks that change alone: where the machine would have no room otherwise"
+    )
     is_estimate = models.BooleanField(default=False, help_text="judged at once, since the time of the plan was up")
     state = models.CharField(max_length=10, choices=choices(MOVE_STATES), default=PROPOSED)
     by = models.ForeignKey(_PERSON, on_delete=models.PROTECT, null=True, blank=True, related_name="+")

@@ -16,7 +16,7 @@ from quoting.planning.models import DONE, WON, BenchHours, Job
 IN_TIME, LATE, OVERDUE, NOT_BOOKED = "in time", "late", "overdue", "not booked"
 DELIVERED_IN_TIME, DELIVERED_LATE = "delivered in time", "delivered late"
 KEPT = (IN_TIME, DELIVERED_IN_TIME)
-BACK_DAYS = 730  # delivered jobs of two years count; common practice, no source
+BACK_DAYS = 730  # days: delivered jobs of two years count; no price or date rests on it; common practice, no source
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ from django.db.models import F
 
 from machines import moves as pure_moves
 from machines.models import Booking, Machine, Plant
+from machines.staying import HOURS_THAT_COUNT
 from quoting.planning.beside import TOOL_ROOM
 from quoting.planning.models import QUOTED, WON, BenchHours, Job
 from quoting.planning.plan_models import (
@@ -25,6 +26,7 @@ from quoting.planning.plan_models import (
     REFUSED,
     TOOL_MOVES,
     WAITING,
+    WEEKS_ALONE,
     PlanMove,
     PlanRun,
 )
@@ -32,7 +34,7 @@ from quoting.planning.shop import WEEK, Shop, asked, changed, monday, shop_of
 from quoting.quotes import policies, selectors
 from quoting.quotes.background import enqueue
 from quoting.quotes.balancing_tasks import balance
-from quoting.quotes.balancing_work import GAP, plan_from
+from quoting.quotes.balancing_work import GAP, booked_hours, plan_from
 from quoting.quotes.models import Quote
 from quoting.quotes.records import audit, now, today
 from quoting.quotes.steps import ConflictError, StateError, save
@@ -127,7 +129,7 @@ def move_accept(*, move: PlanMove, by: object, version: str) -> PlanMove:
     there = shop_of(run, freight)
     if news := changed(run.basis, there.basis):
         raise ConflictError(changed_words(news))
-    _fits(run, kept, there)
+    (_has_room if kept.reason == WEEKS_ALONE else _fits)(run, kept, there)
     for shift in kept.shifts:
         _carried_out(run, shift, kept.tool, machines, there)
     _decide(kept, ACCEPTED, by)
@@ -207,6 +209,28 @@ def _fits(run: PlanRun, move: PlanMove, there: Shop) -> None:
             f"Move {move.number} alone leaves no plan in {run.weeks} weeks: it needs another move of this plan first. "
             "Accept those before it that have no other way or no room."
         )
+
+
+def _has_room(run: PlanRun, move: PlanMove, there: Shop) -> None:
+    """The plan's weeks of work that stays have room beside all that is booked on its machine as it stands now."""
+    machine, jobs, problem = move.shifts[0]["to"], set(move.jobs), asked(run, there)
+    row, load = problem.row(machine), defaultdict(float)
+    others = [job.code for job in problem.jobs if job.current == machine and job.code not in jobs]
+    booked = booked_hours(run, there)
+    for job in others:
+        for week, hours in booked.get(job, {}).items():
+            load[week] += hours
+    for job, _, week, hours in run.placed:
+        load[week] += hours if job in jobs else 0.0
+    for week in range(problem.weeks):
+        limit = problem.capacity[row, week] + problem.overtime[row, week]
+        if load[week] > limit + HOURS_THAT_COUNT:
+            here = ", ".join(job for job in sorted(others) if booked.get(job, {}).get(week))
+            raise StateError(
+                f"{machine} would have {load[week]:.1f} h of {limit:.1f} h in the week of "
+                f"{run.first + week * WEEK:%d %b %Y}, overtime allowed included, with {here} still there. "
+                f"Decide the moves that take work away from {machine} first, or ask the question again."
+            )
 
 
 def _carried_out(run: PlanRun, shift: dict, tool: str, machines: dict[str, Machine], there: Shop) -> None:

@@ -19,8 +19,19 @@ from machines.balance_plan import Plan
 from machines.blame import Blame, blamed
 from machines.models import Booking
 from machines.movable import Problem, ProblemError, kept_at
-from quoting.planning.plan_models import DONE, FAILED, GOING, IMPOSSIBLE, RUNNING, WAITING, PlanMove, PlanRun
-from quoting.planning.shop import WEEK, asked, shop_of, stretch
+from machines.staying import Staying, staying
+from quoting.planning.plan_models import (
+    DONE,
+    FAILED,
+    GOING,
+    IMPOSSIBLE,
+    RUNNING,
+    WAITING,
+    WEEKS_ALONE,
+    PlanMove,
+    PlanRun,
+)
+from quoting.planning.shop import WEEK, Shop, asked, shop_of, stretch
 from quoting.quotes import selectors
 from quoting.quotes.balancing_time import SECONDS, PlanTime
 from quoting.quotes.workers import living
@@ -77,7 +88,7 @@ def _worked(run: PlanRun) -> None:
     saving = _Saving(run)
     if not saving.put(
         jobs=len(problem.jobs), machines=len(problem.machines), basis=there.basis, greedy=figures(greedy_plan(problem)),
-        before=figures(staying(problem, time.before)),
+        before=figures(as_booked(problem, time.before)),
     ):  # fmt: skip
         return
     plan = balanced(problem, time.balancing, GAP, saving.told)
@@ -86,10 +97,21 @@ def _worked(run: PlanRun) -> None:
     if plan is None:
         _without_plan(run, problem, time)
     elif saving.put(stage="", best=figures(plan), placed=placed_rows(plan)):
-        _found(run, plan, pure_moves.moves(problem, plan, time.left))  # worked out before anything is locked
+        found = pure_moves.moves(problem, plan, time.left)  # worked out before anything is locked
+        _found(run, plan, found, staying(problem, plan, booked_hours(run, there)))
 
 
-def staying(problem: Problem, seconds: float) -> Plan | None:
+def booked_hours(run: PlanRun, there: Shop) -> dict[str, dict[int, float]]:
+    """Hours of each job by week as booked, of the running week those that are still to come."""
+    found: dict[str, dict[int, float]] = {}
+    rows = Booking.objects.filter(quote__in=[job.code for job in there.problem.jobs], firm=True, week__gte=run.first)
+    for quote, machine, week, hours in rows.values_list("quote", "machine__code", "week", "hours"):
+        number, weeks = (week - run.first) // WEEK, found.setdefault(quote, {})
+        weeks[number] = weeks.get(number, 0.0) + hours * (there.week_left[machine] if number == 0 else 1.0)
+    return found
+
+
+def as_booked(problem: Problem, seconds: float) -> Plan | None:
     """The plan in which all that has a place stays there, late or not; None where it does not fit."""
     return balanced(kept_at(problem, {job.code: job.current for job in problem.jobs if job.current}), seconds)
 
@@ -159,30 +181,41 @@ def plain_blame(found: Blame, first: date) -> dict[str, list]:
 
 
 @transaction.atomic
-def _found(run: PlanRun, plan: Plan, found: tuple[pure_moves.Move, ...]) -> None:
-    """Close the plan and write its moves, both or neither."""
+def _found(run: PlanRun, plan: Plan, moved: tuple[pure_moves.Move, ...], stays: tuple[Staying, ...]) -> None:
+    """Close the plan and write its moves and what changes its weeks alone, all or nothing."""
     stages = [{"name": one.name, "value": one.value, "bound": one.bound, "gap": one.gap} for one in plan.stages]
     if not _end(run, DONE, stages=stages, placed=placed_rows(plan), late=list(plan.late), best=figures(plan)):
         return
+    rows = [*map(_move_row, moved), *(_weeks_row(one, run.first) for one in stays)]
     booked: dict[str, list[date]] = {}
-    quotes = [one.job for move in found for one in move.shifts]
+    quotes = [shift["job"] for row in rows for shift in row.shifts]
     for quote, week in Booking.objects.filter(quote__in=quotes, week__gte=run.first).values_list("quote", "week"):
         booked.setdefault(quote, []).append(week)
-    for number, move in enumerate(found, start=1):
-        shifts = [
-            {
-                "job": one.job, "machine": one.machine, "to": one.to, "weeks": stretch(booked.get(one.job, [])),
-                "to_weeks": stretch([run.first + each.week * WEEK for each in plan.placed if each.job == one.job]),
-            }
-            for one in move.shifts
-        ]  # fmt: skip
-        row = PlanMove(
-            run=run, number=number, shifts=shifts, tool=move.tool, cost=move.cost, reason=move.reason,
-            weeks_late_saved=move.weeks_late_saved, overtime_saved=move.overtime_saved,
-            premium_saved=move.premium_saved, is_estimate=move.is_estimate,
-        )  # fmt: skip
+    for number, row in enumerate(rows, start=1):
+        row.run, row.number = run, number
+        for shift in row.shifts:
+            planned = [run.first + each.week * WEEK for each in plan.placed if each.job == shift["job"]]
+            shift |= {"weeks": stretch(booked.get(shift["job"], [])), "to_weeks": stretch(planned)}
         row.full_clean()
         row.save()
+
+
+def _move_row(move: pure_moves.Move) -> PlanMove:
+    return PlanMove(
+        shifts=[{"job": one.job, "machine": one.machine, "to": one.to} for one in move.shifts],
+        tool=move.tool, cost=move.cost, reason=move.reason, weeks_late_saved=move.weeks_late_saved,
+        overtime_saved=move.overtime_saved, premium_saved=move.premium_saved, is_estimate=move.is_estimate,
+    )  # fmt: skip
+
+
+def _weeks_row(one: Staying, first: date) -> PlanMove:
+    lacks = {} if one.week is None else {
+        "week": (first + one.week * WEEK).isoformat(), "hours": round(one.hours, 1), "limit": round(one.limit, 1),
+    }  # fmt: skip
+    return PlanMove(
+        shifts=[{"job": job, "machine": one.machine, "to": one.machine} for job in one.jobs], reason=WEEKS_ALONE,
+        cost=Decimal(0), weeks_late_saved=one.weeks_late_saved, overtime_saved=0.0, detail=lacks,
+    )  # fmt: skip
 
 
 def _end(run: PlanRun, state: str, **values: Any) -> bool:

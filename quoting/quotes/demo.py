@@ -67,6 +67,11 @@ def ensure_people() -> tuple[Login, ...]:
     return tuple(logins)
 
 
+def manager() -> object:
+    """Who decides in the demo."""
+    return get_user_model().objects.get(username=next(name for role, name, *_ in PEOPLE if role == MANAGER))
+
+
 def ensure_standing_work(on: date) -> None:
     """Shifts, holidays, maintenance, and firm work that has nothing to do with quotes."""
     floor_ensure(on=on)

@@ -4,6 +4,7 @@ Groups are taken in the order of a bound that their landed price cannot go below
 the best exact price, no later one can be the choice.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from math import inf
@@ -14,7 +15,7 @@ from machines.promise import NoFreeHoursError
 from quoting.answer import PricedCandidate
 from quoting.answering import choice_key
 from quoting.catalog import Catalog
-from quoting.choosing import at_all_releases, cheapest_layout
+from quoting.choosing import at_all_releases, cheapest_layout, cheapest_with_hours
 from quoting.costing.correcting import of_candidate
 from quoting.costing.formulas import bench_work, handling_cost, overhead_on, per_release, price_of, work_cost
 from quoting.costing.labour import TrimInputs
@@ -219,10 +220,16 @@ class _Search:
     def _planned(self, number: int, place: int) -> PlannedCandidate:
         return self.firsts[number] if place == 0 else self.groups[number].planned(place, self.request, self.house.on)
 
+    def _judged(self, number: int, places: Iterable[int]) -> tuple[JudgedCandidate, ...]:
+        return tuple(JudgedCandidate(self._planned(number, place), ()) for place in places)
+
     def costed(self, number: int, places: list[int]) -> PricedCandidate:
         """The best of some layouts, costed exactly; at all releases where the first one decides whether it is late."""
-        judged = tuple(JudgedCandidate(self._planned(number, place), ()) for place in places)
-        best = cheapest_layout(judged, self.house.catalog, self.house.on, self.recalled)
+        known = self.house.catalog, self.house.on, self.recalled
+        try:
+            best = cheapest_layout(self._judged(number, places), *known)
+        except NoFreeHoursError:  # the next in price may be one that the screen left out
+            best = cheapest_with_hours(self._judged(number, range(len(self.groups[number].layouts))), *known)
         if self.request.needed_by is None:
             return best
         return at_all_releases(best, self.house.catalog, self.house.on, self.recalled)

@@ -1,5 +1,6 @@
 """Factors from recorded runs: closed forms, Bayes' integral, known truths; ranges of error; runs that are not taken."""
 
+from dataclasses import replace
 from math import exp, log, sqrt
 
 import numpy as np
@@ -37,6 +38,56 @@ def test_factors_of_one_effect_are_the_closed_form_of_shrinkage():
     for factor in (one for one in found.factors if one.effect == "machine"):
         weight = found.between[0] / (found.between[0] + found.within / factor.runs)
         assert log(factor.factor) == pytest.approx(weight * (log(factor.observed) - common))
+
+
+def test_weighted_runs_count_by_their_weights_as_the_closed_form_has_it():
+    amounts = {
+        "F1": [(13.0, 200.0), (14.0, 20.0), (13.5, 90.0)],
+        "F2": [(8.0, 300.0), (7.5, 40.0)],
+        "F3": [(10.5, 60.0)],
+    }
+    runs = [Run("J", name, "ABS", "vacuum", 10.0, *each) for name, many in amounts.items() for each in many]
+    found = learned(runs)
+    common = log(found.factor("never", "ABS", "vacuum"))
+
+    for factor in (one for one in found.factors if one.effect == "machine"):
+        logs, weights = np.array([(log(actual / 10), weight) for actual, weight in amounts[factor.name]]).T
+        mean, whole = np.average(logs, weights=weights), weights.sum()
+        share = found.between[0] / (found.between[0] + found.within / whole)
+        assert log(factor.factor) == pytest.approx(share * (mean - common))
+
+
+def test_a_weight_is_as_many_runs_of_weight_one_with_the_same_result():
+    weighted = [Run("J", "F1", "ABS", "vacuum", 10.0, 12.0, 3.0), Run("J", "F2", "ABS", "vacuum", 10.0, 9.0)]
+    chance = by_machine(F1=[11.0, 13.0], F2=[8.0, 10.0], F3=[10.0, 10.5])
+    once = learned([*weighted, *chance])
+    thrice = learned([Run("J", "F1", "ABS", "vacuum", 10.0, 12.0)] * 3 + weighted[1:] + chance)
+
+    assert [one.observed for one in once.factors] == pytest.approx([one.observed for one in thrice.factors])
+
+
+@pytest.mark.parametrize("scale", [0.01, 250.0])
+def test_only_weights_against_each_other_count(scale):
+    _, runs = invented(5, machines=8, runs=4, between=0.01, within=0.02)
+    scaled = learned([replace(run, weight=scale) for run in runs])
+
+    assert [one.factor for one in scaled.factors] == pytest.approx([one.factor for one in learned(runs).factors])
+
+
+def test_with_runs_of_very_different_size_weighted_factors_are_nearer_to_the_truth_than_unweighted_ones():
+    weighed, plain = [], []
+    for seed in range(40):
+        generator = np.random.default_rng(seed)
+        truth = {f"F{n}": float(generator.normal(0, 0.1)) for n in range(12)}
+        runs = []
+        for name, value in truth.items():
+            for size in generator.choice([1.0, 4.0, 40.0], 4):
+                actual = 10 * exp(value + generator.normal(0, 0.3 / sqrt(size)))
+                runs.append(Run("J", name, "ABS", "vacuum", 10.0, float(actual), float(size)))
+        for found, kept in ((learned(runs), weighed), (learned([replace(one, weight=1.0) for one in runs]), plain)):
+            kept += [(log(one.factor) - truth[one.name]) ** 2 for one in found.factors if one.effect == "machine"]
+
+    assert np.mean(weighed) < 0.7 * np.mean(plain)
 
 
 def test_a_factor_is_the_mean_of_bayes_posterior_by_the_integral():

@@ -12,15 +12,17 @@ from machines.board import resource_code
 from machines.calendar import Shift, WorkCalendar, calendar_of_hours, hours_by_day
 from machines.critical_path import Task, stepped
 from machines.machine import Booking
-from machines.promise import Placed, Timing, Waits, steps_of
+from machines.promise import NoFreeHoursError, Placed, Timing, Waits, steps_of
+from quoting import choosing
 from quoting.answer import Answer
-from quoting.answering import answered
+from quoting.answering import answered, judged_groups
 from quoting.catalog import Catalog, PlantCalendar
 from quoting.contract import canonical, digest, to_contract, to_plain
 from quoting.costing.landed import landed_cost
 from quoting.documents.lead_chart import earlier, lead_shown
 from quoting.intake.reading_result import Reading
 from quoting.quotes.master_data import reopened
+from quoting.routing.recalled import Recalled
 from tests.quoting.repricing.demo import ON, house, requests
 
 MONDAY = date(2026, 11, 23)
@@ -149,6 +151,33 @@ def test_a_machine_without_a_free_hour_is_refused_and_the_others_are_still_quote
     )
     assert not plain["fits"] and plain["landed_unit_price"] is None
     assert machine in plain["verdicts"][-1]["reason"] and "1040 weeks" in plain["verdicts"][-1]["reason"]
+
+
+def test_where_the_cheapest_layout_lacks_hours_the_next_is_taken_and_none_is_refused_before_all_were_asked(monkeypatch):
+    groups = judged_groups(asked(), house(), ON)
+    group = next(one for one in groups if one[0].fits and len(one) > 2)
+    lacking: list = []
+
+    def without_hours(planned, *more, **others):
+        if planned.candidate.layout in lacking:
+            raise NoFreeHoursError(
+                50.0, 10.0, "1040 weeks", "forming", f"layout {lacking.index(planned.candidate.layout)}"
+            )
+        return landed_cost(planned, *more, **others)
+
+    monkeypatch.setattr(choosing, "landed_cost", without_hours)
+    prices = []
+    for _ in group:
+        best = choosing.best_layout(group, house(), ON, Recalled())
+        assert best.cost is not None and best.judged.planned.candidate.layout not in lacking
+        again = choosing.cheapest_with_hours(group, house(), ON, Recalled())  # as when an open book is priced again
+        assert again.judged == best.judged
+        prices.append(choosing.programme_cost(best, house())[0])
+        lacking.append(best.judged.planned.candidate.layout)
+
+    assert prices == sorted(prices)
+    refused = choosing.best_layout(group, house(), ON, Recalled())
+    assert refused.cost is None and "layout 0" in refused.judged.verdicts[-1].reason.text  # told of the cheapest
 
 
 def test_where_no_machine_has_a_free_hour_the_answer_is_not_a_fit_and_names_the_hours():

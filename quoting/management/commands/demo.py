@@ -22,7 +22,7 @@ class Command(BaseCommand):
         services.catalog_ensure()
         logins = demo.ensure_people()
         demo.ensure_standing_work(on)
-        demo_runs.ensure_past_runs(on)
+        demo_runs.ensure_past_runs(on, by=demo.manager())
         self.stdout.write("Answering the demo inquiries; the first run takes a minute or two.")
         demo.fill(on, self._say)
         base = f"http://127.0.0.1:{options['port']}"

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from quoting.cells import escaped
 from quoting.planning.models import RunRecord
-from quoting.quotes.runs.estimates import MEASURES, compared
+from quoting.quotes.runs.estimates import MEASURES, Compared, compared
 from quoting.quotes.runs.reading import HEADINGS
 
 EXAMPLE = (
@@ -21,11 +21,16 @@ def template() -> str:
 
 
 def accuracy_csv(runs: Iterable[RunRecord]) -> str:
-    """Each run a line: what it was, and of each measure the estimate, the actual and their ratio."""
+    """Each run a line: what it was, and of each measure the estimate, the actual and their ratio.
+
+    At the end of the line stands each estimate as it was quoted, with the correction factors of its answer.
+    """
     head = ["run", "job", "part", "machine", "quoted on", "process", "polymer", "started", "ended", "parts good"]
+    units = {one.name: {"share": "share of one"}.get(one.unit, one.unit) for one in MEASURES}
     for one in MEASURES:
-        unit = {"share": "share of one", "count": "count"}.get(one.unit, one.unit)
-        head += [f"{one.label} {told} [{unit}]" for told in ("estimated", "actual")] + [f"{one.label} ratio"]
+        told = (f"{one.label} {what} [{units[one.name]}]" for what in ("estimated", "actual"))
+        head += [*told, f"{one.label} ratio"]
+    head += [f"{one.label} as quoted [{units[one.name]}]" for one in MEASURES]
     return _text([head, *(_line(run) for run in runs)])
 
 
@@ -36,12 +41,14 @@ def _line(run: RunRecord) -> list[object]:
         run.started.isoformat(), run.ended.isoformat(), run.parts_good,
     ]  # fmt: skip
     for one in compared(run, estimated):
-        in_blanks = one.unit == "blanks"  # the column is headed in kg; the ratio holds for either
-        line += [
-            "" if figure is None or in_blanks else float(f"{figure:.6g}") for figure in (one.estimated, one.actual)
-        ]
+        line += [_figure(one, figure) for figure in (one.estimated, one.actual)]
         line.append("" if one.ratio is None else float(f"{one.ratio:.4g}"))
-    return line
+    return line + [_figure(one, one.estimated) for one in compared(run, estimated.get("quoted", {}))]
+
+
+def _figure(one: Compared, figure: float | None) -> float | str:
+    in_blanks = one.unit == "blanks"  # the column is headed in kg; the ratio holds for either
+    return "" if figure is None or in_blanks else float(f"{figure:.6g}")
 
 
 def _text(rows: Iterable[Iterable[object]]) -> str:

@@ -37,7 +37,8 @@ def taught(records: Iterable[RunRecord]) -> tuple[Taught, ...]:
     """Factors of each measure that can be corrected, of runs on the machine that was quoted.
 
     A run elsewhere would blame its machine for another's estimate. Scrap is learned as parts formed for each good one,
-    which has a logarithm where nothing was lost too; run hours and sheet as what they take beyond that.
+    which has a logarithm where nothing was lost too; run hours and sheet as what they take beyond that. What a run
+    tells of scrap grows with its parts, each of which is lost or not; its times are as they are, however long it lasts.
     """
     runs: dict[str, list[Run]] = {name: [] for name in LEARNED}
     for record, figures in compared_runs(records):
@@ -46,13 +47,14 @@ def taught(records: Iterable[RunRecord]) -> tuple[Taught, ...]:
         lost = figures[PARTS_FORMED].ratio if PARTS_FORMED in figures else 1.0
         for name in runs.keys() & figures.keys():
             one = figures[name]
-            runs[name].append(_run(record, one.estimated * (lost if name in BEYOND_SCRAP else 1.0), one.actual))
+            weight = float(record.parts_good + record.parts_scrapped) if name == PARTS_FORMED else 1.0
+            runs[name].append(_run(record, one.estimated * (lost if name in BEYOND_SCRAP else 1.0), one.actual, weight))
     return tuple(_taught(BY_NAME[name], found) for name, found in runs.items() if found)
 
 
-def _run(record: RunRecord, estimated: float, actual: float) -> Run:
+def _run(record: RunRecord, estimated: float, actual: float, weight: float) -> Run:
     job = record.job
-    return Run(job.quote, record.machine.code, job.polymer, job.process, estimated, actual)
+    return Run(job.quote, record.machine.code, job.polymer, job.process, estimated, actual, weight)
 
 
 def _taught(measure: Measure, runs: list[Run]) -> Taught:

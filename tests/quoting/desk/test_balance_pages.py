@@ -89,6 +89,20 @@ def test_the_page_says_which_data_changed_and_offers_no_move_any_longer(client, 
     assert "job Q-8 is new" in page and "Accept move" not in page
 
 
+def test_work_that_stays_has_a_section_of_its_own_and_a_button(client, people, machines):
+    first, *_ = machines
+    job("Q-1", first, 20, 3, booked={0: 20})
+    manager = at_desk(client, people["manager"])
+
+    run = done(manager, first)
+
+    page = shown(manager, run)
+    assert "Nothing needs to move" in page and "Work that stays, in other weeks" in page
+    assert f"{first.code} would have 20.0 h of 0.0 h in the week of" in page
+    reply = manager.post(reverse("move-accept", args=[run.pk, 1]), {"version": run.version}, follow=True)
+    assert "Line 1 is made: Q-1 is booked in the weeks of the plan." in reply.content.decode()
+
+
 def test_what_stands_in_the_way_is_said_in_plain_words(client, people, machines):
     first, _, _ = machines
     job("Q-1", first, 9000, 0, booked={0: 100})
@@ -170,7 +184,7 @@ def test_overtime_and_its_premium_are_proposed_by_the_rates_and_a_plants_own_goe
     assert form["overtime"].value() == "8"
     assert (form[f"premium_{first.plant.code}"].value(), form[f"premium_{away.plant.code}"].value()) == (50, 75)
     text = page.content.decode()
-    assert "Rate overtime.hours: 8 h from Jan 01, 2026" in text
+    assert "Rate overtime.hours: 8 h from 1 Jan 2026" in text
     assert f"Rate overtime.premium.{away.plant.code}: 75 %" in text
 
 

@@ -227,6 +227,21 @@ def test_the_monday_page_tells_overloads_late_jobs_idle_weeks_and_what_waits(man
     assert inquiry.number in page
 
 
+def test_the_monday_page_has_the_weeks_and_opened_plants_of_the_board_in_tables_as_wide_as_a_page(manager, machine):
+    asked = {"weeks": 26, "open": machine.plant.code}
+    board = manager.get(reverse("loading"), asked).content.decode()
+    assert f"{reverse('loading-meeting')}?weeks=26&amp;open={machine.plant.code}" in board
+
+    page = manager.get(reverse("loading-meeting"), asked)
+
+    assert [len(strip["weeks"]) for strip in page.context["strips"]] == [13, 13]
+    names = [row["name"] for row in page.context["strips"][1]["rows"]]
+    assert machine.code in names and machine.plant.name in names
+    plain = manager.get(reverse("loading-meeting")).context["strips"]
+    assert [len(strip["weeks"]) for strip in plain] == [12]
+    assert machine.code not in [row["name"] for row in plain[0]["rows"]]
+
+
 def test_each_figure_of_a_plant_opens_to_its_rows(manager, machine, week):
     job(machine, "Q-2020-0009", value=Decimal(30_000), margin=0.1)
     job(machine, "Q-2020-0010", value=Decimal(10_000), margin=0.3)

@@ -48,6 +48,16 @@ def test_the_customer_sees_prices_validity_contact_and_no_cost(client, visit):
     assert "overhead" not in text
 
 
+def test_the_customer_sees_weeks_by_stage_and_neither_machine_nor_hours(client, visit):
+    text = page(client, visit).content.decode()
+    section = text[text.index("When you would have it") : text.index("Ask a question")]
+
+    assert section.count("<svg") == len(visit.snapshot["chosen"]["cost"]["breaks"])
+    assert "Forming to packing, as booked" in section
+    assert visit.snapshot["chosen"]["judged"]["planned"]["candidate"]["machine"]["code"] not in text
+    assert "Waiting for" not in section
+
+
 def test_the_customer_gets_the_bytes_that_were_issued(client, visit):
     assert page(client, visit, "customer-pdf").content == bytes(visit.pdf)
 

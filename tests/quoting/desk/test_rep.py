@@ -159,3 +159,21 @@ def test_text_typed_by_a_person_is_escaped(rep, kept):
     inquiry.save()
 
     assert "<script" not in rep.get(reverse("inquiry", args=[inquiry.number])).content.decode()
+
+
+def test_the_lead_time_of_every_release_is_drawn_step_by_step(rep, kept):
+    inquiry = kept()
+    breaks = inquiry.snapshot["chosen"]["cost"]["breaks"]
+
+    page = rep.get(reverse("inquiry", args=[inquiry.number])).content.decode()
+
+    section = page[page.index("Lead time by steps") : page.index("The inquiry as typed")]
+    assert section.count("<svg") == len(breaks)
+    for step in ("Tool made or moved", "Sheet from the mill", "Forming", "Trimming", "On the road to the customer"):
+        assert step in section
+    assert "sets the date" in section
+
+
+@pytest.mark.parametrize(("name", "words"), [(NOT_A_FIT, "No lead time is given"), (INCOMPLETE, "Nor can a lead time")])
+def test_an_answer_without_a_price_says_why_it_has_no_date(rep, kept, name, words):
+    assert words in rep.get(reverse("inquiry", args=[kept(name).number])).content.decode()

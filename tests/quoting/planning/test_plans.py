@@ -13,6 +13,7 @@ from machines import selectors as machine_selectors
 from machines.calendar import hours_by_week
 from machines.models import Booking
 from machines.movable import kept_at
+from quoting.planning.beside_moves import overloads
 from quoting.planning.models import QUOTED, BenchHours, Job, PlanMove, PlanRun
 from quoting.planning.plan_models import (
     AS_IT_IS,
@@ -139,7 +140,9 @@ def test_hours_that_belong_to_no_job_count_as_load_and_their_change_is_named(off
 
     run = down(office, first)
 
-    assert run.state == DONE and not run.moves.exists()  # it is through sooner where it is than behind standing work
+    assert run.state == DONE and [one.reason for one in run.moves.all()] == [
+        "weeks"
+    ]  # it is through sooner where it is than behind standing work
     assert run.best["late"] == 2
     old = run.basis
     Booking.objects.filter(machine=mate).update(hours=1)
@@ -237,13 +240,75 @@ def test_a_job_under_way_has_only_the_hours_that_are_still_booked(office):
     assert hours_of("Q-1")[first.code, next_monday() - 3 * WEEK] == 30
 
 
+def test_work_that_stays_follows_the_plan_by_a_line_of_its_own(office):
+    first, mate, _ = two_of_one_plant()
+    row = job("Q-1", first, 20, 3, booked={0: 20})
+    BenchHours.objects.create(job=row, plant=first.plant, kind="assembly", week=next_monday(), hours=6)
+    job("Q-2", mate, 20, 3, booked={2: 20})
+
+    run = down(office, first)
+    line = run.moves.get()
+    assert line.reason == "weeks" and line.jobs == ("Q-1",)
+    assert (line.detail["week"], line.detail["hours"], line.detail["limit"]) == (next_monday().isoformat(), 20.0, 0.0)
+
+    accepted(run, office)
+    planned = {run.first + week * WEEK for quote, _, week, _ in run.placed if quote == "Q-1"}
+    assert {(code, week) for code, week in hours_of("Q-1")} == {(first.code, week) for week in planned}
+    assert min(planned) >= next_monday() + 2 * WEEK
+    assert set(row.bench_hours.values_list("week", flat=True)) == planned
+    assert hours_of("Q-2") == {(mate.code, next_monday() + 2 * WEEK): 20}  # its weeks do as they are
+
+
+def test_weeks_that_only_a_move_would_free_wait_for_it(office):
+    first, mate, _ = two_of_one_plant()
+    hours = hours_a_week(first)
+    job("Q-1", first, hours, 1, [(mate, hours, 300)], booked={1: hours})
+    job("Q-2", first, hours, 1, booked={2: hours})  # late as booked; its week in the plan is the one that Q-1 leaves
+    job("Q-3", first, hours, 0, booked={0: hours}, locked=True)
+
+    run = worked(asked(office))
+    assert [one.reason for one in run.moves.all()] == ["late", "weeks"]
+    with pytest.raises(StateError, match="Q-1 still there"):
+        accepted(run, office, 2)
+    accepted(run, office, 1)
+    accepted(run, office, 2)
+
+    assert hours_of("Q-2") == {(first.code, next_monday() + WEEK): pytest.approx(hours)}
+
+
+def hours_a_week(machine):
+    calendar = machine_selectors.calendars()[machine.plant.code]
+    return min(float(one) for one in hours_by_week(calendar, machine.code, next_monday(), 4))
+
+
+def test_what_a_move_does_to_a_trimmer_is_told_with_its_hours(office):
+    first, mate, _ = two_of_one_plant()
+    trimmer = first.plant.trimmers.first()
+    for quote, week in (("Q-1", 0), ("Q-2", 3)):
+        row = job(quote, first if quote == "Q-1" else mate, 20, 3, [(mate, 22, 300)], booked={week: 20},
+                  locked=quote == "Q-2")  # fmt: skip
+        BenchHours.objects.create(
+            job=row, plant=first.plant, kind="router", code=trimmer.code, week=next_monday() + week * WEEK, hours=70
+        )
+    run = PlanRun(on=timezone.localdate(), first=next_monday(), weeks=4, placed=[["Q-1", mate.code, 3, 22.0]])
+    move = PlanMove(number=1, shifts=[{"job": "Q-1", "machine": first.code, "to": mate.code}])
+
+    (found,) = overloads(run, [move])[1]
+
+    assert (found.place, found.week) == (f"{first.plant.code}/{trimmer.code}", next_monday() + 3 * WEEK)
+    assert (found.hours, found.before, found.jobs) == (140, 70, ("Q-1", "Q-2"))
+    assert found.limit < 140
+    assert overloads(run, [PlanMove(number=2, shifts=[{"job": "Q-9", "machine": "", "to": ""}])]) == {2: ()}
+
+
 def test_a_locked_job_stays(office):
     first, mate, _ = two_of_one_plant()
     job("Q-1", first, 20, 0, [(mate, 20, 300)], locked=True)
 
     run = down(office, first)
 
-    assert not run.moves.exists() and run.best["late"] == 2 and run.late == [["Q-1", 2]]
+    assert [one.reason for one in run.moves.all()] == ["weeks"]  # in the first weeks that its machine has again
+    assert run.best["late"] == 2 and run.late == [["Q-1", 2]]
 
 
 @pytest.mark.parametrize("seed", range(4))
@@ -305,7 +370,7 @@ def test_a_plan_is_told_while_it_works_and_can_be_cancelled(office, monkeypatch)
         kept.append(report(balancing_work.Progress("cost", 3.0, plan, 300.0)))
         return plan
 
-    monkeypatch.setattr(balancing_work, "staying", lambda problem, seconds: None)
+    monkeypatch.setattr(balancing_work, "as_booked", lambda problem, seconds: None)
     monkeypatch.setattr(balancing_work, "balanced", balanced)
     worked(run)
 

@@ -68,7 +68,7 @@ def test_each_run_gives_one_private_link_that_opens(filled):
 @pytest.mark.django_db
 def test_the_command_prints_an_address_for_each_role_and_for_the_customer(filled, monkeypatch):
     monkeypatch.setattr(services, "catalog_ensure", lambda: False)
-    monkeypatch.setattr(demo_runs, "ensure_past_runs", lambda on: None)  # here the house has none of its machines
+    monkeypatch.setattr(demo_runs, "ensure_past_runs", lambda on, by: None)  # here the house has none of its machines
     out = StringIO()
     call_command("demo", "--no-serve", "--port", "8123", stdout=out)
     for word in ("sales rep", "estimator", "manager", "administrator", "http://127.0.0.1:8123/q/"):

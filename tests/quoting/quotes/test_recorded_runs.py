@@ -14,7 +14,7 @@ from django.db import DatabaseError, connection, transaction
 
 from machines.models import Machine
 from quoting.intake.reading_result import InputErrors
-from quoting.planning.models import DONE, QUOTED, WON, Job, RunImport, RunRecord, RunUpload
+from quoting.planning.models import DONE, QUOTED, WON, FactorVersion, Job, RunImport, RunRecord, RunUpload
 from quoting.quotes import demo_runs, policies, selectors, services
 from quoting.quotes.answers import outcome
 from quoting.quotes.models import AuditEntry, Quote
@@ -448,6 +448,16 @@ def test_the_exported_runs_hold_no_formula(house, db):
     assert found["part"] == "'=HYPERLINK(1)" and float(found["Index time actual [s]"]) == 105.0
 
 
+def test_the_exported_runs_tell_what_was_quoted_beside_what_was_worked_out(house, db):
+    demo_runs.ensure_past_runs(services.today(), by=house.manager)
+    head, *lines = csv.reader(io.StringIO(accuracy_csv(accuracy.runs_by())))
+    for line in lines:
+        found, run = dict(zip(head, line, strict=True)), RunRecord.objects.get(pk=line[0])
+        factor = run.estimated["factors"].get("trim_time", 1.0)
+        worked_out = float(found["Trim time a part estimated [s]"])
+        assert float(found["Trim time a part as quoted [s]"]) == pytest.approx(worked_out * factor, rel=1e-5)
+
+
 def test_what_runs_teach_is_shrunk_toward_one_and_leaves_out_runs_on_another_machine(house, job):
     for number in range(6):
         day = f"2026-10-0{number + 1}"
@@ -474,6 +484,20 @@ def test_past_runs_of_the_demo_are_made_once(house, db):
         demo_runs.ensure_past_runs(services.today())
     assert RunRecord.objects.count() == Job.objects.count() == 48
     assert all(one.whole.worked_out.runs == 48 for one in accuracy.accuracy(accuracy.runs_by()))
+
+
+def test_later_runs_of_the_demo_were_quoted_with_what_its_older_ones_taught(house, db):
+    demo_runs.ensure_past_runs(services.today(), by=house.manager)
+
+    version = FactorVersion.objects.get()
+    assert version.state == "accepted" and version.runs < 48
+    corrected = [run for run in accuracy.runs_by() if run.estimated["factors"]]
+    assert 10 <= len(corrected) < 48
+    assert min(run.job.since for run in corrected) >= version.valid_from
+    whole = {one.measure.name: one.whole for one in accuracy.accuracy(accuracy.runs_by())}
+    assert whole["run_hours"].after.runs == len(corrected)
+    assert whole["run_hours"].after.error < whole["run_hours"].before.error  # what was learned holds for later work
+    assert whole["index_time"].after.error == whole["index_time"].before.error  # which no factor touches
 
 
 def test_past_runs_of_the_demo_lie_in_the_past(house, db):
