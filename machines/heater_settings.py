@@ -110,6 +110,9 @@ def setting_table(load: OvenLoad) -> SettingTable:
         [SI]
     """
     count = load.start.size
+    if not count:
+        settings = SETTING_LEVELS + len(AT_THE_EDGE) + sum(map(len, REFINED))
+        return SettingTable(*np.zeros((len(fields(SettingTable)), 0, settings)))
     rows = _known.get(physical_rows(load), lambda new: _solved(load.taken(new)))
     return SettingTable(*rows.reshape(count, len(fields(SettingTable)), -1).transpose(1, 0, 2))
 

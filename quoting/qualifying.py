@@ -11,6 +11,7 @@ from quoting.intake.part import PartRequest
 from quoting.routing.candidate import PlannedCandidate
 from quoting.routing.rules.comparing import plain
 from quoting.routing.rules.depth import drawn_depth
+from quoting.routing.rules.detail import is_draped
 from quoting.tooling_conditions import regrind_conditions, tooling_conditions
 from quoting.words import Words, words
 
@@ -237,15 +238,17 @@ def _shrink_conditions(chosen: PricedCandidate) -> tuple[Condition, ...]:
         return ()
     side = max(part.length, part.width)
     figures = {"allowance": (shrink_allowance(polymer.shrinkage, side), "m"), "side": (side, "m")}
+    most = "at most " if is_draped(planned) else ""
     what = (
         "the part is held in a cooling fixture, which comes with the transferred tool or is quoted after its arrival "
-        "inspection; the tool must have been cut larger by {allowance} over {side}"
+        f"inspection; the tool must have been cut larger by {most}{{allowance}} over {{side}}"
         if planned.request.tooling == "transfer"
-        else "the part is held in a cooling fixture; the tool is cut larger by {allowance} over {side}"
+        else f"the part is held in a cooling fixture; the tool is cut larger by {most}{{allowance}} over {{side}}"
     )
+    held = "; a male tool holds it while it cools, so that less of it comes about" if most else ""
     why = words(
         f"{plain(polymer.name)} is semi-crystalline and goes on shrinking after it has left the tool, by {{share}} in "
-        "all; the first article says by how much in this shape",
+        f"all{held}; the first article says by how much in this shape",
         share=(polymer.shrinkage, "share"),
     )
     return (Condition(words(what, **figures), why),)

@@ -14,7 +14,8 @@ SECTIONS = (
         ("part.model_unit", 4), ("part.model_draw", 4), ("part.model_body", 4),
         ("part.length", 4), ("part.width", 4), ("part.depth", 4),
         ("part.gauge", 6), ("part.minimum_wall", 6),
-        ("part.show_side", 4), ("part.openings", 2), ("part.holes", 2), ("part.service_temperature", 4),
+        ("part.tool_side", 4), ("part.show_side", 4), ("part.service_temperature", 4),
+        ("part.openings", 2), ("part.holes", 2),
     )),
     ("Part details", "Leave empty what the drawing does not say: each value assumed is listed with the answer.", (
         ("part.draft_angle", 4), ("part.smallest_radius", 4), ("part.undercut_depth", 4), ("part.undercuts", 4),
@@ -48,6 +49,7 @@ LABELS = {key: field.label for key, field in BY_KEY.items()}
 LABELS["reference"] = "Customer's reference"
 WORDS_OF = {
     "part.show_side": labels.SHOW_SIDES,
+    "part.tool_side": labels.TOOL_SIDES,
     "part.model_unit": labels.MODEL_UNITS,
     "part.keep_typed": labels.MEASURED,
     "material.colour": labels.COLOURS,
@@ -62,7 +64,7 @@ WORDS_OF = {
 UNSAID = {
     "material.surplus": "charged apart, as a remainder", "coating.paint_side": "as assumed",
     "coating.shielding_side": "as assumed", "tooling": "new tool", "replaces_metal.metal": "no metal part",
-    "part.model_unit": "as the file says",
+    "part.model_unit": "as the file says", "part.tool_side": "into a female tool, unless said",
 }  # fmt: skip
 
 

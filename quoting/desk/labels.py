@@ -1,10 +1,10 @@
 """Words of the trade for fields, choices and states, as the screens say them; shared ones come from the documents."""
 
-from quoting.documents.labels import METALS, NEEDS, OPERATIONS, SHOW_SIDES, TRIMMERS
+from quoting.documents.labels import METALS, NEEDS, OPERATIONS, SHOW_SIDES, TOOL_SIDES, TRIMMERS
 from quoting.geometry.files.file_units import NAMES
 from quoting.intake.fields import BY_KEY
 
-__all__ = ["METALS", "NEEDS", "OPERATIONS", "SHOW_SIDES", "TRIMMERS"]
+__all__ = ["METALS", "NEEDS", "OPERATIONS", "SHOW_SIDES", "TOOL_SIDES", "TRIMMERS"]
 
 PROCESSES = {"vacuum": "vacuum forming", "pressure": "pressure forming", "twin_sheet": "twin-sheet forming"}
 MODEL_UNITS = {code: f"{name} ({code})" for code, name in NAMES.items()}

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from quoting.documents.chart_axes import (
     LEFT,
     RIGHT,
@@ -25,6 +27,7 @@ from quoting.documents.labels import said
 PLOT_HEIGHT = 205.0  # drawing units
 LANE = 76.0  # drawing units right of the last moment, where the lines are named
 BOLD = 1.08  # width of a bold text over that of a normal one, at most, in DejaVu Sans
+WATCHED = 40  # places along a name at which its way from the curves is looked at
 SEEN = 1.5  # drawing units by which two lines must differ to be seen as two
 
 
@@ -140,7 +143,7 @@ def cooling_chart(curve_: list[dict], demould_temperature: float, time: float) -
         frame(plot),
         *_lines(lines, plot),
         *drawn_marks((Mark(off, f"off the tool at {time:.0f} s"),), top),
-        *_level_names(levels, plot, above=False),
+        _name_in_the_clear(levels[0], lines, plot, off),
     ]
     told = (
         f"From {figure(curve_[0]['hottest'], 'K')} the hottest point falls to {figure(demould_temperature, 'K')}, at "
@@ -273,6 +276,25 @@ def _level_names(levels: tuple[Level, ...], plot: Plot, *, above: bool) -> list[
         text(LEFT + 5, down, f"{one.name} {fahrenheit(one.temperature):.0f} °F", size=SMALL, colour=one.colour)
         for one, down in zip(levels, places, strict=True)
     ]
+
+
+def _name_in_the_clear(level: Level, lines: tuple[Line, ...], plot: Plot, most: float) -> dict:
+    """Name of a level above or below its line, left of ``most``, where every curve is farthest from it."""
+    words = f"{level.name} {fahrenheit(level.temperature):.0f} °F"
+    at, width = plot.down.at(level.temperature), text_width(words, SMALL)
+    curves = [
+        ([plot.across.at(time) for time, _ in one.points], [plot.down.at(kelvin) for _, kelvin in one.points])
+        for one in lines
+    ]
+
+    def clearance(place: tuple[float, float]) -> float:
+        left, base = place
+        under = np.linspace(left, left + width, WATCHED)
+        return min(float(np.abs(np.interp(under, *one) - (base - SMALL / 3)).min()) for one in curves)
+
+    starts = np.linspace(LEFT + 5, max(most - width - 5, LEFT + 5), WATCHED).tolist()
+    left, base = max(((start, at + off) for start in starts for off in (-4.0, 13.0)), key=clearance)
+    return text(left, base, words, size=SMALL, colour=level.colour)
 
 
 def _lines(lines: tuple[Line, ...], plot: Plot) -> list[dict]:

@@ -37,6 +37,7 @@ def study_shown(study: dict | None, planned: dict) -> dict | None:
         "walls": _walls(study, planned, used),
         "methods": method_rows(study["methods"]),
         "method": labels.said(used, {}),
+        "saving": _saving(study["methods"]),
         "cooling": _cooling(study["cooling_curve"], planned["plan"]["cooling"]),
         "tools": tool_rows(study["tools"]),
         "numbers": number_rows(study["numbers"]),
@@ -80,11 +81,27 @@ def method_rows(methods: list[dict]) -> list[dict]:
             "name": labels.said(one["method"], {}),
             "thinnest": held(one["thinnest_wall"], "m"),
             "thinnest_at": _thinnest_place(one),
+            "gauge": held(one["gauge"], "m") if one.get("gauge") else "",
             "used": one["used"],
             "word": "used" if one["used"] else phrase(one["why_not"]) or "could be used",
         }
         for one in methods
     ]
+
+
+def _saving(methods: list[dict]) -> str:
+    """Where another way leaves the wall asked for from a thinner stocked gauge: that with the thinnest one."""
+    used = next((one for one in methods if one["used"] and one.get("gauge")), None)
+    able = [one for one in methods if one.get("gauge") and not one["why_not"]]
+    if used is None or not able:
+        return ""
+    best = min(able, key=lambda one: one["gauge"])
+    if best["gauge"] > used["gauge"] * (1 - 1e-9):
+        return ""
+    way = labels.said(best["method"], {})
+    return f"On a {way}: a gauge of {held(best['gauge'], 'm')} would leave the wall asked for, in place of " + (
+        f"{held(used['gauge'], 'm')}."
+    )
 
 
 def _thinnest_place(method: dict) -> str:

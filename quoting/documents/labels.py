@@ -14,6 +14,7 @@ SHOW_SIDES = {
     "both": "both sides",
     "none": "neither side",
 }
+TOOL_SIDES = {"female": "into a female tool", "male": "over a male tool"}
 NEEDS = {
     "food_contact": "food contact",
     "flame_v0": "flame class V-0",

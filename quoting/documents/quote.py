@@ -122,6 +122,7 @@ def part_rows(request: dict) -> list[Row]:
         ("Size, L × W × D", size(part["length"], part["width"], part["depth"])),
         ("Wall asked", _wall_asked(part)),
         ("Side that shows", labels.said(part["show_side"], labels.SHOW_SIDES)),
+        ("Formed", _formed(part)),
         ("Trim", f"perimeter; openings: {part['openings']}; holes: {part['holes']}"),
         ("After forming", worked),
         ("Colour", labels.said(request["colour"], labels.COLOURS)),
@@ -130,6 +131,13 @@ def part_rows(request: dict) -> list[Row]:
         ("Yearly quantity", f"{count(request['annual'])} parts"),
     ]
     return [row for row in rows if row[1]]
+
+
+def _formed(part: dict) -> str:
+    """Over a male tool, and which side of the part that leaves with the sheet's own surface; else as usual."""
+    if part.get("tool_side") != "male":
+        return ""
+    return f"{labels.TOOL_SIDES['male']}; the outside keeps the sheet's own surface"
 
 
 def _wall_asked(part: dict) -> str:

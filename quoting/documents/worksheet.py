@@ -105,9 +105,17 @@ def route_rows(planned: dict) -> list[Row]:
         ("Polymer", candidate["polymer"]["name"]),
         ("Sheet", offer["name"] if offer else "none offered"),
         ("Part, L × W × D", size(part["length"], part["width"], part["depth"])),
+        *_formed(candidate["process"], part),
         ("Draft", figure(part["draft_angle"], "rad")),
         ("Least radius", "no sharper than the gauge" if radius is None else length(radius)),
     ]
+
+
+def _formed(process: str, part: dict) -> list[Row]:
+    """Into or over the tool; answers stored before there was a choice do not say."""
+    side = part.get("tool_side")
+    twin = process == "twin_sheet"
+    return [("Formed", "into two female tools" if twin else labels.said(side, labels.TOOL_SIDES))] if side else []
 
 
 def blank_rows(planned: dict) -> list[Row]:

@@ -11,6 +11,7 @@ from quoting.intake.reading_result import Assumption
 from quoting.words import Words, words
 
 USUAL_DRAFT = radians(3)  # common practice, no source: between the usual 2 for a female and 4 for a male tool
+USUAL_MALE_DRAFT = radians(4)  # where a male tool is asked for, likewise
 OPENING_TRIM = 0.2  # m of trim path for each opening of unknown size, common practice, no source
 USUAL_SERVICE_TEMPERATURE = 333.15  # K: 60 degC, indoor use, common practice, no source
 
@@ -41,7 +42,7 @@ def completed(values: Values) -> tuple[Values, tuple[Assumption, ...]]:
             filled[key] = value
             if spoken is not None:
                 said.append(Assumption(key, spoken, why))
-    return filled, in_form_order(said)
+    return filled, in_form_order([*said, *_priced_as_female(filled)])
 
 
 def in_form_order(said: list[Assumption]) -> tuple[Assumption, ...]:
@@ -63,7 +64,7 @@ def part_of(filled: Values) -> Part:
 _PART_FIELDS = (
     "name", "length", "width", "depth", "surface_area", "trim_length", "draft_angle", "smallest_radius",
     "undercut_depth", "texture_depth", "tolerance", "show_side", "enclosed", "openings", "holes", "service_temperature",
-    "undercuts",
+    "undercuts", "tool_side",
 )  # fmt: skip
 
 _Default = Callable[[Values], tuple[object, Words | None, str]]
@@ -84,9 +85,11 @@ def _drawn_depth(filled: Values) -> float:
 
 def _draft(filled: Values) -> tuple[object, Words, str]:
     widest = atan(filled["part.width"] / (4 * _drawn_depth(filled)))
-    draft = min(USUAL_DRAFT, widest)
-    why = "usual draft where none is given"
-    if widest < USUAL_DRAFT:
+    male = filled["part.tool_side"] == "male"
+    usual = USUAL_MALE_DRAFT if male else USUAL_DRAFT
+    draft = min(usual, widest)
+    why = f"usual draft {'on a male tool ' if male else ''}where none is given"
+    if widest < usual:
         why = "as much draft as leaves half the width at the base of so deep a part"
     return draft, words("draft of {draft} per side", draft=(draft, "rad")), why
 
@@ -119,6 +122,29 @@ def _show_side(filled: Values) -> tuple[object, Words, str]:
     return "none", words("no side has to look good"), "no show side is given; a show side can change tool and price"
 
 
+def _tool_side(filled: Values) -> tuple[object, Words, str]:
+    """Female, whatever speaks for the other: that changes walls, blank and draft, so a person decides it."""
+    why = "none is given"
+    if filled["part.enclosed"]:
+        why = "two sheets are drawn into two female tools"
+    elif speaks := filled.get("part.suggests_male"):
+        why = f"none is given; the model speaks for a male tool ({speaks}): say which"
+    elif filled.get("part.show_side") == "free":
+        why = (
+            "none is given; the free side is seen, which is the inside here: if the outside is meant, a male tool "
+            "leaves it with the sheet's own surface"
+        )
+    return "female", words("a female tool, into which the part is formed"), why
+
+
+def _priced_as_female(filled: Values) -> tuple[Assumption, ...]:
+    """Rates know one price for a tool of a size; a transferred tool has none."""
+    if filled["part.tool_side"] == "female" or filled["tooling"] == "transfer":
+        return ()
+    priced = words("the male tool is priced as a female one of the same size")
+    return (Assumption("part.tool_side", priced, "the rates hold no price for male tools"),)
+
+
 def _undercuts(filled: Values) -> tuple[object, Words | None, str]:
     """Without an undercut nothing more needs saying: its depth was assumed or typed as none."""
     if not filled["part.undercut_depth"]:
@@ -135,6 +161,7 @@ _DEFAULTS: tuple[tuple[str, _Default], ...] = (
     ("part.enclosed", _fixed(False, words("an open part with one skin"), "nothing says that it is a closed hollow")),
     ("part.openings", _fixed(0, words("priced without openings"), "none is given")),
     ("part.holes", _fixed(0, words("priced without holes"), "none is given")),
+    ("part.tool_side", _tool_side),
     ("part.draft_angle", _draft),
     ("part.surface_area", _surface),
     ("part.trim_length", _trim),

@@ -17,6 +17,7 @@ from quoting.intake.part import (
     SECONDARY_OPERATIONS,
     SHOW_SIDES,
     SURPLUS,
+    TOOL_SIDES,
     TOOLING,
     TOOLING_OPTIONS,
 )
@@ -149,6 +150,10 @@ FIELDS = (
     _length("part.texture_depth", "Depth of texture from the tool", 0.0, DEEPEST_TEXTURE, example="0.004 in"),
     _length("part.tolerance", "Tightest tolerance, plus or minus", 0.00001, 0.1, example="0.060 in"),
     Field("part.show_side", "choice", "Side that is seen", choices=SHOW_SIDES, example="tool"),
+    Field(
+        "part.tool_side", "choice", "Formed into or over the tool", choices=TOOL_SIDES, example="male",
+        help="Left empty: into a female tool.",
+    ),
     Field("part.enclosed", "flag", "Closed hollow or two skins"),
     Field("part.openings", "count", "Trimmed openings", low=0, high=1000, unit="count", example="2"),
     Field("part.holes", "count", "Drilled holes", low=0, high=10_000, unit="count", example="12"),

@@ -11,7 +11,8 @@ from quoting.intake.field_values import Day, RefusedError, is_given, read_value
 from quoting.intake.fields import BY_KEY
 
 AGREEMENT = 0.01  # a typed size may differ so much from the measured one; set by the inquiry format
-TOOL = "female"  # the answer forms every part in one, so it is looked at for one; what suits is told on its page
+TOOL_SIDE = "part.tool_side"
+TOOL = "female"  # where none is asked for the answer forms the part in one; what suits is told on its page
 FOR_ANSWER = ("draw", "measures", "moldability")  # what the answer needs to know
 UNIT, BODY, DRAW = "part.model_unit", "part.model_body", "part.model_draw"
 CHOICES = (UNIT, BODY, DRAW)
@@ -26,7 +27,7 @@ def asked_of(values: dict[str, object]) -> dict[str, Any]:
     >>> asked_of({"part.model_unit": "in", "part.model_body": 2, "part.depth": 0.2})["body"]
     1
     """
-    asked: dict[str, Any] = {"tool": TOOL}
+    asked: dict[str, Any] = {"tool": values.get(TOOL_SIDE, TOOL)}
     if UNIT in values:
         asked["unit"] = UNITS[values[UNIT]]
     if BODY in values:
@@ -55,7 +56,7 @@ def asked_of_inquiry(raw: object) -> dict[str, Any]:
     part = raw.get("part") if isinstance(raw, dict) else None
     part = part if isinstance(part, dict) else {}
     values = {}
-    for key in (*CHOICES, *(f"part.{side}" for side in SIDES)):
+    for key in (*CHOICES, TOOL_SIDE, *(f"part.{side}" for side in SIDES)):
         given = part.get(key.removeprefix("part."))
         if is_given(given):
             try:

@@ -61,13 +61,16 @@ def shape_of(report: dict[str, Any], values: dict[str, Any], kept: frozenset[str
     if as_metal:
         del found["part.draft_angle"]
     fresh = {field: value for field, value in found.items() if field not in kept}
-    edges, pocket = _sharp_edges(report), _pocket(report, values)
+    edges, pocket, male = _sharp_edges(report), _pocket(report, values), _suggests_male(report)
     how = {field: told for field, (_, _, told) in FACTS.items()} | {"part.surface_area": _how_surface(report, values)}
     notes = [_note(field, value, how[field]) for field, value in fresh.items()]
     notes += [_kept_note(field, values[field], found[field]) for field in FACTS if field in kept and field in found]
     doubts = [_disagreement(field, values[field], value) for field, value in fresh.items() if field in values]
     return Shape(
-        fresh | ({"part.sharp_edges": edges} if edges else {}) | ({"part.pocket": pocket} if pocket else {}),
+        fresh
+        | ({"part.sharp_edges": edges} if edges else {})
+        | ({"part.pocket": pocket} if pocket else {})
+        | ({"part.suggests_male": male} if male else {}),
         tuple(notes),
         (
             *(doubt for doubt in doubts if doubt),
@@ -94,6 +97,12 @@ def _measured(report: dict[str, Any], values: dict[str, Any]) -> dict[str, float
     if moldability and not values.get("part.enclosed"):
         found["part.undercut_depth"] = round(_undercut(moldability, measures["surface_area"]), DIGITS)
     return found | {"part.openings": len(measures["openings"]) - len(drilled)}
+
+
+def _suggests_male(report: dict[str, Any]) -> str:
+    """Why the shape speaks for a male tool; empty where it does not."""
+    side = report["found"]["measures"].get("tool_side") or {}
+    return str(side.get("reason", "")).replace("{", "(").replace("}", ")") if side.get("tool") == "male" else ""
 
 
 def _drilled(rings: list[float], holes: int) -> list[float]:

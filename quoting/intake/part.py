@@ -5,6 +5,7 @@ from datetime import date
 from decimal import Decimal
 
 SHOW_SIDES = ("tool", "free", "both", "none")
+TOOL_SIDES = ("female", "male")  # the part is formed into the tool, or over it
 TOOLING = ("new", "transfer")
 TOOLING_OPTIONS = ("prototype",)
 METALS = ("steel", "aluminium", "stainless")
@@ -108,6 +109,7 @@ class Part:
     sharp_edges: float = 0.0  # length of inside edges that a model draws without a radius; 0 where none is known
     pocket: Pocket | None = None  # of a model, where it is deeper for its opening than the part for its width
     undercuts: int = 0  # each is freed by one moving section
+    tool_side: str = "female"  # of TOOL_SIDES
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ from quoting.costing.pace import Pace
 from quoting.desk.labels import said
 from quoting.documents.labels import STRENGTHS
 from quoting.documents.metal import metal_table
+from quoting.routing.candidate import PlannedCandidate
 from quoting.units import show, spoken
 
 
@@ -68,7 +69,8 @@ def _making(chosen: PricedCandidate, found: CostRange | None) -> list[str]:
         f"Blank {show(layout.blank_length, 'm')} x {show(layout.blank_width, 'm')}, gauge "
         f"{show(planned.candidate.gauge, 'm')}, {layout.cavities} per blank, "
         f"selvedge {show(plan.selvedge_fraction, 'share')}",
-        f"Walls: mean {show(plan.thinning.mean_wall, 'm')}, thinnest {show(plan.thinning.thinnest_wall, 'm')}",
+        f"Walls{_over(planned)}: mean {show(plan.thinning.mean_wall, 'm')}, thinnest "
+        f"{show(plan.thinning.thinnest_wall, 'm')}",
         f"Heating {show(plan.heating.time, 's')}, cooling {show(plan.cooling.time, 's')}, index "
         f"{show(plan.cycle.index, 's')} set by {plan.cycle.governing_station}, "
         f"{plan.cycle.parts_per_hour:.1f} parts an hour",
@@ -90,6 +92,10 @@ def _making(chosen: PricedCandidate, found: CostRange | None) -> list[str]:
         *(f"Beside it, in no sum: {said(one.name)}, {_between(one.low, one.high)}" for one in cost.options),
         *_paid(cost.amortised),
     ]
+
+
+def _over(planned: PlannedCandidate) -> str:
+    return " over a male tool" if planned.request.part.tool_side == "male" else ""
 
 
 def _paid(amortised: Amortised | None) -> list[str]:

@@ -1,7 +1,7 @@
 """How the answer forms the part, as far as a thickness map must know it: the sheet around the part, and the plug."""
 
 from quoting.routing.nesting import clamp_width
-from quoting.routing.studying import BUBBLE
+from quoting.routing.wall_plan import BUBBLE
 
 PLAIN = {"along": 1, "across": 1, "web": 0.0, "toward": "", "plug": False, "process": ""}  # where no route is chosen
 
@@ -19,7 +19,8 @@ def forming_way(snapshot: dict | None) -> dict:
     way : dict
         ``along`` and ``across``, cavities on the blank [count]; ``web``, the narrowest strip of sheet that belongs to
         one of them [m]: half the gap to the next, or the way to the clamp, as ``toward`` says; whether with ``plug``;
-        ``process``, empty where no route is chosen.
+        ``process``, empty where no route is chosen; ``pre_stretch``, where the sheet is blown up before it is laid over
+        a male tool [-].
     """
     chosen = (snapshot or {}).get("chosen")
     if not chosen:
@@ -32,9 +33,12 @@ def forming_way(snapshot: dict | None) -> dict:
     if layout["along"] * layout["across"] > 1:
         strips.append((layout["gap"] / 2, "next"))
     web, toward = min(strips)
+    thinning = planned["plan"]["thinning"]
+    blown = thinning.get("pre_stretch", 1.0)
     return {
         "along": layout["along"], "across": layout["across"], "web": round(web, 6), "toward": toward,
-        "plug": planned["plan"]["thinning"].get("plug") is True, "process": process,
+        "plug": thinning.get("plug") is True, "process": process,
+        **({"pre_stretch": blown} if blown > 1 else {}),
     }  # fmt: skip
 
 

@@ -67,6 +67,7 @@ class Thinning:
     base: float
     edge: float  # between wall and base
     corner: float
+    pre_stretch: float = 1.0  # areal ratio of a bubble that is blown before the sheet meets its tool [-]
 
 
 @dataclass(frozen=True)

@@ -93,6 +93,7 @@ def _layouts_of(
     part: Part, most: int, twin_sheet: bool, machine: Machine, gauge: float, *web: float
 ) -> tuple[Layout, ...]:
     found = layouts(
-        part.length, part.width, part.depth, gauge=gauge, twin_sheet=twin_sheet, machine=machine, web=web or None
-    )
+        part.length, part.width, part.depth, gauge=gauge, twin_sheet=twin_sheet, machine=machine, web=web or None,
+        tool_side="female" if twin_sheet else part.tool_side,
+    )  # fmt: skip
     return tuple(layout for layout in found if layout.cavities <= most) or found[:1]

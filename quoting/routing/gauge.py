@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from materials.cavity import FormingMethod
 from materials.sheet import STOCKED_GAUGES, SheetOffer
 from materials.thinning import required_gauge, stocked_gauge
 from quoting.intake.part import Part
@@ -37,8 +38,29 @@ def starting_gauge(part: Part, process: str, offer: SheetOffer | None) -> Gauge:
     """
     if part.gauge is not None:
         return Gauge(part.gauge, part.gauge)
-    tolerance = offer.gauge_tolerance if offer else 0.0
-    required = required_gauge_of(part, process, part.minimum_wall, tolerance)
+    return gauge_for_wall(part, process, offer.gauge_tolerance if offer else 0.0)
+
+
+def gauge_for_wall(part: Part, process: str, offer_tolerance: float, method: FormingMethod | None = None) -> Gauge:
+    """Gauge that leaves the wall asked for.
+
+    Parameters
+    ----------
+    part : Part
+        With a minimum wall [m].
+    process : str
+        vacuum, pressure or twin_sheet [-].
+    offer_tolerance : float
+        Share by which sheet may run thin [-], 0 or more.
+    method : FormingMethod, optional
+        Another way of forming than that of the part.
+
+    Returns
+    -------
+    gauge : Gauge
+        [m]
+    """
+    required = required_gauge_of(part, process, part.minimum_wall, offer_tolerance, method)
     return Gauge(required, stocked_gauge(required, STOCKED_GAUGES))
 
 

@@ -17,6 +17,8 @@ THIN_GAUGE, MEDIUM_GAUGE = 0.125 * INCH, 0.250 * INCH
 LARGE_PART = 60 * INCH  # plan side beyond which the wide clamp is used
 TRIM, TRIM_DEEP, DEEP = 1.5 * INCH, 2.0 * INCH, 12 * INCH
 LEAST_GAP, GAP_OVER_DEPTH = 1.5 * INCH, 0.5
+MALE_TRIM, MALE_TRIM_OVER_DEPTH = 2.0 * INCH, 0.25  # the sheet webs between a male tool and clamp or neighbour
+MALE_GAP_OVER_DEPTH = 1.0
 BLANK_STEP = 0.25 * INCH  # blanks are cut to this step
 MOST_CAVITIES = 12
 MOST_WIDER = 3.0 * INCH  # at each gap and margin, for a frame that does not close further: common practice, no source
@@ -74,14 +76,36 @@ def free_spans(layout: Layout, clamp: float) -> tuple[float, float]:
     return layout.blank_length - 2 * clamp, layout.blank_width - 2 * clamp
 
 
-def trim_width(depth: float) -> float:
-    """Sheet between the part and the clamp on each side [m], for a formed ``depth`` [m]."""
+def trim_width(depth: float, tool_side: str = "female") -> float:
+    """Sheet between the part and the clamp on each side [m], for a formed ``depth`` [m].
+
+    On a male tool ``max(2 in, depth / 4)``: with less the sheet folds into webs at its foot.
+    """
+    if tool_side == "male":
+        return max(MALE_TRIM, MALE_TRIM_OVER_DEPTH * depth)
     return TRIM_DEEP if depth > DEEP + FUZZ else TRIM
 
 
-def cavity_gap(depth: float) -> float:
-    """Sheet between two parts on one blank [m], for a formed ``depth`` [m]: ``max(1.5 in, depth / 2)``."""
-    return max(LEAST_GAP, GAP_OVER_DEPTH * depth)
+def cavity_gap(depth: float, tool_side: str = "female") -> float:
+    """Sheet between two parts on one blank [m], for a formed ``depth`` [m]: ``max(1.5 in, depth / 2)``.
+
+    Male tools stand their whole depth apart, or the sheet webs between them.
+    """
+    return max(LEAST_GAP, (MALE_GAP_OVER_DEPTH if tool_side == "male" else GAP_OVER_DEPTH) * depth)
+
+
+def strip_around(depth: float, tool_side: str) -> float:
+    """The narrowest strip of sheet that any part has around it, for a formed ``depth`` [m].
+
+    Half the gap to the next one; on a male tool, which draws its wall from there, no more than the way to the clamp.
+
+    Examples
+    --------
+    >>> round(strip_around(8 * INCH, "female") / INCH, 6), round(strip_around(4 * INCH, "male") / INCH, 6)
+    (2.0, 2.0)
+    """
+    half = cavity_gap(depth, tool_side) / 2
+    return min(half, trim_width(depth, tool_side)) if tool_side == "male" else half
 
 
 def blank_side(part_side: float, count: int, gap: float, margin: float) -> float:
@@ -121,6 +145,7 @@ def layouts(
     twin_sheet: bool,
     machine: Machine,
     web: tuple[float, float] | None = None,
+    tool_side: str = "female",
 ) -> tuple[Layout, ...]:
     """The layouts worth judging: for each count of cavities that fits the clamp frame, the best blank.
 
@@ -141,14 +166,16 @@ def layouts(
         [-]
     web : tuple of float, optional
         Width of the mill's web and its longest cut [m]; None where no mill is known.
+    tool_side : str
+        female or male [-]: parts over male tools stand further apart.
 
     Returns
     -------
     layouts : tuple of Layout
         Ascending by cavities [-], at least one.
     """
-    rows = possible_layouts(length, width, depth, gauge, twin_sheet)
-    table = _table_of(length, width, depth, gauge, twin_sheet)
+    rows = possible_layouts(length, width, depth, gauge, twin_sheet, tool_side)
+    table = _table_of(length, width, depth, gauge, twin_sheet, tool_side)
     held = np.flatnonzero(_spare(table, machine.largest_opening_length, machine.largest_opening_width) >= -FUZZ)
     if held.size:
         return tuple(_spaced(table.layouts[place], machine) for place in _best_by_cavities(table, held, machine, web))
@@ -169,8 +196,8 @@ class _Table:
 
 
 @lru_cache(maxsize=256)
-def _table_of(length: float, width: float, depth: float, gauge: float, twin_sheet: bool) -> _Table:
-    every = tuple(one for row in possible_layouts(length, width, depth, gauge, twin_sheet) for one in row)
+def _table_of(length: float, width: float, depth: float, gauge: float, twin_sheet: bool, tool_side: str) -> _Table:
+    every = tuple(one for row in possible_layouts(length, width, depth, gauge, twin_sheet, tool_side) for one in row)
     names = ("cavities", "along", "across", "blank_length", "blank_width")
     return _Table(every, *(np.array([getattr(one, name) for one in every]) for name in names))
 
@@ -227,7 +254,7 @@ def _as_spaced(table: _Table, held: np.ndarray, machine: Machine) -> _Table:
 
 @lru_cache(maxsize=256)
 def possible_layouts(
-    length: float, width: float, depth: float, gauge: float, twin_sheet: bool
+    length: float, width: float, depth: float, gauge: float, twin_sheet: bool, tool_side: str = "female"
 ) -> tuple[tuple[Layout, ...], ...]:
     """Every way to lay up to ``MOST_CAVITIES`` parts on a blank of whatever size.
 
@@ -235,7 +262,7 @@ def possible_layouts(
 
     Parameters
     ----------
-    length, width, depth, gauge, twin_sheet
+    length, width, depth, gauge, twin_sheet, tool_side
         As for ``layouts`` [m, -].
 
     Returns
@@ -244,8 +271,8 @@ def possible_layouts(
         A row for each orientation and count along the platen, ascending by count across [-].
     """
     drawn = formed_depth(depth, twin_sheet)
-    gap = cavity_gap(drawn)
-    margin = trim_width(drawn) + clamp_width(gauge, twin_sheet, max(length, width))
+    gap = cavity_gap(drawn, tool_side)
+    margin = trim_width(drawn, tool_side) + clamp_width(gauge, twin_sheet, max(length, width))
 
     def layout(turned: bool, along: int, across: int) -> Layout:
         part_along, part_across = (width, length) if turned else (length, width)

@@ -5,14 +5,18 @@ from materials.compressed_air import stored_air_energy
 from materials.web import web_cut
 from quoting.routing.candidate import Heating, PlannedCandidate
 from quoting.routing.heat_plan import cooling_case
-from quoting.routing.nesting import clamp_width, free_spans
+from quoting.routing.nesting import cavity_gap, clamp_width, free_spans, trim_width
 from quoting.routing.rules.depth import drawn_depth
 from quoting.routing.study import Explained, Given
-from quoting.routing.wall_plan import walls_of
+from quoting.routing.wall_plan import tool_side_of, walls_of
 
 MACHINE = "the machine's own data"
 PLAN = "this plan"
 INQUIRY = "the inquiry, or its assumptions"
+MALE_COOLING = (
+    "the top of a male tool keeps the sheet nearly at its gauge and governs, which is why a rule of thumb by gauge "
+    "allows 1.1 times the time of a female one (common practice, no source): it is not added once more"
+)
 MARCH = "one-dimensional conduction, checked against series, an inverse transform and two general solvers"
 
 
@@ -129,7 +133,8 @@ def _cooling(planned: PlannedCandidate) -> tuple[Explained, ...]:
         *_properties(planned, tool_temperature="K", demould_temperature="K"),
     )
     formula = "rho dH/dt = d/dx (k dT/dx) in the wall; films on both faces; until the hottest point may leave the tool"
-    return (Explained("Cooling on the tool", cooling.time, "s", formula, inputs, MARCH),)
+    source = f"{MARCH}; {MALE_COOLING}" if _is_draped(planned) else MARCH
+    return (Explained("Cooling on the tool", cooling.time, "s", formula, inputs, source),)
 
 
 def _walls(planned: PlannedCandidate) -> tuple[Explained, ...]:
@@ -142,10 +147,46 @@ def _walls(planned: PlannedCandidate) -> tuple[Explained, ...]:
     return (
         Explained("Areal draw ratio", thinning.areal_draw_ratio, "-", "A = surface/(length width), 1 at least",
                   (surface, *plan), "mass balance"),
-        Explained("Mean wall", thinning.mean_wall, "m", "t = gauge/A", (gauge, ratio), "mass balance"),
+        _mean_wall(planned, gauge, ratio),
         Explained("Thinnest wall", thinning.thinnest_wall, "m", "t = gauge x share", (gauge, share), thinning.method),
         *_low_end(planned),
         *_required_gauge(planned),
+        *_beside_male(planned),
+    )  # fmt: skip
+
+
+def _is_draped(planned: PlannedCandidate) -> bool:
+    return tool_side_of(planned.request.part, planned.candidate.process) == "male"
+
+
+def _mean_wall(planned: PlannedCandidate, gauge: Given, ratio: Given) -> Explained:
+    """Over a male tool sheet from beside the part comes to lie on it, so that it is thicker than gauge over ratio."""
+    thinning = planned.plan.thinning
+    if not _is_draped(planned):
+        return Explained("Mean wall", thinning.mean_wall, "m", "t = gauge/A", (gauge, ratio), "mass balance")
+    share = Given("mean wall over gauge", thinning.mean_wall / gauge.value, "-", thinning.method)
+    formula = "t = gauge x share, the sheet that lies on the part over its surface"
+    return Explained("Mean wall", thinning.mean_wall, "m", formula, (gauge, share), thinning.method)
+
+
+def _beside_male(planned: PlannedCandidate) -> tuple[Explained, ...]:
+    """What a male tool asks of the blank, and the part that takes sheet from beside it."""
+    if not _is_draped(planned):
+        return ()
+    part, plan = planned.request.part, planned.plan
+    depth, source = Given("depth", part.depth, "m", INQUIRY), "room for the sheet to web: common practice, no source"
+    mass = (
+        Given("formed surface of one skin", part.surface_area, "m2", INQUIRY),
+        Given("mean wall", plan.thinning.mean_wall, "m", PLAN),
+        _property(planned, "density", "kg/m3"),
+    )
+    return (
+        Explained("Sheet between part and clamp", trim_width(part.depth, "male"), "m", "max(2 in, depth/4)", (depth,),
+                  source),
+        Explained("Sheet between two parts", cavity_gap(part.depth, "male"), "m", "max(1.5 in, depth)", (depth,),
+                  source),
+        Explained("Mass of one part, trimmed", plan.part_mass, "kg", "surface x mean wall x density", mass,
+                  "mass balance"),
     )  # fmt: skip
 
 

@@ -32,7 +32,7 @@ from quoting.routing.candidate import (
 from quoting.routing.heat_plan import coolings, heatings
 from quoting.routing.nesting import clamp_width, free_spans
 from quoting.routing.recalled import Recalled
-from quoting.routing.wall_plan import METHOD, areal_draw_of, walls_of
+from quoting.routing.wall_plan import METHOD, Walls, areal_draw_of, tool_side_of, walls_of
 
 FUZZ = 1e-9  # m
 
@@ -131,13 +131,21 @@ def thinning_of(part: Part, process: str, gauge: float) -> Thinning:
     places = {place: gauge * getattr(walls.shares, place) for place in ("rim", "side", "base", "edge", "corner")}
     return Thinning(
         areal_draw_ratio=ratio,
-        mean_wall=mean_wall(gauge, ratio),
+        mean_wall=gauge * walls.shares.mean if walls.is_draped else mean_wall(gauge, ratio),
         thinnest_wall=gauge * walls.shares.thinnest,
         thickest_wall=gauge * walls.shares.thickest,
-        method=f"{METHOD}; {'with' if walls.method.plug else 'without'} plug",
+        method=f"{METHOD}; {_way(walls)}",
         plug=walls.method.plug,
+        pre_stretch=walls.method.pre_stretch,
         **places,
     )
+
+
+def _way(walls: Walls) -> str:
+    if not walls.is_draped:
+        return f"{'with' if walls.method.plug else 'without'} plug"
+    blown = f"blown up to {walls.method.pre_stretch:g} times its area first" if walls.method.pre_stretch > 1 else ""
+    return ", ".join(filter(None, ("over a male tool", blown)))
 
 
 def trim_of(part: Part, home: Plant, plants: tuple[Plant, ...]) -> Trim:
@@ -180,6 +188,8 @@ def _forming_plan(part: Part, candidate: Candidate, plan: _GroupPlan, recalled: 
     clamp = clamp_width(candidate.gauge, process == "twin_sheet", max(part.length, part.width))
     blank = blank_mass(length, width, candidate.gauge, polymer.density)
     net = sheets * blank_mass(part.length, part.width, candidate.gauge, polymer.density)
+    if tool_side_of(part, process) == "male":  # sheet from beside the part comes to lie on it
+        net *= plan.thinning.mean_wall / mean_wall(candidate.gauge, plan.thinning.areal_draw_ratio)
     return FormingPlan(
         thinning=plan.thinning,
         heating=plan.heating,

@@ -87,6 +87,7 @@ class WallsByMethod:
     thinnest_wall: float
     used: bool
     why_not: str = ""
+    gauge: float | None = None  # stocked, that leaves the wall asked for [m]; None where a gauge is asked for
 
 
 @dataclass(frozen=True)

@@ -1,22 +1,20 @@
 """The study of one planned candidate: its curves, its walls by every way of forming, its numbers opened."""
 
-from math import radians
-
 from materials.cavity import FormingMethod
 from materials.cooling import cooling_times
 from quoting.intake.part import Part
 from quoting.routing.candidate import PlannedCandidate
+from quoting.routing.gauge import gauge_for_wall
 from quoting.routing.gauge_study import gauge_cases, gauge_effects
 from quoting.routing.heat_study import cooling_curve, heating_study, sag_effects, tool_cases, tool_effects
 from quoting.routing.nesting import formed_depth
 from quoting.routing.numbers import explained
+from quoting.routing.rules.detail import MALE_DRAFT_LEAST
 from quoting.routing.study import FormingStudy, WallPlace, WallsByMethod
-from quoting.routing.wall_plan import bubble_folds, shares_by, walls_of
+from quoting.routing.wall_plan import BUBBLE, bubble_folds, shares_by, walls_of
 
 PLACES = ("web", "rim", "side", "base", "edge", "corner")
-MALE_DRAFT = radians(3.0)  # least, "Design Guidelines", a thermoformer
 FUZZ = 1e-9
-BUBBLE = 1.3  # -, areal ratio of the bubble that is compared: common practice, no source
 
 WAYS = (
     ("female tool", FormingMethod()),
@@ -67,12 +65,18 @@ def _methods(part: Part, planned: PlannedCandidate, used: FormingMethod) -> tupl
     found = []
     for name, way in WAYS:
         shares = shares_by(part, process, gauge, way)
-        found.append(
-            WallsByMethod(
-                name, _places(shares, gauge), gauge * shares.thinnest, way == used, _why_not(part, planned, way)
-            )
-        )
+        why_not = "" if way == used else _why_not(part, planned, way)
+        walls = _places(shares, gauge)
+        needed = None if why_not else _gauge_needed(part, planned, way)
+        found.append(WallsByMethod(name, walls, gauge * shares.thinnest, way == used, why_not, needed))
     return tuple(found)
+
+
+def _gauge_needed(part: Part, planned: PlannedCandidate, way: FormingMethod) -> float | None:
+    """The stocked gauge that leaves the wall asked for when formed so [m]."""
+    if part.minimum_wall is None:
+        return None
+    return gauge_for_wall(part, planned.candidate.process, planned.candidate.gauge_tolerance, way).starting
 
 
 def _why_not(part: Part, planned: PlannedCandidate, way: FormingMethod) -> str:
@@ -85,7 +89,10 @@ def _why_not(part: Part, planned: PlannedCandidate, way: FormingMethod) -> str:
             "so large a bubble has more sheet than the part takes, and would fold",
         ),
         (male and part.texture_depth > 0, "a male tool prints no texture on the outside"),
-        (male and part.draft_angle < MALE_DRAFT - FUZZ, "a male tool needs 3 degrees of draft to let go of the part"),
+        (
+            male and part.draft_angle < MALE_DRAFT_LEAST - FUZZ,
+            "a male tool needs 3 degrees of draft to let go of the part",
+        ),
         (male and _webs(part, planned), "parts would need to stand further apart, or the sheet webs between them"),
     )
     return next((why for holds, why in against if holds), "")

@@ -8,10 +8,13 @@ from materials.cavity import FormedShape, FormingMethod
 from materials.progressive import WallShares, largest_bubble, wall_shares
 from materials.thinning import required_gauge, tapered_box_area
 from quoting.intake.part import Part
-from quoting.routing.nesting import cavity_gap, formed_depth
+from quoting.routing.nesting import formed_depth, strip_around
 
 DEPTH_PLUG = 0.75  # -, drawn depth over the smaller side, above it a plug helps: common practice, no source
 AREAL_PLUG = 3.0  # -, areal draw ratio, likewise: from memory, unverified
+DEPTH_BUBBLE = 1.0  # -, likewise, above it the sheet is blown up before it is laid over a male tool
+MALE_DEPTH_MOST = 1.5  # -, drawn depth over the smaller side that so blown a sheet stands: common practice, no source
+BUBBLE = 1.3  # -, areal ratio of the bubble: common practice, no source
 SHARP = 1e-4  # m, the sharpest inside radius the model is asked for
 NEARLY_MET = 0.98  # of the draft at which walls would meet above the base, which leaves no base to reckon with
 ROUNDS = 12  # of finding the gauge whose own radius thins it; four mostly do
@@ -29,6 +32,11 @@ class Walls:
 
     shares: WallShares
     method: FormingMethod
+
+    @property
+    def is_draped(self) -> bool:
+        """Laid over a male tool."""
+        return self.method.tool_side == "male"
 
 
 def areal_draw_of(part: Part) -> float:
@@ -89,8 +97,64 @@ def plug_helps(part: Part, process: str) -> bool:
     return deep or areal_draw_of(part) > AREAL_PLUG * (1 + PLAIN)
 
 
+def bubble_helps(part: Part) -> bool:
+    """Whether a draw over a male tool is deep enough that the sheet is blown up before it is laid over the tool.
+
+    Parameters
+    ----------
+    part : Part
+        [-]
+
+    Returns
+    -------
+    helps : bool
+        [-]
+    """
+    deep = part.depth / min(part.length, part.width) > DEPTH_BUBBLE * (1 + PLAIN)
+    return deep or areal_draw_of(part) > AREAL_PLUG * (1 + PLAIN)
+
+
+def tool_side_of(part: Part, process: str) -> str:
+    """The tool that a process takes: the one asked for, but two female ones for twin-sheet.
+
+    Parameters
+    ----------
+    part : Part
+        [-]
+    process : str
+        vacuum, pressure or twin_sheet [-].
+
+    Returns
+    -------
+    side : str
+        female or male [-].
+    """
+    return "female" if process == "twin_sheet" else part.tool_side
+
+
+def method_of(part: Part, process: str) -> FormingMethod:
+    """How the sheet is brought to the tool: into a female one, with a plug where one helps, or over a male one, blown
+    up first where that helps.
+
+    Parameters
+    ----------
+    part : Part
+        [-]
+    process : str
+        vacuum, pressure or twin_sheet [-].
+
+    Returns
+    -------
+    method : FormingMethod
+        [-]
+    """
+    if tool_side_of(part, process) == "male":
+        return FormingMethod("male", pre_stretch=BUBBLE if bubble_helps(part) else 1.0)
+    return FormingMethod(plug=plug_helps(part, process))
+
+
 def walls_of(part: Part, process: str, gauge: float) -> Walls:
-    """Walls of a part formed in a female tool, with a plug where one helps.
+    """Walls of a part formed by ``method_of``.
 
     Parameters
     ----------
@@ -106,7 +170,7 @@ def walls_of(part: Part, process: str, gauge: float) -> Walls:
     walls : Walls
         [-]
     """
-    method = FormingMethod(plug=plug_helps(part, process))
+    method = method_of(part, process)
     return Walls(shares_by(part, process, gauge, method), method)
 
 
@@ -132,7 +196,7 @@ def shares_by(part: Part, process: str, gauge: float, method: FormingMethod) -> 
     shares : WallShares
         [-], none above 1.
     """
-    shape, more = _shape_of(part, process, gauge)
+    shape, more = _shape_of(part, process, gauge, method.tool_side)
     found = _shares(shape, method)
     return WallShares(**{place: min(value / more, 1.0) for place, value in vars(found).items()})
 
@@ -156,10 +220,12 @@ def bubble_folds(part: Part, process: str, gauge: float, method: FormingMethod) 
     folds : bool
         [-]
     """
-    return method.pre_stretch > largest_bubble(_shape_of(part, process, gauge)[0], method)
+    return method.pre_stretch > largest_bubble(_shape_of(part, process, gauge, method.tool_side)[0], method)
 
 
-def required_gauge_of(part: Part, process: str, minimum_wall: float, gauge_tolerance: float) -> float:
+def required_gauge_of(
+    part: Part, process: str, minimum_wall: float, gauge_tolerance: float, method: FormingMethod | None = None
+) -> float:
     """Gauge from which the thinnest wall is still what is asked, on a sheet that runs thin.
 
     ``gauge = wall/share / (1 - tolerance)``; where no radius is asked for the share rests on the gauge itself, so that
@@ -175,23 +241,26 @@ def required_gauge_of(part: Part, process: str, minimum_wall: float, gauge_toler
         [m], above 0.
     gauge_tolerance : float
         [-], 0 or more and below 1.
+    method : FormingMethod, optional
+        ``method_of`` the part where none is given.
 
     Returns
     -------
     gauge : float
         [m]
     """
+    method = method or method_of(part, process)
     gauge = minimum_wall * areal_draw_of(part)
     for _ in range(ROUNDS):
         before = gauge
-        share = walls_of(part, process, gauge * (1 - gauge_tolerance)).shares.thinnest
+        share = shares_by(part, process, gauge * (1 - gauge_tolerance), method).thinnest
         gauge = required_gauge(minimum_wall, share, gauge_tolerance)
         if abs(gauge - before) < 1e-6 * gauge:
             break
     return gauge
 
 
-def _shape_of(part: Part, process: str, gauge: float) -> tuple[FormedShape, float]:
+def _shape_of(part: Part, process: str, gauge: float, tool_side: str) -> tuple[FormedShape, float]:
     """The box that stands for the part, and how much more surface the part has than it."""
     depth = formed_depth(part.depth, process == "twin_sheet")
     draft = min(part.draft_angle, atan(NEARLY_MET * min(part.length, part.width) / (2 * depth)))
@@ -202,7 +271,7 @@ def _shape_of(part: Part, process: str, gauge: float) -> tuple[FormedShape, floa
         depth,
         draft,
         max(part.smallest_radius if part.smallest_radius is not None else gauge, SHARP),
-        cavity_gap(depth) / 2,  # the narrowest strip that any cavity has around it
+        strip_around(depth, tool_side),
     )
     return shape, max(part.surface_area / tapered_box_area(part.length, part.width, depth, draft), 1e-9)
 

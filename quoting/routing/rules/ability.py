@@ -11,7 +11,19 @@ LOCK_BASIS = f"force = pressure x {{}}; margin of the lock: {COMMON}"
 
 def twin_sheet_machine(planned: PlannedCandidate) -> Verdict:
     """Two sheets need two platens with tools and the timing between them."""
-    needed = 2 if planned.candidate.process == "twin_sheet" else 1
+    twin = planned.candidate.process == "twin_sheet"
+    if twin and planned.request.part.tool_side == "male":
+        return at_most(
+            "twin-sheet machine",
+            1,
+            0,
+            "count",
+            reason="{measured} male tool is asked for; two sheets are drawn into two female tools, with room for "
+            "{limit} male ones between them",
+            remedy="female tools for a part of two skins; or one sheet, vacuum formed over the male tool",
+            basis="two sheets are drawn apart, by definition of the process",
+        )
+    needed = 2 if twin else 1
     return at_least(
         "twin-sheet machine",
         2 if planned.candidate.machine.twin_sheet else 1,

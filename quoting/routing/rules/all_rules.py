@@ -13,14 +13,18 @@ Rule = Callable[[PlannedCandidate], Verdict]
 NOTHING_ELSE = ()
 PROCESS = ("candidate.process",)
 POLYMER = ("candidate.polymer",)
-SHEET = ("candidate.process", "candidate.gauge", "candidate.required_gauge", "plan.thinning")
-LOW_GAUGE = ("candidate.gauge_tolerance", "candidate.gauge", "plan.thinning")
+DRAFT = ("candidate.process", "candidate.polymer")
+SHEET = (
+    "candidate.process", "candidate.gauge", "candidate.gauge_tolerance", "candidate.required_gauge", "plan.thinning",
+)  # fmt: skip
+LOW_GAUGE = ("candidate.process", "candidate.gauge_tolerance", "candidate.gauge", "plan.thinning")
 NEEDS = ("candidate.polymer", *LOW_GAUGE)
 MACHINE = ("candidate.process", "candidate.machine", "plan.press.pressure")
-MACHINE_GAUGE = ("candidate.machine", "candidate.gauge")
-OFFER = ("candidate.offer", "candidate.gauge")
+MACHINE_GAUGE = ("candidate.process", "candidate.machine", "candidate.gauge_tolerance", "candidate.gauge")
+OFFER = ("candidate.process", "candidate.offer", "candidate.gauge")
 OVEN = (
-    "candidate.gauge", "plan.heating.mean_at_contact", "plan.heating.limited_by", "plan.heating.thickest_gauge",
+    "candidate.process", "candidate.gauge_tolerance", "candidate.gauge", "plan.heating.mean_at_contact",
+    "plan.heating.limited_by", "plan.heating.thickest_gauge",
 )  # fmt: skip
 WAY = ("candidate.polymer", "plan.heating")
 TOOL = ("candidate.process", "candidate.machine", "candidate.polymer", "plan.cooling")
@@ -45,7 +49,7 @@ READS: dict[Rule, tuple[str, ...]] = {
     depth.wall_after_forming: LOW_GAUGE,
     detail.smallest_radius: SHEET,
     detail.undercut: PROCESS,
-    detail.draft_of_walls: NOTHING_ELSE,
+    detail.draft_of_walls: DRAFT,
     detail.texture_printed: MACHINE,
     detail.draft_for_texture: NOTHING_ELSE,
     detail.sides_that_show: PROCESS,

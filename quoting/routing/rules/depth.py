@@ -4,10 +4,12 @@ from machines.envelope import draw_depth, tool_height
 from materials.sheet import INCH
 from quoting.routing.candidate import PlannedCandidate
 from quoting.routing.nesting import formed_depth
-from quoting.routing.rules.comparing import COMMON, at_least, at_most
+from quoting.routing.rules.comparing import COMMON, at_least, at_most, reaches
+from quoting.routing.rules.detail import is_draped
+from quoting.routing.rules.other_tool import male_possible, on_other_tool
 from quoting.routing.rules.referring import LAY_UP, moulding_for
 from quoting.routing.verdict import Verdict
-from quoting.routing.wall_plan import AREAL_PLUG, DEPTH_PLUG, depth_ratio
+from quoting.routing.wall_plan import AREAL_PLUG, DEPTH_PLUG, MALE_DEPTH_MOST, bubble_helps, depth_ratio
 
 TOOL_BASE = 4 * INCH  # plate and box under the tool: common practice, no source
 AREAL_LIMIT = {"vacuum": 4.0, "pressure": 4.0, "twin_sheet": 3.0}  # common practice, no source
@@ -20,6 +22,11 @@ TOOL_NOT_MEASURED = (
     "whether the customer's tool passes the machine is not assessed, as its height is not given; {measured} is taken "
     "from the part: it is measured before the move"
 )
+MALE_DEPTH_BASIS = (
+    f"a male tool draws 1 to 1, and {MALE_DEPTH_MOST:g} to 1 with the sheet blown up first: {COMMON}; pockets as in a "
+    "female tool"
+)
+BUBBLE = "the sheet is blown up before it is laid over the male tool: it is proved at first article"
 PLUG = "the part is formed with plug assist; the plug is in the tooling"
 
 
@@ -91,7 +98,7 @@ def areal_draw(planned: PlannedCandidate) -> Verdict:
         reason="the formed surface is {measured} times the sheet that feeds it; {limit} is the most for this process",
         remedy="a shallower or wider part: at this plan size the formed surface may be {surface}",
         basis=COMMON,
-        condition=PLUG if process != "twin_sheet" and ratio > AREAL_PLUG * (1 + 1e-9) else None,
+        condition=_helped(planned, ratio > AREAL_PLUG * (1 + 1e-9)),
         referral=moulding_for(planned.request),
         surface=(limit * part.length * part.width, "m2"),
     )
@@ -100,9 +107,12 @@ def areal_draw(planned: PlannedCandidate) -> Verdict:
 def depth_over_width(planned: PlannedCandidate) -> Verdict:
     """Depth over the smallest opening, of the part or of a pocket in it: deeper ones thin at the bottom corners."""
     process, part, drawn = planned.candidate.process, planned.request.part, drawn_depth(planned)
+    if is_draped(planned):
+        return _over_male_tool(planned)
     ratio, limit = depth_ratio(part, drawn), DEPTH_LIMIT[process]
     whole = drawn / min(part.length, part.width)
     deep, wide = (drawn, min(part.length, part.width)) if ratio == whole else (part.pocket.depth, part.pocket.width)
+    male = ratio == whole and process != "twin_sheet" and not reaches(limit, ratio) and male_possible(part)
     return at_most(
         "depth over width",
         ratio,
@@ -112,16 +122,52 @@ def depth_over_width(planned: PlannedCandidate) -> Verdict:
         if ratio == whole
         else "a pocket of the model is {deep} deep in an opening of {wide}, {measured} times; {limit} is the most for "
         "this process",
-        remedy=_wider_or_shallower(ratio == whole, process == "twin_sheet"),
+        remedy=_wider_or_shallower(ratio == whole, process == "twin_sheet")
+        + ("; on a male tool, the sheet blown up first: {male} times" if male else ""),
         basis=DEPTH_BASIS
         if ratio == whole
         else f"{DEPTH_BASIS}; the pocket is measured on a grid of 1/200 of the part's length",
-        condition=PLUG if process != "twin_sheet" and ratio > DEPTH_PLUG * (1 + 1e-9) else None,
+        condition=_helped(planned, ratio > DEPTH_PLUG * (1 + 1e-9)),
         referral=moulding_for(planned.request),
         width=(deep / limit, "m"),
         depth=(limit * wide, "m"),
         **({} if ratio == whole else {"deep": (deep, "m"), "wide": (wide, "m")}),
+        **({"male": (MALE_DEPTH_MOST, "-")} if male else {}),
     )
+
+
+def _over_male_tool(planned: PlannedCandidate) -> Verdict:
+    """The sheet stretches down its outside, which stands more depth; between its ribs it is drawn as into a pocket."""
+    part, process = planned.request.part, planned.candidate.process
+    cases = [(part.depth, min(part.length, part.width), MALE_DEPTH_MOST)]
+    if part.pocket is not None:
+        cases.append((part.pocket.depth, part.pocket.width, DEPTH_LIMIT[process]))
+    deep, wide, limit = max(cases, key=lambda one: one[0] / one[1] / one[2])
+    whole = (deep, wide, limit) == cases[0]
+    return at_most(
+        "depth over width",
+        deep / wide,
+        limit,
+        "-",
+        reason="the drawn depth is {measured} times the smaller side; {limit} is the most over a male tool"
+        if whole
+        else "a pocket of the model is {deep} deep in an opening of {wide}, {measured} times; {limit} is the most for "
+        "this process",
+        remedy=_wider_or_shallower(whole, False),
+        basis=MALE_DEPTH_BASIS,
+        condition=_helped(planned, False),
+        referral=moulding_for(planned.request),
+        width=(deep / limit, "m"),
+        depth=(limit * wide, "m"),
+        **({} if whole else {"deep": (deep, "m"), "wide": (wide, "m")}),
+    )
+
+
+def _helped(planned: PlannedCandidate, by_plug: bool) -> str | None:
+    """What the quote says of a draw that takes a plug, or over a male tool a sheet that is blown up first."""
+    if is_draped(planned):
+        return BUBBLE if bubble_helps(planned.request.part) else None
+    return PLUG if by_plug and planned.candidate.process != "twin_sheet" else None
 
 
 def _wider_or_shallower(whole: bool, twin: bool) -> str:
@@ -137,6 +183,8 @@ def wall_after_forming(planned: PlannedCandidate) -> Verdict:
     thinnest = thinning.thinnest_wall * (1 - tolerance)
     needed = (asked or 0.0) / thinnest * planned.candidate.gauge
     where = " on sheet that runs {tolerance} thin" if tolerance else ""
+    fails = not reaches(thinnest, asked or 0.0)
+    other, figures = on_other_tool(planned, planned.candidate.gauge) if fails else ("", {})
     return at_least(
         "wall after forming",
         thinnest,
@@ -145,9 +193,10 @@ def wall_after_forming(planned: PlannedCandidate) -> Verdict:
         reason=f"the thinnest wall is predicted at {{measured}}{where}; {{limit}} is asked"
         if asked
         else f"the thinnest wall is predicted at {{measured}}{where}; no least wall is asked ({{limit}})",
-        remedy="a starting gauge of {gauge}",
+        remedy="a starting gauge of {gauge}" + other,
         basis=f"{thinning.method}; the sheet offer's gauge tolerance" if tolerance else thinning.method,
         gauge=(needed, "m"),
+        **figures,
         **({"tolerance": (tolerance, "share")} if tolerance else {}),
     )
 

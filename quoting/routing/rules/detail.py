@@ -5,15 +5,23 @@ from math import radians
 from machines.press import PRESSURE_WITH_TEXTURE
 from materials.sheet import INCH
 from quoting.routing.candidate import PlannedCandidate
-from quoting.routing.rules.comparing import at_least, at_most, reaches, verdict
+from quoting.routing.rules.comparing import COMMON, at_least, at_most, reaches, verdict
 from quoting.routing.rules.referring import BLOW, BLOW_LEAST, INJECTION, ROTATIONAL, moulding_for
 from quoting.routing.verdict import Verdict
+from quoting.routing.wall_plan import tool_side_of
 
 PRESSURE_RADIUS = 0.030 * INCH  # "Design Guidelines", a thermoformer
 RADIUS_BASIS = '"Design Guidelines", a thermoformer; twin-sheet: common practice, no source'
 DRAFT_STOP, DRAFT_SAFE = radians(0.5), radians(2.0)  # female tool
+# Male tool: pages say 1.5 to 7; stop and usual are common practice, no source. Semi-crystalline sheet grips it more.
+MALE_DRAFT_STOP, MALE_DRAFT_LEAST, MALE_DRAFT_USUAL = radians(1.5), radians(3.0), radians(4.0)
+GRIP_STOP, GRIP_USUAL = radians(1.0), radians(2.0)  # common practice, no source
 DRAFT_PER_TEXTURE = radians(1.0) / (0.001 * INCH)  # rad per m of texture depth
 DRAFT_BASIS = '"Design Guidelines", a thermoformer (2 deg female); the stop at 0.5 deg is common practice, no source'
+MALE_DRAFT_BASIS = (
+    '"Design Guidelines", a thermoformer (3 deg male at the least); the usual 4, the stop at 1.5 and 1 to 2 more for '
+    "semi-crystalline sheet, which grips the tool: common practice, no source"
+)
 TEXTURE_BASIS = '"SPI Texture Draft Angle", a weak aggregator page: 1 deg for each .001 in of texture'
 UNDERCUT_LIMIT = {"vacuum": 0.5 * INCH, "pressure": 1.0 * INCH, "twin_sheet": 0.0}  # common practice, no source
 SIDES_CONTROLLED = {"vacuum": 1, "pressure": 1, "twin_sheet": 2}  # twin-sheet: the outside of both skins
@@ -30,17 +38,27 @@ TOLERANCE_BASIS = (
 
 
 def smallest_radius(planned: PlannedCandidate) -> Verdict:
-    """Vacuum cannot press a sheet into a corner sharper than its own gauge."""
+    """Vacuum cannot press a sheet into a corner sharper than its own gauge; over a male tool pressure cannot either."""
     gauge, asked = planned.candidate.gauge, planned.request.part.smallest_radius
-    sharp = planned.request.part.sharp_edges
+    sharp, over = planned.request.part.sharp_edges, is_draped(planned)
+    into = planned.candidate.process == "pressure" and not over
     return at_least(
         "smallest radius",
         gauge if asked is None else asked,
-        PRESSURE_RADIUS if planned.candidate.process == "pressure" else gauge,
+        PRESSURE_RADIUS if into else gauge,
         "m",
-        reason="the smallest radius is {measured}; this process forms {limit}",
+        reason="the smallest radius on the male tool is {measured}; {limit} is formed, and outside it is rounder by "
+        "the wall"
+        if over
+        else "the smallest radius is {measured}; this process forms {limit}",
         remedy="round the corner to {limit}"
-        + ("" if planned.candidate.process == "pressure" else ", or pressure forming, which forms {pressure}"),
+        + (
+            ""
+            if into
+            else ", or pressure forming into a female tool, which forms {pressure}"
+            if over
+            else ", or pressure forming, which forms {pressure}"
+        ),
         basis=RADIUS_BASIS,
         condition="the model draws {sharp} of inside edges without a radius: they are formed with one of {limit}"
         if sharp > 0
@@ -52,8 +70,20 @@ def smallest_radius(planned: PlannedCandidate) -> Verdict:
 
 
 def texture_printed(planned: PlannedCandidate) -> Verdict:
-    """Only the pressure box prints the texture of a tool into the sheet."""
+    """Only the pressure box prints the texture of a tool into the sheet, and only a female tool lets it go again."""
     textured = planned.request.part.texture_depth > 0
+    if textured and is_draped(planned):
+        return at_most(
+            "texture",
+            planned.request.part.texture_depth,
+            0.0,
+            "m",
+            reason="a texture {measured} deep is asked for; a male tool prints it on the inside, and the part shrinks "
+            "onto it: {limit} can be formed",
+            remedy="a female tool under pressure, or sheet that is textured already",
+            basis=COMMON,
+            referral=INJECTION,
+        )
     return at_least(
         "texture",
         planned.plan.press.pressure,
@@ -70,21 +100,46 @@ def texture_printed(planned: PlannedCandidate) -> Verdict:
 
 def draft_of_walls(planned: PlannedCandidate) -> Verdict:
     """A wall without draft grips the tool as the part shrinks, or scrapes along it."""
-    draft = planned.request.part.draft_angle
+    draft, over = planned.request.part.draft_angle, is_draped(planned)
+    stop, safe = draft_limits(planned)
     return at_least(
         "draft",
         draft,
-        DRAFT_STOP,
+        stop,
         "rad",
-        reason="the walls have {measured} of draft; below {limit} the part does not leave the tool",
-        remedy="{safe} of draft on each wall",
-        basis=DRAFT_BASIS,
+        reason="the walls have {measured} of draft; below {limit} the part does not come off the male tool"
+        if over
+        else "the walls have {measured} of draft; below {limit} the part does not leave the tool",
+        remedy="{safe} of draft on each wall" + (", or a female tool, which lets go at {female}" if over else ""),
+        basis=MALE_DRAFT_BASIS if over else DRAFT_BASIS,
         condition=None
-        if reaches(draft, DRAFT_SAFE)
+        if reaches(draft, safe)
         else "the draft of {measured} is under the usual {safe}: demoulding is proved at first article",
         referral=INJECTION,
-        safe=(DRAFT_SAFE, "rad"),
+        safe=(safe, "rad"),
+        **({"female": (DRAFT_STOP, "rad")} if over else {}),
     )
+
+
+def is_draped(planned: PlannedCandidate) -> bool:
+    """Whether the part is formed over a male tool."""
+    return tool_side_of(planned.request.part, planned.candidate.process) == "male"
+
+
+def draft_limits(planned: PlannedCandidate) -> tuple[float, float]:
+    """Draft below which the part does not leave its tool, and the usual one [rad].
+
+    A part shrinks onto a male tool, one of semi-crystalline sheet more.
+    """
+    if not is_draped(planned):
+        return DRAFT_STOP, DRAFT_SAFE
+    return male_draft_limits(planned.candidate.polymer.semicrystalline)
+
+
+def male_draft_limits(semicrystalline: bool) -> tuple[float, float]:
+    """The same on a male tool [rad], for a sheet that shrinks much or little."""
+    grips = float(semicrystalline)
+    return MALE_DRAFT_STOP + grips * GRIP_STOP, MALE_DRAFT_USUAL + grips * GRIP_USUAL
 
 
 def draft_for_texture(planned: PlannedCandidate) -> Verdict:
@@ -136,7 +191,7 @@ def sides_that_show(planned: PlannedCandidate) -> Verdict:
         else "{measured} sides are to show; this process controls {limit}",
         remedy="one show side, or a twin-sheet part that is controlled on both",
         basis='"Design Guidelines", a thermoformer',
-        condition=_show_condition(side, process),
+        condition=_show_condition(side, process, is_draped(planned)),
         referral=INJECTION,
     )
 
@@ -207,7 +262,15 @@ def tolerance(planned: PlannedCandidate) -> Verdict:
     )
 
 
-def _show_condition(side: str, process: str) -> str | None:
+def _show_condition(side: str, process: str, over: bool) -> str | None:
+    """On a male tool the inside of the part lies on it, and the outside keeps the sheet's own surface."""
+    if over and side == "tool":
+        return (
+            "the side that shows is the inside, which lies on the male tool: its surface and vent marks are accepted "
+            "at first article"
+        )
+    if over and side == "free":
+        return "the side that shows is the outside, which keeps the sheet's own surface: no detail of the tool is on it"
     if side == "tool" and process == "vacuum":
         return "the side that shows lies on the tool: vent marks and the tool's surface are accepted at first article"
     if side == "free" and process != "vacuum":

@@ -4,6 +4,7 @@ from materials.sheet import INCH
 from materials.web import web_cut
 from quoting.routing.candidate import PlannedCandidate
 from quoting.routing.rules.comparing import COMMON, at_least, at_most, not_assessed, reaches, verdict
+from quoting.routing.rules.other_tool import on_other_tool
 from quoting.routing.rules.referring import FABRICATED, ROTATIONAL, THIN_GAUGE
 from quoting.routing.verdict import Verdict
 
@@ -28,15 +29,18 @@ def not_thin_gauge(planned: PlannedCandidate) -> Verdict:
 
 def not_too_thick(planned: PlannedCandidate) -> Verdict:
     """Beyond half an inch the middle of a sheet is not warm before its skin is burnt."""
+    needed = planned.candidate.required_gauge
+    other, figures = ("", {}) if reaches(THICKEST, needed) else on_other_tool(planned, THICKEST)
     return at_most(
         "most gauge of the trade",
-        planned.candidate.required_gauge,
+        needed,
         THICKEST,
         "m",
         reason="the part needs a gauge of {measured}; heavy-gauge forming ends at {limit}",
-        remedy="a thinner wall, a shallower draw, or ribs and a twin-sheet part instead of a solid wall",
+        remedy="a thinner wall, a shallower draw, or ribs and a twin-sheet part instead of a solid wall" + other,
         basis=COMMON,
         referral=ROTATIONAL if planned.request.part.enclosed else FABRICATED,
+        **figures,
     )
 
 
@@ -44,8 +48,8 @@ def gauge_on_machine(planned: PlannedCandidate) -> Verdict:
     """Clamps and ovens are made for a range of gauges."""
     machine = planned.candidate.machine
     return _between(
+        planned,
         "gauge on machine",
-        planned.candidate.gauge,
         machine.thinnest_gauge,
         machine.thickest_gauge,
         "the starting gauge is {measured} and the limit of the machine is {limit}",
@@ -74,8 +78,8 @@ def gauge_of_offer(planned: PlannedCandidate) -> Verdict:
     if offer is None:
         return not_assessed("gauge of offer", gauge, 0.0, "m", NO_OFFER, ASK_MILL)
     return _between(
+        planned,
         "gauge of offer",
-        gauge,
         offer.thinnest_gauge,
         offer.thickest_gauge,
         "the starting gauge is {measured} and the limit of the mill's offer is {limit}",
@@ -105,7 +109,11 @@ def size_of_offer(planned: PlannedCandidate) -> Verdict:
     )
 
 
-def _between(rule: str, gauge: float, least: float, most: float, reason: str, remedy: str, basis: str) -> Verdict:
+def _between(
+    planned: PlannedCandidate, rule: str, least: float, most: float, reason: str, remedy: str, basis: str
+) -> Verdict:
+    gauge = planned.candidate.gauge
     limit = least if not reaches(gauge, least) else most
     passes = reaches(gauge, least) and reaches(most, gauge)
-    return verdict(rule, passes, gauge, limit, "m", reason=reason, remedy=remedy, basis=basis)
+    other, figures = ("", {}) if reaches(most, gauge) else on_other_tool(planned, most)
+    return verdict(rule, passes, gauge, limit, "m", reason=reason, remedy=remedy + other, basis=basis, **figures)

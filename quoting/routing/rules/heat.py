@@ -7,6 +7,7 @@ from quoting.routing.heat_plan import GOOD_TO, cooling_case
 from quoting.routing.nesting import clamp_width, free_spans
 from quoting.routing.rules.comparing import COMMON, at_least, at_most, not_assessed, reaches, verdict
 from quoting.routing.rules.depth import TOOL_BASE, drawn_depth
+from quoting.routing.rules.other_tool import on_other_tool
 from quoting.routing.rules.referring import FABRICATED, ROTATIONAL
 from quoting.routing.verdict import Verdict
 
@@ -28,6 +29,7 @@ def oven_reaches_window(planned: PlannedCandidate) -> Verdict:
     heating, gauge = planned.plan.heating, planned.candidate.gauge
     reached = heating.mean_at_contact is not None  # what becomes of it on the way to the tool is another rule's matter
     most = gauge if reached else heating.thickest_gauge or 0.0
+    other, figures = on_other_tool(planned, most) if not reached and most > 0 else ("", {})
     return verdict(
         "oven reach",
         reached,
@@ -40,11 +42,12 @@ def oven_reaches_window(planned: PlannedCandidate) -> Verdict:
         if most > 0
         else f"the sheet is {{measured}} thick and {WHY[heating.limited_by]}; of this polymer the oven heats "
         "no stocked gauge ({limit})",
-        remedy="a gauge of {limit}, or an oven with another range of heater temperatures"
+        remedy="a gauge of {limit}, or an oven with another range of heater temperatures" + other
         if most > 0
         else "an oven with another range of heater temperatures",
         basis="one-dimensional heating of the sheet against the polymer's own window",
         referral=ROTATIONAL if planned.request.part.enclosed else FABRICATED,
+        **figures,
     )
 
 

@@ -200,8 +200,9 @@ def test_every_default_is_said_with_a_reason():
     fields = [entry.field for entry in reading.assumptions]
     assert fields == [
         "part.surface_area", "part.trim_length", "part.draft_angle", "part.smallest_radius", "part.undercut_depth",
-        "part.texture_depth", "part.tolerance", "part.show_side", "part.enclosed", "part.openings", "part.holes",
-        "part.service_temperature", "material.polymers", "material.colour", "material.needs", "tooling", "secondary",
+        "part.texture_depth", "part.tolerance", "part.show_side", "part.tool_side", "part.enclosed", "part.openings",
+        "part.holes", "part.service_temperature", "material.polymers", "material.colour", "material.needs", "tooling",
+        "secondary",
     ]  # fmt: skip
     assert all(entry.why for entry in reading.assumptions)
     assert assumed(reading, "part.openings") == ["priced without openings"]

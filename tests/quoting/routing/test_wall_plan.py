@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from materials.cavity import FormingMethod
+from materials.cavity import FormedShape, FormingMethod
+from materials.progressive import SLIP, progress_of
 from materials.sheet import INCH
 from quoting.intake.part import Pocket
 from quoting.routing.wall_plan import areal_draw_of, plug_helps, required_gauge_of, shares_by, walls_of
@@ -81,3 +82,46 @@ def test_every_way_of_forming_has_its_walls():
     found = [shares_by(part(), "vacuum", GAUGE, way) for way in ways]
     assert len({one.corner for one in found}) == len(ways)
     assert all(0 < one.thinnest <= one.thickest <= 1 for one in found)
+
+
+def male(**changes):
+    return part(tool_side="male", **changes)
+
+
+def test_a_male_tool_keeps_its_top_and_thins_its_foot():
+    over, into = (walls_of(one, "vacuum", GAUGE) for one in (male(), part()))
+    assert over.is_draped and not into.is_draped
+    assert over.shares.base > into.shares.base
+    assert over.shares.thinnest == over.shares.corner  # the foot
+
+
+def test_two_sheets_are_drawn_into_female_tools_whatever_is_asked():
+    assert walls_of(male(), "twin_sheet", GAUGE) == walls_of(part(), "twin_sheet", GAUGE)
+
+
+@pytest.mark.parametrize(("depth", "blown"), [(0.99, False), (1.01, True)])
+def test_a_sheet_is_blown_up_for_a_male_tool_taller_than_it_is_wide(depth, blown):
+    # 1 to 1 without, 1.5 with a bubble: common practice, no source
+    tall = male(depth=depth * 28 * INCH, surface_area=2.9 * 40 * 28 * INCH**2)
+    assert (walls_of(tall, "vacuum", GAUGE).method.pre_stretch > 1) == blown
+
+
+@settings(deadline=None, max_examples=40)
+@given(st.floats(6, 90), st.floats(0.2, 1.0), st.floats(0.05, 0.9), st.floats(1.5, 12), st.floats(0.005, 0.2))
+def test_male_and_female_tools_of_one_part_keep_the_same_volume(length, narrow, deep, draft, radius):
+    # mass balance: what lies on part and web together is the flat sheet, whichever side the tool is on
+    length, width = length * INCH, length * narrow * INCH
+    shape = FormedShape("box", length, width, deep * width, radians(draft), radius * width, 0.25 * width)
+    flat = (length + 0.5 * width) * (1.5 * width)
+    for method in (FormingMethod(), FormingMethod("male"), FormingMethod("male", pre_stretch=1.1)):
+        progress = progress_of(shape, method, SLIP)
+        kept = progress.laid_volume(progress.stages.laid) + progress.free_volume()
+        assert float(kept[0]) == pytest.approx(flat, rel=2e-3)
+
+
+@settings(deadline=None, max_examples=20)
+@given(st.floats(0.05, 1.4), st.floats(2.5, 10), st.floats(0.03, 0.12))
+def test_the_gauge_for_a_male_tool_leaves_the_wall_asked_for(deep, draft, wall):
+    wanted = male(depth=deep * 28 * INCH, draft_angle=radians(draft), gauge=None, minimum_wall=wall * INCH)
+    gauge = required_gauge_of(wanted, "vacuum", wanted.minimum_wall, 0.05) * 0.95
+    assert gauge * walls_of(wanted, "vacuum", gauge).shares.thinnest == pytest.approx(wanted.minimum_wall, rel=1e-4)
