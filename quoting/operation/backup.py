@@ -10,7 +10,10 @@ from django.db import connection
 from django.db.migrations.recorder import MigrationRecorder
 
 from quoting.operation import database_copy, manifest
+from quoting.quotes.models import AuditSeal
 from quoting.quotes.records import now
+from quoting.quotes.sealing import seal_state, seals_make
+from quoting.quotes.seals_verifying import seals_checked
 
 MEDIA = "media"
 Say = Callable[[str], object]
@@ -24,6 +27,7 @@ def backup(target: Path, say: Say) -> None:
     target.mkdir(parents=True, exist_ok=True)
     target.chmod(0o700)
     before = verified(say)
+    seal = sealed(say)
     database_copy.dump(target)
     if Path(settings.MEDIA_ROOT).exists():
         shutil.copytree(settings.MEDIA_ROOT, target / MEDIA, ignore=shutil.ignore_patterns("*.lock"))
@@ -32,6 +36,7 @@ def backup(target: Path, say: Say) -> None:
         "database": connection.vendor,
         "migrations": sorted(map(list, MigrationRecorder(connection).applied_migrations())),
         "issued": [[one.name, one.kept, one.pdf_kept] for one in before],
+        "seal": seal,
     }
     manifest.write(target, content)
     say(f"Backup of {len(before)} issued documents in {target}")
@@ -44,6 +49,22 @@ def verified(say: Say) -> list[manifest.Issued]:
     if broken:
         raise CommandError(f"no longer as issued: {', '.join(broken)}")
     return found
+
+
+def sealed(say: Say) -> str:
+    """Seal the record of deeds as far as it is final; the digest of the newest seal, empty where there is none yet."""
+    if not holds_seals():
+        return ""
+    seals_make()
+    state = seal_state()
+    if state.unsealed:
+        say(f"{state.unsealed} entries of the record are not sealed yet: they are being written just now")
+    return state.newest.digest if state.newest else ""
+
+
+def holds_seals() -> bool:
+    """Whether this database is of a release that seals; one is also made just before the upgrade to it."""
+    return AuditSeal._meta.db_table in connection.introspection.table_names()
 
 
 def restore(source: Path, say: Say, *, replace: bool) -> None:
@@ -81,3 +102,10 @@ def compare(told: dict, say: Say) -> None:
     if wrong:
         raise CommandError(f"not as in the backup: {', '.join(wrong)}")
     say(f"All {len(found)} issued documents are as they were, computed anew from their content.")
+    if not holds_seals():
+        say("This backup is older than the seals upon the record of deeds; migrate, then audit seal begins them.")
+        return
+    record = seals_checked(noted=told.get("seal", ""))
+    say(record.told())
+    if not record.good:
+        raise CommandError("the record of deeds is not what was sealed")

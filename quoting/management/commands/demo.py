@@ -6,7 +6,7 @@ from django.core.management import call_command
 from django.core.management.base import BaseCommand
 from django.urls import NoReverseMatch, reverse
 
-from quoting.quotes import demo, demo_runs, services
+from quoting.quotes import demo, demo_runs, sealing, services
 
 
 class Command(BaseCommand):
@@ -25,6 +25,7 @@ class Command(BaseCommand):
         demo_runs.ensure_past_runs(on)
         self.stdout.write("Answering the demo inquiries; the first run takes a minute or two.")
         demo.fill(on, self._say)
+        sealing.seals_make()
         base = f"http://127.0.0.1:{options['port']}"
         self._print(base, logins)
         if not options["no_serve"]:
