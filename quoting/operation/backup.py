@@ -10,12 +10,13 @@ from django.db import connection
 from django.db.migrations.recorder import MigrationRecorder
 
 from quoting.operation import database_copy, manifest
-from quoting.quotes.models import AuditSeal
+from quoting.quotes import given_numbers
+from quoting.quotes.models import AuditSeal, Counter
 from quoting.quotes.records import now
 from quoting.quotes.sealing import seal_state, seals_make
 from quoting.quotes.seals_verifying import seals_checked
 
-MEDIA = "media"
+MEDIA, NUMBERS = "media", "given_numbers.json"
 Say = Callable[[str], object]
 
 
@@ -31,6 +32,8 @@ def backup(target: Path, say: Say) -> None:
     database_copy.dump(target)
     if Path(settings.MEDIA_ROOT).exists():
         shutil.copytree(settings.MEDIA_ROOT, target / MEDIA, ignore=shutil.ignore_patterns("*.lock"))
+    if given_numbers.file().exists():
+        shutil.copyfile(given_numbers.file(), target / NUMBERS)
     content = {
         "made_at": now().isoformat(),
         "database": connection.vendor,
@@ -73,12 +76,41 @@ def restore(source: Path, say: Say, *, replace: bool) -> None:
     media = Path(settings.MEDIA_ROOT)
     if not replace and not (database_copy.is_empty() and not (media.exists() and any(media.iterdir()))):
         raise CommandError("the database or the media folder is not empty; --replace puts the backup in their place")
+    numbers_kept(source, say)
     database_copy.load(source)
     if media.exists():
         shutil.rmtree(media)
     if (source / MEDIA).exists():
         shutil.copytree(source / MEDIA, media)
     compare(told, say)
+    numbers_compared(told, say)
+
+
+def numbers_kept(source: Path, say: Say) -> None:
+    """Before anything is replaced, what was given out so far is written down outside: from the file that is here, from
+    the database that goes, and from the backup. Neither of them lowers it."""
+    had_file = given_numbers.file().exists()
+    try:
+        if Counter._meta.db_table in connection.introspection.table_names():
+            given_numbers.keep_up()
+        given_numbers.raise_to(given_numbers.read(source / NUMBERS))
+    except OSError as refused:
+        raise CommandError(
+            f"nothing was restored, since it is not known which numbers went out: {refused}. Put a good copy in its "
+            "place, or move it away"
+        ) from refused
+    if not had_file:
+        say(f"There was no {given_numbers.file()}: numbers given out elsewhere since the backup are not known here.")
+
+
+def numbers_compared(told: dict, say: Say) -> None:
+    """Say which numbers went out that the restored database does not know; until they are settled it gives none."""
+    behind = given_numbers.behind()
+    given_numbers.keep_up()
+    for one in behind:
+        say(f"{one}: went out after this backup of {told['made_at']} and is not in it.")
+    if behind:
+        say("No number of these series is given until an administrator runs: manage.py numbers raise --by USER")
 
 
 def compare(told: dict, say: Say) -> None:
