@@ -9,7 +9,7 @@ from django.core.management.base import CommandError
 from django.db import connection
 from django.db.migrations.recorder import MigrationRecorder
 
-from quoting.operation import database_copy, manifest
+from quoting.operation import carrying, database_copy, manifest
 from quoting.quotes import given_numbers
 from quoting.quotes.models import AuditSeal, Counter
 from quoting.quotes.records import now
@@ -76,8 +76,15 @@ def restore(source: Path, say: Say, *, replace: bool) -> None:
     media = Path(settings.MEDIA_ROOT)
     if not replace and not (database_copy.is_empty() and not (media.exists() and any(media.iterdir()))):
         raise CommandError("the database or the media folder is not empty; --replace puts the backup in their place")
+    is_carried = database_copy.is_carried(source)
+    if is_carried:
+        carrying.require_same_release(told)
     numbers_kept(source, say)
-    database_copy.load(source)
+    if is_carried:
+        database_copy.clear()
+        carrying.carry(source / database_copy.FILES["sqlite"], say)
+    else:
+        database_copy.load(source)
     if media.exists():
         shutil.rmtree(media)
     if (source / MEDIA).exists():
