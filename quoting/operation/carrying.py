@@ -9,7 +9,7 @@ from django.contrib.contenttypes.models import ContentType
 from django.core.management import call_command
 from django.core.management.base import CommandError
 from django.core.management.color import no_style
-from django.db import DatabaseError, connection, connections, transaction
+from django.db import DatabaseError, IntegrityError, connection, connections, transaction
 from django.db.backends.sqlite3.base import DatabaseWrapper as SQLite
 from django.db.migrations.loader import MigrationLoader
 
@@ -45,8 +45,9 @@ def carry(file: Path, say: Say) -> None:
     try:
         left_behind(source, say)
         with transaction.atomic():
-            found = _copied(source)
-            tell(found, say)
+            tell(_copied(source), say)
+    except IntegrityError as refused:
+        raise CommandError(f"rows do not belong together, nothing was kept: {refused}".strip()) from refused
     finally:
         source.close()
         ContentType.objects.clear_cache()
@@ -92,12 +93,14 @@ def _copy(table: Table, source: SQLite, cursor: Any) -> Checksum:
     found = Checksum()
     columns = ", ".join(f'"{one}"' for one in table.columns)
     try:
-        with cursor.copy(f'COPY "{table.name}" ({columns}) FROM STDIN') as lines:
+        with connection.wrap_database_errors, cursor.copy(f'COPY "{table.name}" ({columns}) FROM STDIN') as lines:
             for row in table.rows(source):
                 found.add(table.text(row))
                 lines.write_row(row)
     except DatabaseError as refused:
-        raise CommandError(f"{table.name}: PostgreSQL does not take row {found.rows}: {refused}".strip()) from refused
+        raise CommandError(
+            f"{table.name}: PostgreSQL does not take one of its rows, nothing was kept: {refused}".strip()
+        ) from refused
     return found
 
 
