@@ -12,6 +12,7 @@ from threading import Event, Thread
 import pytest
 from django.core.management import CommandError, call_command
 from django.db import DatabaseError, connection, transaction
+from django.urls import reverse
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -194,6 +195,20 @@ def test_seals_are_frozen_by_model_and_database(sealed, statement):
         AuditSeal.objects.first().delete()
     with pytest.raises(DatabaseError, match="frozen"), transaction.atomic(), connection.cursor() as cursor:
         cursor.execute(statement)
+
+
+@pytest.mark.parametrize("who", ["manager", "administrator"])
+def test_the_last_digest_can_be_read_off_where_the_record_is_exported(office, client, who):
+    client.force_login(getattr(office, who))
+    assert "Nothing is sealed yet" in client.get(reverse("audit-period")).content.decode()
+    written(3)
+    sealing.seals_make()
+    written(1)
+
+    page = client.get(reverse("audit-period")).content.decode()
+
+    assert AuditSeal.objects.get().digest in page
+    assert "1 entry, the oldest of" in page
 
 
 # --- one text on every database ---------------------------------------------------------------------------------------
