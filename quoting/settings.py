@@ -181,6 +181,9 @@ STORAGES = {
 }
 WHITENOISE_ALLOW_ALL_ORIGINS = False
 MEDIA_ROOT = DATA_DIR / "media"
+# The highest numbers given out, outside database and media, so that an older backup of either does not take them back.
+# Several web servers name one file that all of them reach.
+GIVEN_NUMBERS = Path(os.environ.get("GIVEN_NUMBERS", DATA_DIR / "given_numbers.json"))
 MODEL_REPORTS = "apart"  # a process of its own for each CAD model; "at once" works it out in the request, for tests
 
 # One JSON object a line, or plain text for a person at a terminal. Tracebacks go here and never onto a page.

@@ -122,4 +122,5 @@ DEEDS = {
     "quote_won": "Recorded as won",
     "quote_lost": "Recorded as lost",
     "rates_import": "Rates imported",
+    "numbers_raise": "Counter moved above numbers that went out",
 }

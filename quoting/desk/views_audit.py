@@ -8,7 +8,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from quoting.desk import pages
-from quoting.quotes import audit_export, models, policies, records, selectors
+from quoting.quotes import audit_export, models, policies, records, sealing, selectors
 
 KINDS = {
     "csv": ("text/csv; charset=utf-8", audit_export.as_csv),
@@ -48,10 +48,10 @@ def audit_period(request: HttpRequest) -> HttpResponse:
     today = records.today()
     if "first" not in request.GET:
         form = PeriodForm(initial={"first": today.replace(day=1), "last": today})
-        return render(request, "desk/audit_period.html", {"form": form})
+        return render(request, "desk/audit_period.html", {"form": form, "seals": sealing.seal_state()})
     form = PeriodForm(request.GET)
     if not form.is_valid():
-        return render(request, "desk/audit_period.html", {"form": form}, status=422)
+        return render(request, "desk/audit_period.html", {"form": form, "seals": sealing.seal_state()}, status=422)
     given = form.cleaned_data
     first, last, kind = given["first"], given["last"], given["form"]
     records.audit("audit_export", by=request.user, first=first.isoformat(), last=last.isoformat(), form=kind)

@@ -21,6 +21,7 @@ from quoting.intake.reading_result import InputErrors
 from quoting.quotes import model_reports, models, once, policies, records, selectors, services
 from quoting.quotes.answers import read_kept
 from quoting.quotes.drawings import drawing_keep
+from quoting.quotes.given_numbers import NumbersBehindError
 
 PAGE_SIZE = 50
 MOST_COUNTED = 1000  # hits of a search; nobody leafs further, and counting them all would take longer than finding them
@@ -103,6 +104,9 @@ def logged(request: HttpRequest, form: InquiryForm) -> models.Inquiry | None:
     except once.OtherWordsError as refused:
         form.add_error(None, refused.messages)
         form.is_spent = True
+        return None
+    except NumbersBehindError as refused:
+        form.add_error(None, refused.messages)
         return None
     if is_new:
         services.inquiry_answer(inquiry=kept, on=records.today(), by=request.user)

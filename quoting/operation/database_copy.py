@@ -25,25 +25,37 @@ def dump(folder: Path) -> Path:
     return file
 
 
+def is_carried(folder: Path) -> bool:
+    """Whether this is a backup of SQLite that is to be put into PostgreSQL. CommandError for the way back."""
+    if (folder / FILES[connection.vendor]).exists():
+        return False
+    if connection.vendor == "postgresql" and (folder / FILES["sqlite"]).exists():
+        return True
+    raise CommandError(f"{folder} holds a backup of another kind of database than {connection.vendor}")
+
+
 def load(folder: Path) -> None:
-    """Put the database of the folder in the place of the present one. Raises CommandError for another kind of it."""
+    """Put the database of the folder in the place of the present one, which is of the same kind."""
     file = folder / FILES[connection.vendor]
-    if not file.exists():
-        raise CommandError(f"{folder} holds a backup of another kind of database than {connection.vendor}")
     if connection.vendor == "sqlite":
         with closing(sqlite3.connect(file)) as source:
             connection.ensure_connection()
             source.backup(connection.connection)
     else:
-        with connection.cursor() as cursor:
-            cursor.execute("DROP SCHEMA public CASCADE")
-            cursor.execute("CREATE SCHEMA public")
-            cursor.execute("GRANT USAGE ON SCHEMA public TO PUBLIC")
-            if connection.pg_version >= 150000:  # as a new database has it; else a later dump would make it once more
-                cursor.execute("ALTER SCHEMA public OWNER TO pg_database_owner")
-        connections.close_all()
+        clear()
         run_tool("pg_restore", "--no-owner", "--no-privileges", "--exit-on-error", "--single-transaction",
                  f"--dbname={database_name()}", str(file))  # fmt: skip
+    connections.close_all()
+
+
+def clear() -> None:
+    """Take everything out of the PostgreSQL database."""
+    with connection.cursor() as cursor:
+        cursor.execute("DROP SCHEMA public CASCADE")
+        cursor.execute("CREATE SCHEMA public")
+        cursor.execute("GRANT USAGE ON SCHEMA public TO PUBLIC")
+        if connection.pg_version >= 150000:  # as a new database has it; else a later dump would make it once more
+            cursor.execute("ALTER SCHEMA public OWNER TO pg_database_owner")
     connections.close_all()
 
 

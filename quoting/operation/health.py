@@ -13,6 +13,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
 from quoting.operation.metrics import has_token, oldest_due
+from quoting.quotes import given_numbers
 from quoting.quotes.records import now
 
 LONGEST_WAIT = timedelta(minutes=5)  # a due task older than this: no worker looks after the queue
@@ -45,9 +46,10 @@ def troubles() -> list[str]:
         connection.ensure_connection()
         pending = pending_migrations()
         late = worker_is_late() if not pending else ""
+        numbers = number_trouble() if not pending else ""
     except DatabaseError as refused:
         return [f"the database cannot be used: {refused}".strip()]
-    return [one for one in (pending, late, disk_trouble()) if one]
+    return [one for one in (pending, late, numbers, disk_trouble()) if one]
 
 
 def pending_migrations() -> str:
@@ -64,6 +66,19 @@ def worker_is_late() -> str:
     if since is None or now() - since < LONGEST_WAIT:
         return ""
     return f"a due task waits since {since:%Y-%m-%d %H:%M} UTC; is a worker running?"
+
+
+def number_trouble() -> str:
+    """Whether numbers given out are known outside the database, and none of them is unknown inside it."""
+    try:
+        given_numbers.keep_up()
+        behind = given_numbers.behind()
+    except OSError as refused:
+        return f"the numbers given out are not kept outside the database: {refused}"
+    if not behind:
+        return ""
+    lost = ", ".join(map(str, behind))
+    return f"numbers went out that this database does not know ({lost}); run manage.py numbers raise"
 
 
 def disk_trouble() -> str:

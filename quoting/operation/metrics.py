@@ -23,6 +23,7 @@ from prometheus_client.multiprocess import MultiProcessCollector
 
 from quoting.quotes.mail_model import MAIL_STATES, OutgoingMail
 from quoting.quotes.records import now
+from quoting.quotes.sealing import seal_state
 
 EDGES = (0.01, 0.025, 0.05, 0.1, 0.2, 0.3, 0.5, 1.0, 2.5, 5.0, 10.0)  # s
 REQUESTS = Counter("quoting_requests", "Requests answered", ["view", "method", "status"])
@@ -40,7 +41,7 @@ class OfTheDatabase:
     """Queue, outbox and size, asked when the figures are read."""
 
     def collect(self) -> Iterator[Metric]:
-        yield from (queue(), oldest_waiting(), mails(), database_size())
+        yield from (queue(), oldest_waiting(), mails(), database_size(), *seals())
 
 
 def queue() -> Metric:
@@ -72,6 +73,16 @@ def mails() -> Metric:
     for state in MAIL_STATES:
         family.add_metric([state], counts.get(state, 0))
     return family
+
+
+def seals() -> tuple[Metric, Metric]:
+    """How many entries of the record are not sealed, and for how long the oldest of them [s]; all sealed: 0."""
+    state = seal_state()
+    age = (now() - state.since).total_seconds() if state.since else 0.0
+    return (
+        GaugeMetricFamily("quoting_unsealed_entries", "Entries of the record without a seal", value=state.unsealed),
+        GaugeMetricFamily("quoting_oldest_unsealed_entry_seconds", "Age of the oldest entry without a seal", value=age),
+    )
 
 
 def database_size() -> Metric:

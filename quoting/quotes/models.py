@@ -16,11 +16,13 @@ from quoting.quotes.people_models import Misses, PersonPlant
 from quoting.quotes.rate_import_models import RateImport, RateImportChange, RateUpload
 from quoting.quotes.record_models import AppendOnly, FrozenError, person
 from quoting.quotes.repricing_models import AnswerBasis, RepricingPart, RepricingResult, RepricingRun, WorkerBeat
+from quoting.quotes.seal_models import AuditSeal
 from quoting.quotes.snapshots import CanonicalField, SnapshotField
 
 __all__ = [
-    "AnswerBasis", "AppendOnly", "CountedChange", "FrozenError", "Misses", "OutgoingMail", "PersonPlant", "RateImport",
-    "RateImportChange", "RateUpload", "RepricingPart", "RepricingResult", "RepricingRun", "WorkerBeat", "person",
+    "AnswerBasis", "AppendOnly", "AuditSeal", "CountedChange", "FrozenError", "Misses", "OutgoingMail", "PersonPlant",
+    "RateImport", "RateImportChange", "RateUpload", "RepricingPart", "RepricingResult", "RepricingRun", "WorkerBeat",
+    "person",
 ]  # fmt: skip
 
 RECEIVED, NEEDS_INFORMATION, ANSWERED, APPROVED = "received", "needs_information", "answered", "approved"

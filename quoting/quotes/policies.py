@@ -82,6 +82,7 @@ VIEWS: dict[str, dict[str, str]] = {
     "decide_factors": {ESTIMATOR: ALL, MANAGER: ALL},
     "manage_people": {ADMINISTRATOR: ALL},
     "manage_mail": {ADMINISTRATOR: ALL},
+    "raise_numbers": {ADMINISTRATOR: ALL},
 }
 
 

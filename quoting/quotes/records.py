@@ -2,9 +2,10 @@
 
 from datetime import date, datetime, timedelta
 
-from django.db import connection
+from django.db import connection, transaction
 from django.utils import timezone
 
+from quoting.quotes.given_numbers import keep_up_after_commit, require_fresh
 from quoting.quotes.models import AuditEntry, Counter, Inquiry, Quote
 
 SAW = "saw_"  # how actions begin that only looked
@@ -58,11 +59,13 @@ def next_number(series: str, year: int) -> str:
     """The next number, such as Q-2026-0001, without gaps: the counter is locked until the caller's commit.
 
     Call it inside the transaction that uses the number. PostgreSQL locks the row; SQLite begins every transaction
-    IMMEDIATE and so has one writer at a time.
+    IMMEDIATE and so has one writer at a time. NumbersBehindError where more went out than this database knows.
     """
     counter, _ = Counter.objects.get_or_create(series=series, year=year)
     _wait_in_line(counter)
     counter = Counter.objects.select_for_update().get(pk=counter.pk)
+    require_fresh(counter)
     counter.last += 1
     counter.save(update_fields=["last"])
+    transaction.on_commit(keep_up_after_commit, robust=True)
     return str(counter)

@@ -18,6 +18,7 @@ from django_tasks_db.management.commands.db_worker import Worker
 from django_tasks_db.models import DBTaskResult
 
 from quoting.quotes.models import WorkerBeat
+from quoting.quotes.sealing import sealing_meanwhile
 
 DEAD_AFTER = timedelta(seconds=settings.WORKER_DEAD_AFTER)  # without a beat
 BEAT_EVERY = settings.WORKER_DEAD_AFTER / 6  # s, so that a beat or two may be late
@@ -97,7 +98,7 @@ class SharedWorker(Worker):
     """A worker of the queue that can be told dead from alive."""
 
     def run(self) -> None:
-        with beating(self.worker_id):
+        with beating(self.worker_id), sealing_meanwhile():
             super().run()
             while self.batch and self.running and others_at_work(self.worker_id):
                 self.wait()

@@ -18,6 +18,10 @@ from pathlib import Path
 
 from tests.benchmarks.issuing import ROOT, Cluster, counted, django_on, fill, stand_in
 
+SEAL = (
+    "INSERT INTO quotes_auditseal (number, first, last, count, marks, at, before, digest) "
+    "VALUES (999999, 1, 1, 1, '', now(), '', 'x')"
+)
 MEDIA = 200  # files, of 100 kB each
 
 
@@ -84,10 +88,12 @@ def filled(quotes: int, folder: Path) -> dict[str, tuple[int, str]]:
     from quoting.quotes import services
     from quoting.quotes.models import Inquiry
     from quoting.quotes.reviewing import KEYS
+    from quoting.quotes.sealing import seals_make
 
     keys, by = fill(quotes), get_user_model().objects.get(username="estimator")
     for key in keys:
         services.quote_approve(inquiry=Inquiry.objects.get(pk=key), by=by, confirmed=KEYS)
+    seals_make()  # as the backup does, so that it finds nothing left to seal
     (folder / "media" / "drawings").mkdir(parents=True, exist_ok=True)
     for number in range(MEDIA):
         (folder / "media" / "drawings" / f"{number}.step").write_bytes(sha256(b"%d" % number).digest() * 3200)
@@ -151,6 +157,10 @@ def try_the_role(server: Cluster) -> None:
         "change an answer": ("UPDATE quotes_quote SET digest = 'x' WHERE id = 1", False),
         "delete a quote": ("DELETE FROM quotes_quote WHERE id = 1", False),
         "change the record": ("UPDATE quotes_auditentry SET action = 'x'", False),
+        "change a seal": ("UPDATE quotes_auditseal SET digest = 'x'", False),
+        "delete a seal": ("DELETE FROM quotes_auditseal", False),
+        "write a seal": (SEAL, True),
+        "see who writes": ("SELECT count(*) FROM pg_locks WHERE relation = 'quotes_auditentry'::regclass", True),
         "delete a reply": ("DELETE FROM quotes_customerreply", False),
     }
     for what, (statement, allowed) in tried.items():

@@ -6,7 +6,8 @@ from django.core.management import call_command
 from django.core.management.base import BaseCommand
 from django.urls import NoReverseMatch, reverse
 
-from quoting.quotes import demo, demo_runs, services
+from quoting.quotes import demo, demo_runs, given_numbers, sealing, services
+from quoting.quotes.models import Counter
 
 
 class Command(BaseCommand):
@@ -19,16 +20,23 @@ class Command(BaseCommand):
     def handle(self, *args: object, **options: object) -> None:
         on = services.today()
         call_command("migrate", verbosity=0)
+        self._begin_numbers()
         services.catalog_ensure()
         logins = demo.ensure_people()
         demo.ensure_standing_work(on)
         demo_runs.ensure_past_runs(on, by=demo.manager())
         self.stdout.write("Answering the demo inquiries; the first run takes a minute or two.")
         demo.fill(on, self._say)
+        sealing.seals_make()
         base = f"http://127.0.0.1:{options['port']}"
         self._print(base, logins)
         if not options["no_serve"]:
             call_command("runserver", f"127.0.0.1:{options['port']}", use_reloader=False, insecure_serving=False)
+
+    def _begin_numbers(self) -> None:
+        """A demo that begins on an empty database begins its numbers too, whatever was given out here before."""
+        if not Counter.objects.exists():
+            given_numbers.set_aside()
 
     def _say(self, line: str) -> None:
         self.stdout.write(f"  {line}")

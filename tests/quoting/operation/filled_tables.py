@@ -21,6 +21,7 @@ PLAIN = (
     (models.FloatField, 1.0),
     (models.IntegerField, 1),
     (models.BinaryField, b"bytes"),
+    (models.GenericIPAddressField, "192.0.2.1"),
     (models.UUIDField, "6f1c2a3e-0000-4000-8000-000000000001"),
 )
 # Where the database itself asks for more than a value of the right kind.

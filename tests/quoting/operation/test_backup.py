@@ -87,6 +87,7 @@ def test_after_backup_destroy_restore_every_digest_is_equal(office, saved):
     rows = first_release.read()["tables"]["quotes_quote"]["rows"]
     assert done.stdout.count(" equal\n") == len(rows) == 3
     assert "All 3 issued documents are as they were" in done.stdout
+    assert "all are as they were sealed" in done.stdout
     assert (Path(office["DATA_DIR"]) / "media/drawings/part.step").read_bytes() == b"ISO-10303-21;"
 
 
@@ -137,6 +138,36 @@ def test_a_quote_issued_while_the_backup_is_made_is_no_reason_to_refuse_it(offic
 
 def test_a_backup_is_not_written_over_another_one(office, saved):
     assert "is not empty" in manage(office, "backup", saved).stderr
+
+
+ALTER_AS_OWNER = """
+import django; django.setup()
+from django.db import connection
+from quoting.quotes.models import AuditEntry, AuditSeal
+there = "" if connection.vendor == "sqlite" else " ON quotes_auditentry"
+with connection.cursor() as cursor:
+    cursor.execute(f"DROP TRIGGER quotes_auditentry_no_update{there}")
+entry = AuditEntry.objects.filter(pk__lte=AuditSeal.objects.latest("number").last).order_by("pk")[2]
+AuditEntry.objects.filter(pk=entry.pk).update(action="something_else")
+print(entry.pk)
+"""
+
+
+def test_an_entry_altered_by_the_owner_of_the_database_is_named_after_a_restore(office, saved, tmp_path):
+    before, target = tmp_path / "before", tmp_path / "altered"
+    assert manage(office, "backup", before).returncode == 0
+    altered = run(office, "-c", ALTER_AS_OWNER)
+    assert altered.returncode == 0, altered.stderr
+    assert manage(office, "backup", target).returncode == 0
+
+    done = manage(office, "restore", target, "--replace")
+
+    assert done.returncode == 1
+    assert f"entry {altered.stdout.strip()} was altered since seal 1 was made" in done.stdout
+    assert "the record of deeds is not what was sealed" in done.stderr
+    assert manage(office, "audit", "verify").returncode == 1
+    assert manage(office, "restore", before, "--replace").returncode == 0
+    assert manage(office, "audit", "verify").returncode == 0
 
 
 @pytest.mark.parametrize("what", ["damaged", "missing", "is not of this backup", "no readable"])

@@ -14,10 +14,12 @@ from django_tasks_db.models import DBTaskResult
 from prometheus_client.parser import text_string_to_metric_families
 
 from quoting.desk.masking import masked
-from quoting.operation import health
+from quoting.operation import health, metrics
 from quoting.operation.log_lines import JsonLines
 from quoting.quotes.links import fresh_token
+from quoting.quotes.models import AuditEntry
 from quoting.quotes.outbox import mail_deliver
+from quoting.quotes.sealing import seals_make
 
 
 def lines_of(caplog: pytest.LogCaptureFixture) -> list[dict]:
@@ -111,6 +113,19 @@ def test_metrics_can_be_read_by_a_general_parser(client, db, settings):
     assert samples["quoting_tasks", "ready"] == 1
     assert samples["quoting_mails", "waiting"] == 0
     assert samples["quoting_database_bytes",] > 10_000
+    assert samples["quoting_unsealed_entries",] == 0
+
+
+def test_metrics_tell_how_long_entries_are_not_sealed(db):
+    # the record of a moved clock: an hour old
+    AuditEntry(at=timezone.now() - timedelta(hours=1), action="any").save()
+    count, age = (next(iter(one.samples)).value for one in metrics.seals())
+    assert count == 1
+    assert age == pytest.approx(3600, abs=60)
+
+    seals_make()
+
+    assert [next(iter(one.samples)).value for one in metrics.seals()] == [0, 0]
 
 
 def test_each_request_is_one_json_line_with_its_id_and_queries(client, db, caplog):

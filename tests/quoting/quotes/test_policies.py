@@ -16,7 +16,7 @@ GRANTS = {
     "see_inquiry": "oyy-", "see_price": "oyy-", "see_document": "oyy-", "export": "oyy-", "see_cost": "-yy-",
     "see_candidates": "-yy-", "see_loading": "-yy-", "move_work": "--y-", "read_audit": "-yyy", "edit_rates": "--yy",
     "see_rates": "-yyy", "reprice": "--yy", "see_repricing": "-yyy", "see_runs": "-yy-", "record_runs": "-yy-",
-    "decide_factors": "-yy-", "manage_mail": "---y",
+    "decide_factors": "-yy-", "manage_mail": "---y", "raise_numbers": "---y",
     "manage_people": "---y", "export_audit": "--yy", "measure_model": "oy--", "second": "--y-", "send_back": "--y-",
 }  # fmt: skip
 # From which state each deed leads to which; every pair that is not here is refused.
