@@ -18,6 +18,7 @@ from quoting.quotes.models import (
 )
 from quoting.quotes.records import audit, now, today
 from quoting.quotes.steps import StateError, break_of, held
+from quoting.quotes.trying_again import tried_again
 
 LONGEST_AGENT = 200
 _NEEDS_WORDS = {CHANGE: "say what should change", DECLINED_BY_CUSTOMER: "say why, such as price, lead time or no need"}
@@ -31,6 +32,7 @@ class Origin:
     agent: str = ""
 
 
+@tried_again
 @transaction.atomic
 def customer_reply(
     *, token: str, kind: str, text: str = "", release: int | None = None, key: str = "", origin: Origin | None = None
