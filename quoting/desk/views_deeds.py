@@ -71,11 +71,12 @@ def send_by_mail(request: HttpRequest, number: str) -> HttpResponse:
 def revoke(request: HttpRequest, number: str) -> HttpResponse:
     """End the private link at once. The administrator may too, who sees no inquiry."""
     inquiry = pages.inquiry_for(request, number, act="revoke_link")
-    if policies.may_see_inquiry(request.user, inquiry):
-        pages.demand_same_version(request, inquiry)
-    services.link_revoke(quote=document_of(inquiry), by=request.user)
-    messages.success(request, "The private link no longer opens the document.")
     may_see = policies.may_see_inquiry(request.user, inquiry)
+    if may_see:
+        pages.demand_same_version(request, inquiry)
+    version = inquiry.version if may_see else None
+    services.link_revoke(quote=document_of(inquiry), by=request.user, version=version)
+    messages.success(request, "The private link no longer opens the document.")
     return redirect(navigation.page_of(request.user, inquiry) if may_see else "home")
 
 

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import F
 
 from quoting.quotes import mail_texts, selectors
 from quoting.quotes.models import (
@@ -14,6 +15,7 @@ from quoting.quotes.models import (
     OPENED,
     SENT,
     CustomerReply,
+    Inquiry,
     Quote,
 )
 from quoting.quotes.records import audit, now, today
@@ -56,6 +58,8 @@ def customer_reply(
     )  # fmt: skip
     reply.full_clean()
     reply.save()
+    if kind != OPENED:  # what our people have before them was made without it
+        Inquiry.objects.filter(pk=quote.inquiry_id).update(version=F("version") + 1)
     customer_replied(reply)
     return reply
 

@@ -301,12 +301,13 @@ def quote_send(*, quote: Quote, by: object, version: int | None = None) -> str:
 
 @tried_again
 @transaction.atomic
-def link_revoke(*, quote: Quote, by: object) -> Quote:
+def link_revoke(*, quote: Quote, by: object, version: int | None = None) -> Quote:
     """End the private link at once. A second call is harmless."""
     policies.require(by, "revoke_link", quote)
     kept = steps.held(quote)
     if kept.link_hash is None or kept.link_revoked_at is not None:
         return kept
+    steps.require_version(kept.inquiry, version)
     kept.link_revoked_at = now()
     steps.save_link(kept)
     outbox.mails_drop(kept)
