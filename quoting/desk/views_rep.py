@@ -17,8 +17,8 @@ from quoting.desk.forms import UPLOAD, InquiryForm
 from quoting.desk.model_page import model_section
 from quoting.intake.model_asking import CHOICES
 from quoting.intake.reading_result import InputErrors
-from quoting.quotes import model_reports, models, once, policies, records, selectors, services
-from quoting.quotes.answers import read_kept
+from quoting.quotes import answers_to_come, models, once, policies, records, selectors, services
+from quoting.quotes.answers import read_at_once
 from quoting.quotes.drawings import drawing_keep
 
 PAGE_SIZE = 50
@@ -78,7 +78,7 @@ def inquiry_table(request: HttpRequest, *, state: str, target: str) -> dict:
 
 @require_http_methods(["GET", "POST"])
 def inquiry_log(request: HttpRequest) -> HttpResponse:
-    """Type a new inquiry; saving answers it at once."""
+    """Type a new inquiry; saving answers it at once, or as soon as its model is measured."""
     pages.demand(policies.may_log_inquiry(request.user))
     names = polymer_names()
     form = InquiryForm(typed_with_model(request), polymers=names, initial={"ship_to_country": HOME_COUNTRY})
@@ -104,8 +104,7 @@ def logged(request: HttpRequest, form: InquiryForm) -> models.Inquiry | None:
         form.is_spent = True
         return None
     if is_new:
-        services.inquiry_answer(inquiry=kept, on=records.today(), by=request.user)
-        model_reports.report_ask_once(inquiry=kept, by=request.user)
+        answers_to_come.inquiry_answer_soon(inquiry=kept, on=records.today(), by=request.user)
     return kept
 
 
@@ -125,8 +124,7 @@ def inquiry_change(request: HttpRequest, number: str) -> HttpResponse:
         tell_standing(form, inquiry)
     elif is_readable(form, names, refused_model(request)):
         changed = services.inquiry_change(inquiry=inquiry, typed=form.raw(), by=request.user, version=inquiry.version)
-        services.inquiry_answer(inquiry=changed, on=records.today(), by=request.user)
-        model_reports.report_ask_once(inquiry=changed, by=request.user)
+        answers_to_come.inquiry_answer_soon(inquiry=changed, on=records.today(), by=request.user)
         return redirect(navigation.page_of(request.user, inquiry))
     return form_page(request, form, f"Change inquiry {number}", inquiry)
 
@@ -184,7 +182,8 @@ def only_model_refused(form: InquiryForm) -> bool:
 def is_readable(form: InquiryForm, names: tuple[str, ...], refused: str = "") -> bool:
     """Whether the reader takes what was typed; if not, its errors stand beside their fields.
 
-    A model that cannot be measured is let go, with the reason beside its field; all that was typed stays.
+    A model that cannot be used is let go, with the reason beside its field; all that was typed stays. One that has to
+    be measured is not waited for: what is found out then is told on the inquiry's page.
     """
     form.is_valid()  # choices that are not on the list
     if refused:
@@ -192,7 +191,7 @@ def is_readable(form: InquiryForm, names: tuple[str, ...], refused: str = "") ->
     if not form.raw():
         form.add_error(None, "Nothing was filled in. Type at least who asks or what the part is called.")
     try:
-        read_kept(form.raw(), on=records.today(), polymer_names=names)
+        read_at_once(form.raw(), on=records.today(), polymer_names=names)
     except InputErrors as errors:
         form.take(errors.errors)
     if UPLOAD in form.errors:

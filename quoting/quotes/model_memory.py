@@ -15,7 +15,7 @@ from typing import Any
 from django.conf import settings
 
 from quoting.contract import canonical
-from quoting.intake.model_job import LARGEST_ANSWER, REPOSITORY, is_plain, model_report
+from quoting.intake.model_job import LARGEST_ANSWER, REPOSITORY, ModelRefusedError, is_plain, model_report
 
 MOST_REMEMBERED = 500  # results; each has some 10 to 200 kB
 
@@ -25,6 +25,25 @@ def memory_folder() -> Path:
     folder = Path(settings.MEDIA_ROOT) / "measured"
     folder.mkdir(parents=True, exist_ok=True)
     return folder
+
+
+class NotMeasuredError(Exception):
+    """Nobody asked this of the model before: finding it out takes seconds."""
+
+
+def only_remembered(path: Path, **options: Any) -> dict[str, Any]:
+    """What ``remembered`` finds where no work is needed for it; for a request, which must not wait for a model.
+
+    Raises
+    ------
+    NotMeasuredError
+        The work has not been done yet.
+    """
+    return remembered(path, work=_not_now, **options)
+
+
+def _not_now(path: Path, **options: Any) -> dict[str, Any]:
+    raise NotMeasuredError
 
 
 def remembered(path: Path, *, work: Callable[..., dict[str, Any]] = model_report, **options: Any) -> dict[str, Any]:
@@ -47,7 +66,7 @@ def remembered(path: Path, *, work: Callable[..., dict[str, Any]] = model_report
     Raises
     ------
     ModelRefusedError
-        As ``model_report``; a refusal is not remembered, since a busy machine may be its cause.
+        As ``model_report``; a refusal is remembered where the file is its cause, and not a busy machine.
     """
     with path.open("rb") as file:
         content = file_digest(file, "sha256").hexdigest()
@@ -55,8 +74,15 @@ def remembered(path: Path, *, work: Callable[..., dict[str, Any]] = model_report
     kept = memory_folder() / f"{sha256(asked.encode()).hexdigest()}.json"
     known = _known(kept)
     if known is None:
-        known = work(path, **options)
+        try:
+            known = work(path, **options)
+        except ModelRefusedError as refused:
+            if refused.is_final:
+                _keep(kept, {"refused": str(refused), "about": refused.about})
+            raise
         _keep(kept, known)
+    if "refused" in known:
+        raise ModelRefusedError(str(known["refused"]), str(known["about"]), is_final=True)
     return known
 
 
