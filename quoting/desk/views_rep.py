@@ -13,9 +13,9 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from materials import selectors as materials
 from quoting.desk import form_fields, inquiry_text, navigation, pages, present
-from quoting.desk.forms import UPLOAD, InquiryForm
+from quoting.desk.forms import MODEL, UPLOAD, InquiryForm
 from quoting.desk.model_page import model_section
-from quoting.intake.model_asking import CHOICES
+from quoting.intake.model_asking import CHOICES, asked_of_inquiry
 from quoting.intake.reading_result import InputErrors
 from quoting.quotes import answers_to_come, models, once, policies, records, selectors, services
 from quoting.quotes.answers import read_at_once
@@ -122,7 +122,7 @@ def inquiry_change(request: HttpRequest, number: str) -> HttpResponse:
         form.is_valid()
         form.add_error(None, pages.changed_meanwhile(request, inquiry))
         tell_standing(form, inquiry)
-    elif is_readable(form, names, refused_model(request)):
+    elif is_readable(form, names, refused_model(request) or standing_refusal(form, inquiry)):
         changed = services.inquiry_change(inquiry=inquiry, typed=form.raw(), by=request.user, version=inquiry.version)
         answers_to_come.inquiry_answer_soon(inquiry=changed, on=records.today(), by=request.user)
         return redirect(navigation.page_of(request.user, inquiry))
@@ -172,6 +172,15 @@ def typed_with_model(request: HttpRequest, kept: object = None) -> QueryDict | N
 
 def refused_model(request: HttpRequest) -> str:
     return getattr(request, "refused_model", "")
+
+
+def standing_refusal(form: InquiryForm, inquiry: models.Inquiry) -> str:
+    """Why the model was refused when the inquiry was answered, if the same is asked of the same model again."""
+    raw = form.raw()
+    same = asked_of_inquiry(raw) == asked_of_inquiry(inquiry.typed) and inquiry_text.at(raw, MODEL) == inquiry_text.at(
+        inquiry.typed, MODEL
+    )
+    return next((one["message"] for one in inquiry.errors if same and one["field"] == MODEL), "")
 
 
 def only_model_refused(form: InquiryForm) -> bool:
@@ -267,6 +276,8 @@ def next_step(kept: models.Inquiry, can: dict[str, bool]) -> dict:
     text = NEXT_STEPS.get(kept.state, "")
     if kept.state == models.ANSWERED and kept.decision == "not_a_fit":
         text = "an estimator reviews the answer and declines with a letter. Until then, check what would change it."
+    if kept.errors:
+        text = "put right what could not be read, then save the inquiry again."
     primary = "send" if kept.state == models.APPROVED else "win" if kept.state == models.SENT else ""
     if kept.state in (models.NEEDS_INFORMATION, models.RECEIVED):
         primary = "change"

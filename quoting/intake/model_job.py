@@ -16,13 +16,10 @@ DEEPEST = 12  # levels of the answer
 
 
 class ModelRefusedError(ValueError):
-    """The file cannot be used; the text says why, in plain words. ``about``: the option that is wrong, if one is.
+    """The file cannot be used; the text says why, in plain words. ``about``: the option that is wrong, if one is."""
 
-    ``is_final``: the file itself is why, so that trying again comes to the same.
-    """
-
-    def __init__(self, text: str, about: str = "", *, is_final: bool = False):
-        self.about, self.is_final = about, is_final
+    def __init__(self, text: str, about: str = ""):
+        self.about = about
         super().__init__(text)
 
 
@@ -79,7 +76,7 @@ def believed(printed: bytes) -> dict[str, Any]:
     if not isinstance(found, dict) or not is_plain(found):
         raise ModelRefusedError("measuring it gave no result that can be read")
     if "refused" in found:
-        raise ModelRefusedError(str(found["refused"])[:300], str(found.get("about", "")), is_final=True)
+        raise ModelRefusedError(str(found["refused"])[:300], str(found.get("about", "")))
     if not all(isinstance(found.get(key), dict) for key in ("found", "failed")):
         raise ModelRefusedError("measuring it gave no result that can be read")
     return found

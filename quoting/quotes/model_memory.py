@@ -4,6 +4,7 @@ A memory and nothing more: whatever is missing, broken or from other code is wor
 """
 
 import json
+import logging
 import os
 import secrets
 from collections.abc import Callable
@@ -15,8 +16,9 @@ from typing import Any
 from django.conf import settings
 
 from quoting.contract import canonical
-from quoting.intake.model_job import LARGEST_ANSWER, REPOSITORY, ModelRefusedError, is_plain, model_report
+from quoting.intake.model_job import LARGEST_ANSWER, REPOSITORY, is_plain, model_report
 
+log = logging.getLogger(__name__)
 MOST_REMEMBERED = 500  # results; each has some 10 to 200 kB
 
 
@@ -66,7 +68,7 @@ def remembered(path: Path, *, work: Callable[..., dict[str, Any]] = model_report
     Raises
     ------
     ModelRefusedError
-        As ``model_report``; a refusal is remembered where the file is its cause, and not a busy machine.
+        As ``model_report``; a refusal is not remembered, since a busy machine may be its cause.
     """
     with path.open("rb") as file:
         content = file_digest(file, "sha256").hexdigest()
@@ -74,15 +76,8 @@ def remembered(path: Path, *, work: Callable[..., dict[str, Any]] = model_report
     kept = memory_folder() / f"{sha256(asked.encode()).hexdigest()}.json"
     known = _known(kept)
     if known is None:
-        try:
-            known = work(path, **options)
-        except ModelRefusedError as refused:
-            if refused.is_final:
-                _keep(kept, {"refused": str(refused), "about": refused.about})
-            raise
+        known = work(path, **options)
         _keep(kept, known)
-    if "refused" in known:
-        raise ModelRefusedError(str(known["refused"]), str(known["about"]), is_final=True)
     return known
 
 
@@ -98,10 +93,17 @@ def _known(kept: Path) -> dict[str, Any] | None:
 
 
 def _keep(kept: Path, found: dict[str, Any]) -> None:
-    """Written beside and put in place at once, so that nobody reads half of it; the longest unused are let go."""
+    """Written beside and put in place at once, so that nobody reads half of it; the longest unused are let go.
+
+    Where there is no room it is not remembered, which costs time and nothing else.
+    """
     half = kept.with_name(f"{secrets.token_hex(8)}.half")
-    half.write_text(json.dumps(found), encoding="utf-8")
-    half.replace(kept)
+    try:
+        half.write_text(json.dumps(found), encoding="utf-8")
+        half.replace(kept)
+    except OSError:
+        log.warning("what was found out about a model could not be remembered", exc_info=True)
+        half.unlink(missing_ok=True)
     ages = sorted(((_age(one), one) for one in kept.parent.iterdir()), reverse=True)
     for _, old in ages[MOST_REMEMBERED:]:
         old.unlink(missing_ok=True)
