@@ -3,7 +3,6 @@
 It is written without the database, and takes nothing but what this request itself brought.
 """
 
-import errno
 import re
 import sys
 
@@ -15,11 +14,9 @@ from django.http import HttpRequest, HttpResponse, UnreadablePostError
 from django.http.multipartparser import MultiPartParserError
 
 from quoting.desk import refusals
+from quoting.desk.full_disk import is_full
 
 TRY_AFTER = 10  # s
-FULL = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
-FULL_IN_POSTGRESQL = "53100"  # as psycopg.errors knows it
-FULL_IN_SQLITE = "SQLITE_FULL"
 SECRET = re.compile(r".*password.*|code")  # names of fields that are never sent back
 UNREADABLE = (RequestDataTooBig, SuspiciousOperation, MultiPartParserError, UnreadablePostError)
 
@@ -41,16 +38,6 @@ def _told(request: HttpRequest, fault: BaseException | None) -> HttpResponse | N
     if is_full(fault):
         return _kept(request, 507, disk=True)
     return _kept(request, 503) if isinstance(fault, OperationalError | InterfaceError) else None
-
-
-def is_full(fault: BaseException | None) -> bool:
-    """Whether there was no room left to write to, on this machine or on that of the database."""
-    if isinstance(fault, OSError):
-        return fault.errno in FULL
-    cause = fault.__cause__ if isinstance(fault, OperationalError) else None
-    return getattr(cause, "sqlstate", "") == FULL_IN_POSTGRESQL or (
-        getattr(cause, "sqlite_errorname", "") == FULL_IN_SQLITE
-    )
 
 
 def _kept(request: HttpRequest, status: int, *, disk: bool = False) -> HttpResponse:

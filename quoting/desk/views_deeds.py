@@ -11,7 +11,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from quoting.desk import navigation, pages
 from quoting.desk.forms import MailForm, ReasonForm, WonForm
-from quoting.quotes import mail_texts, mailing, models, policies, records, services
+from quoting.quotes import mail_texts, mailing, models, policies, services
 
 PLACE_OF_THE_LINK = "[the private link, made when you send]"
 
@@ -86,7 +86,7 @@ def document(request: HttpRequest, number: str) -> HttpResponse:
     inquiry = pages.inquiry_for(request, number)
     found = document_of(inquiry)
     pages.demand(policies.may_see_document(request.user, found))
-    records.saw("document", by=request.user, inquiry=inquiry, quote=found)
+    pages.saw("document", by=request.user, inquiry=inquiry, quote=found)
     return pdf_response(found)
 
 

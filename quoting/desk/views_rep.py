@@ -220,7 +220,7 @@ def form_page(
 def inquiry(request: HttpRequest, number: str) -> HttpResponse:
     """The answer as the sales rep sees it: no cost line, no rate, no margin."""
     found = pages.inquiry_for(request, number)
-    records.saw("page", by=request.user, inquiry=found)
+    pages.saw("page", by=request.user, inquiry=found)
     return render(request, "desk/inquiry.html", inquiry_page(request, found))
 
 

@@ -2,19 +2,23 @@
 
 import errno
 import html
+import logging
 import re
+import resource
 import sqlite3
+from contextlib import contextmanager
 
 import psycopg
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
-from django.db import OperationalError
+from django.db import OperationalError, connection
 from django.test import Client
 from django.urls import reverse
 
-from quoting.desk import outages, views_rep
+from quoting.desk import full_disk, views_rep
 from quoting.desk.forms import UPLOAD
-from quoting.quotes import models
+from quoting.quotes import model_memory, models
+from quoting.quotes.models import AuditEntry
 from quoting.quotes.reviewing import KEYS
 from tests.quoting.quotes.faults import fault_of, statements
 
@@ -35,7 +39,7 @@ def desk(people):
 
 def test_the_codes_are_those_of_the_driver():
     # psycopg 3.2, psycopg.errors.
-    named = [psycopg.errors.lookup(code).__name__ for code in (*AWAY, outages.FULL_IN_POSTGRESQL)]
+    named = [psycopg.errors.lookup(code).__name__ for code in (*AWAY, full_disk.FULL_IN_POSTGRESQL)]
     assert named == ["AdminShutdown", "ConnectionFailure", "TooManyConnections", "LockNotAvailable", "DiskFull"]
 
 
@@ -182,3 +186,95 @@ def test_another_fault_is_no_outage(desk, monkeypatch):
     response = desk("rep").post(reverse("inquiry-log"), form_data())
     assert response.status_code == 500
     assert "Something broke on our side" in response.content.decode()
+
+
+@pytest.fixture
+def little_room(settings, tmp_path):
+    """No file may grow beyond 1,000 bytes: the system refuses each longer write of this process."""
+    settings.MEDIA_ROOT = tmp_path
+    before = resource.getrlimit(resource.RLIMIT_FSIZE)
+
+    @contextmanager
+    def here():
+        resource.setrlimit(resource.RLIMIT_FSIZE, (1000, before[1]))
+        try:
+            yield
+        finally:
+            resource.setrlimit(resource.RLIMIT_FSIZE, before)
+
+    return here
+
+
+def model() -> SimpleUploadedFile:
+    """5,084 bytes."""
+    return SimpleUploadedFile("a.stl", bytes(80) + (100).to_bytes(4, "little") + bytes(50) * 100)
+
+
+def test_of_a_model_that_finds_no_room_nothing_stays_and_the_form_does(desk, little_room, tmp_path):
+    rep = desk("rep")
+    with little_room():
+        response = rep.post(reverse("inquiry-log"), form_data(part_name="A cover") | {UPLOAD: model()})
+    page = response.content.decode()
+    assert response.status_code == 507
+    assert "A cover" in page
+    assert f'type="file" name="{UPLOAD}"' in page
+    assert models.Inquiry.objects.count() == 0
+    assert [one for one in tmp_path.rglob("*") if one.is_file()] == []
+    assert rep.post(reverse("inquiry-log"), resent(page) | {UPLOAD: model()}).status_code == 302
+    assert [one.stat().st_size for one in tmp_path.rglob("*.stl")] == [5084]
+
+
+def test_what_was_found_out_of_a_model_is_told_though_it_cannot_be_remembered(little_room, tmp_path):
+    path = tmp_path / "a.stl"
+    path.write_bytes(b"x")
+    with little_room():
+        found = model_memory.remembered(path, work=lambda path, **options: {"found": "x" * 5000})
+    assert len(found["found"]) == 5000
+    assert list(model_memory.memory_folder().iterdir()) == []
+
+
+FULL_SQL = ("INSERT", "UPDATE", "DELETE")
+
+
+def test_with_a_full_database_people_read_on(desk, kept, people, caplog):
+    inquiry = kept()
+    estimator = desk("estimator")
+    session = estimator.session
+    session["session seen"] -= 600  # so that it is to be written again
+    session.save()
+
+    def is_writing(number):
+        connection.needs_rollback = False  # outside the transaction of a test a failed statement spoils nothing
+        return seen.texts[-1].startswith(FULL_SQL)
+
+    with statements("53100", is_writing) as seen:
+        pages = [estimator.get(reverse(name, args=[inquiry.number])) for name in ("inquiry", "work", "candidates")]
+        pages += [estimator.get(address) for address in ("/inquiries/", "/review/", "/loading/")]
+    assert [one.status_code for one in pages] == [200] * 6
+    assert [text for text in seen.texts if text.startswith(FULL_SQL)]
+    assert not AuditEntry.objects.filter(action__startswith="saw").exists()
+    assert (
+        f"not recorded, for want of room: person {people['estimator'].pk} saw cost of {inquiry.number}" in caplog.text
+    )
+
+
+class FullLog:
+    """A stream into a full disk."""
+
+    def write(self, text: str) -> None:
+        with open("/dev/full", "w", buffering=1) as full:
+            full.write(text)
+            full.flush()
+
+    def flush(self) -> None:
+        pass
+
+
+def test_a_log_that_finds_no_room_stops_nobody(desk):
+    handler = logging.StreamHandler(FullLog())
+    rep = desk("rep")
+    logging.getLogger("quoting").addHandler(handler)
+    try:
+        assert rep.get("/inquiries/").status_code == 200
+    finally:
+        logging.getLogger("quoting").removeHandler(handler)
