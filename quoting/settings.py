@@ -80,7 +80,7 @@ MIDDLEWARE = [
     "quoting.operation.request_log.RequestLog",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
-    "django.contrib.sessions.middleware.SessionMiddleware",
+    "quoting.desk.sessions.KeptSessions",
     "django.middleware.common.CommonMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django_otp.middleware.OTPMiddleware",
@@ -280,6 +280,7 @@ AXES_FAILURE_LIMIT = 10
 AXES_COOLOFF_TIME = timedelta(minutes=15)
 AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False
 AXES_RESET_ON_SUCCESS = True
+AXES_USERNAME_CALLABLE = "quoting.desk.addresses.claimed_name"
 AXES_CLIENT_IP_CALLABLE = "quoting.desk.addresses.client_address"
 AXES_LOCKOUT_CALLABLE = "quoting.desk.refusals.locked_out"
 AXES_DISABLE_ACCESS_LOG = True  # failures are kept, comings and goings of people are not

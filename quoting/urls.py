@@ -6,7 +6,8 @@ from django.urls import include, path
 
 from quoting.operation import health, metrics
 
-handler400 = "quoting.desk.refusals.bad_request"
+handler400 = "quoting.desk.outages.refused"
+handler500 = "quoting.desk.outages.broken"
 
 urlpatterns = [
     path("login/", LoginView.as_view(), name="login"),

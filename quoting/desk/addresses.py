@@ -5,6 +5,8 @@ from ipaddress import ip_address
 from django.conf import settings
 from django.http import HttpRequest
 
+LONGEST_NAME = 255  # letters that the table of refused log-ins holds
+
 
 def client_address(request: HttpRequest) -> str | None:
     """The address of the browser; None where the server knows none, as on a local socket.
@@ -20,3 +22,9 @@ def client_address(request: HttpRequest) -> str | None:
         return str(ip_address(known.strip().partition("%")[0]))
     except ValueError:
         return None
+
+
+def claimed_name(request: HttpRequest, credentials: dict | None = None) -> str | None:
+    """Who somebody says to be at the log-in, as far as the table of refused log-ins can hold it."""
+    given = (credentials or request.POST).get("username")
+    return given and given.replace("\x00", "")[:LONGEST_NAME]

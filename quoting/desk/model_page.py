@@ -11,7 +11,7 @@ from quoting.documents.wall_map import walls_shown
 from quoting.intake.fields import BY_KEY
 from quoting.intake.model_asking import SIDES
 from quoting.intake.model_shape import FACTS, shape_of
-from quoting.quotes import fine_maps, model_reports, models, policies, records
+from quoting.quotes import answers_to_come, fine_maps, model_reports, models, policies, records
 from quoting.quotes.drawings import drawing_there
 from quoting.quotes.forming_way import forming_way
 
@@ -38,6 +38,9 @@ def model_section(person: object, inquiry: models.Inquiry) -> dict | None:
         "look_again": LOOK_AGAIN,
         "look_number": int(records.now().timestamp()),  # an address that differs in its fragment alone loads nothing
     }
+    if answers_to_come.is_to_come(inquiry):
+        lost = answers_to_come.is_lost(inquiry)
+        return section | {"state": "lost" if lost else "waiting", "answer_to_come": True, "may_ask": False}
     if report is not None and report.state == models.READY and isinstance(report.report, dict):
         section |= model_shown(best_known(report)) | choices_of(report) | walls_of(inquiry, report)
         section["fine"] = fine_facts(report)

@@ -1,17 +1,20 @@
 """What several screens share: finding an inquiry for a person, its history, what was typed, and what comes next."""
 
+import logging
 from collections.abc import Callable
 from functools import wraps
 from urllib.parse import quote
 
 from django.conf import settings
 from django.core.exceptions import PermissionDenied, ValidationError
+from django.db import OperationalError
 from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 
 from quoting import units
 from quoting.desk import differences_shown, form_fields, inquiry_text, labels, navigation, repeats
+from quoting.desk.full_disk import is_full
 from quoting.desk.templatetags.desk import field_label, plain_value
 from quoting.intake.fields import BY_KEY
 from quoting.intake.reading import RIVALS
@@ -19,6 +22,7 @@ from quoting.quotes import models, policies, records, selectors, services
 from quoting.quotes.differences import what_changed
 from quoting.quotes.records import SAW
 
+log = logging.getLogger("quoting.security")
 MAILS_SHOWN = 5
 KINDS_WITH_ECHO = {"length": "m", "area": "m2", "temperature": "K", "angle": "rad", "mass": "kg"}
 
@@ -43,6 +47,17 @@ def inquiry_for(request: HttpRequest, number: str, act: str = "") -> models.Inqu
         return selectors.inquiry_get(person=request.user, number=number)
     except models.Inquiry.DoesNotExist:
         raise Http404 from None
+
+
+def saw(what: str, *, by: object, inquiry: models.Inquiry, quote: models.Quote | None = None) -> None:
+    """Record that a person looked, as ``records.saw``; where the disk is full, in the log alone, so that people read
+    on."""
+    try:
+        records.saw(what, by=by, inquiry=inquiry, quote=quote)
+    except OperationalError as fault:
+        if not is_full(fault):
+            raise
+        log.error("not recorded, for want of room: person %s saw %s of %s", by.pk, what, inquiry.number)
 
 
 def typed_rows(typed: dict, overridden: dict[str, object]) -> list[dict]:

@@ -5,9 +5,12 @@ from collections.abc import Callable
 from django.conf import settings
 from django.contrib.auth import logout
 from django.contrib.auth.signals import user_logged_in
+from django.contrib.sessions.exceptions import SessionInterrupted
+from django.contrib.sessions.middleware import SessionMiddleware
 from django.dispatch import receiver
 from django.http import HttpRequest, HttpResponse
 
+from quoting.desk.full_disk import is_full
 from quoting.quotes.records import now
 
 BEGAN, SEEN = "session began", "session seen"
@@ -19,6 +22,19 @@ WRITTEN_EVERY = 300
 def begin(request: HttpRequest, **more: object) -> None:
     """Each log-in counts anew, also one upon another."""
     request.session[BEGAN] = request.session[SEEN] = int(now().timestamp())
+
+
+class KeptSessions(SessionMiddleware):
+    """Where the disk is full, a page that is only read comes without its session being written."""
+
+    def process_response(self, request: HttpRequest, response: HttpResponse) -> HttpResponse:
+        try:
+            return super().process_response(request, response)
+        except SessionInterrupted as lost:
+            behind = lost.__context__ and lost.__context__.__context__
+            if request.method in ("GET", "HEAD") and is_full(behind):
+                return response
+            raise
 
 
 class SessionLimits:

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from quoting.desk import navigation, pages
 from quoting.desk.forms import MailForm, ReasonForm, WonForm
-from quoting.quotes import mail_texts, mailing, models, policies, records, services
+from quoting.quotes import mail_texts, mailing, models, policies, services
 
 PLACE_OF_THE_LINK = "[the private link, made when you send]"
 
@@ -71,11 +71,12 @@ def send_by_mail(request: HttpRequest, number: str) -> HttpResponse:
 def revoke(request: HttpRequest, number: str) -> HttpResponse:
     """End the private link at once. The administrator may too, who sees no inquiry."""
     inquiry = pages.inquiry_for(request, number, act="revoke_link")
-    if policies.may_see_inquiry(request.user, inquiry):
-        pages.demand_same_version(request, inquiry)
-    services.link_revoke(quote=document_of(inquiry), by=request.user)
-    messages.success(request, "The private link no longer opens the document.")
     may_see = policies.may_see_inquiry(request.user, inquiry)
+    if may_see:
+        pages.demand_same_version(request, inquiry)
+    version = inquiry.version if may_see else None
+    services.link_revoke(quote=document_of(inquiry), by=request.user, version=version)
+    messages.success(request, "The private link no longer opens the document.")
     return redirect(navigation.page_of(request.user, inquiry) if may_see else "home")
 
 
@@ -85,7 +86,7 @@ def document(request: HttpRequest, number: str) -> HttpResponse:
     inquiry = pages.inquiry_for(request, number)
     found = document_of(inquiry)
     pages.demand(policies.may_see_document(request.user, found))
-    records.saw("document", by=request.user, inquiry=inquiry, quote=found)
+    pages.saw("document", by=request.user, inquiry=inquiry, quote=found)
     return pdf_response(found)
 
 

@@ -44,7 +44,7 @@ def review(request: HttpRequest) -> HttpResponse:
 def work(request: HttpRequest, number: str) -> HttpResponse:
     """One inquiry with all that lies behind its answer."""
     inquiry = costed(request, number)
-    records.saw("cost", by=request.user, inquiry=inquiry)
+    pages.saw("cost", by=request.user, inquiry=inquiry)
     return work_page(request, inquiry)
 
 
@@ -165,7 +165,7 @@ def worksheet(request: HttpRequest, number: str) -> HttpResponse:
     inquiry = costed(request, number)
     if not (inquiry.snapshot or {}).get("chosen"):
         raise Http404
-    records.saw("cost", by=request.user, inquiry=inquiry)
+    pages.saw("cost", by=request.user, inquiry=inquiry)
     pdf = render_worksheet(
         inquiry.snapshot, number=inquiry.number, version=inquiry.version, printed_on=records.today(),
         prepared_by=request.user.get_full_name() or request.user.get_username(), model=printed_model(inquiry),

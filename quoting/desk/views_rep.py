@@ -14,12 +14,12 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from materials import selectors as materials
 from quoting.desk import form_fields, fragments, inquiry_text, navigation, pages, present
-from quoting.desk.forms import UPLOAD, InquiryForm
+from quoting.desk.forms import MODEL, UPLOAD, InquiryForm
 from quoting.desk.model_page import model_section
-from quoting.intake.model_asking import CHOICES
+from quoting.intake.model_asking import CHOICES, asked_of_inquiry
 from quoting.intake.reading_result import InputErrors
-from quoting.quotes import model_reports, models, once, policies, records, selectors, services
-from quoting.quotes.answers import read_kept
+from quoting.quotes import answers_to_come, models, once, policies, records, selectors, services
+from quoting.quotes.answers import read_at_once
 from quoting.quotes.drawings import drawing_keep
 from quoting.quotes.given_numbers import NumbersBehindError
 
@@ -80,7 +80,7 @@ def inquiry_table(request: HttpRequest, *, state: str, target: str) -> dict:
 
 @require_http_methods(["GET", "POST"])
 def inquiry_log(request: HttpRequest) -> HttpResponse:
-    """Type a new inquiry; saving answers it at once."""
+    """Type a new inquiry; saving answers it at once, or as soon as its model is measured."""
     pages.demand(policies.may_log_inquiry(request.user))
     names = polymer_names()
     form = InquiryForm(typed_with_model(request), polymers=names, initial={"ship_to_country": HOME_COUNTRY})
@@ -109,8 +109,7 @@ def logged(request: HttpRequest, form: InquiryForm) -> models.Inquiry | None:
         form.add_error(None, refused.messages)
         return None
     if is_new:
-        services.inquiry_answer(inquiry=kept, on=records.today(), by=request.user)
-        model_reports.report_ask_once(inquiry=kept, by=request.user)
+        answers_to_come.inquiry_answer_soon(inquiry=kept, on=records.today(), by=request.user)
     return kept
 
 
@@ -128,10 +127,9 @@ def inquiry_change(request: HttpRequest, number: str) -> HttpResponse:
         form.is_valid()
         form.add_error(None, pages.changed_meanwhile(request, inquiry))
         tell_standing(form, inquiry)
-    elif is_readable(form, names, refused_model(request)):
+    elif is_readable(form, names, refused_model(request) or standing_refusal(form, inquiry)):
         changed = services.inquiry_change(inquiry=inquiry, typed=form.raw(), by=request.user, version=inquiry.version)
-        services.inquiry_answer(inquiry=changed, on=records.today(), by=request.user)
-        model_reports.report_ask_once(inquiry=changed, by=request.user)
+        answers_to_come.inquiry_answer_soon(inquiry=changed, on=records.today(), by=request.user)
         return redirect(navigation.page_of(request.user, inquiry))
     return form_page(request, form, f"Change inquiry {number}", inquiry)
 
@@ -181,6 +179,15 @@ def refused_model(request: HttpRequest) -> str:
     return getattr(request, "refused_model", "")
 
 
+def standing_refusal(form: InquiryForm, inquiry: models.Inquiry) -> str:
+    """Why the model was refused when the inquiry was answered, if the same is asked of the same model again."""
+    raw = form.raw()
+    same = asked_of_inquiry(raw) == asked_of_inquiry(inquiry.typed) and inquiry_text.at(raw, MODEL) == inquiry_text.at(
+        inquiry.typed, MODEL
+    )
+    return next((one["message"] for one in inquiry.errors if same and one["field"] == MODEL), "")
+
+
 def only_model_refused(form: InquiryForm) -> bool:
     """Whether all but the model can be read: then the inquiry is kept without it."""
     return set(form.errors) == {UPLOAD}
@@ -189,7 +196,8 @@ def only_model_refused(form: InquiryForm) -> bool:
 def is_readable(form: InquiryForm, names: tuple[str, ...], refused: str = "") -> bool:
     """Whether the reader takes what was typed; if not, its errors stand beside their fields.
 
-    A model that cannot be measured is let go, with the reason beside its field; all that was typed stays.
+    A model that cannot be used is let go, with the reason beside its field; all that was typed stays. One that has to
+    be measured is not waited for: what is found out then is told on the inquiry's page.
     """
     form.is_valid()  # choices that are not on the list
     if refused:
@@ -197,7 +205,7 @@ def is_readable(form: InquiryForm, names: tuple[str, ...], refused: str = "") ->
     if not form.raw():
         form.add_error(None, "Nothing was filled in. Type at least who asks or what the part is called.")
     try:
-        read_kept(form.raw(), on=records.today(), polymer_names=names)
+        read_at_once(form.raw(), on=records.today(), polymer_names=names)
     except InputErrors as errors:
         form.take(errors.errors)
     if UPLOAD in form.errors:
@@ -217,7 +225,7 @@ def form_page(
 def inquiry(request: HttpRequest, number: str) -> HttpResponse:
     """The answer as the sales rep sees it: no cost line, no rate, no margin."""
     found = pages.inquiry_for(request, number)
-    records.saw("page", by=request.user, inquiry=found)
+    pages.saw("page", by=request.user, inquiry=found)
     front = found.first_view
     lead = fragments.kept("lead", front, lead_written) if front and front["chosen"] else ""
     return render(request, "desk/inquiry.html", inquiry_page(request, found) | {"lead": lead})
@@ -281,6 +289,8 @@ def next_step(kept: models.Inquiry, can: dict[str, bool]) -> dict:
     text = NEXT_STEPS.get(kept.state, "")
     if kept.state == models.ANSWERED and kept.decision == "not_a_fit":
         text = "an estimator reviews the answer and declines with a letter. Until then, check what would change it."
+    if kept.errors:
+        text = "put right what could not be read, then save the inquiry again."
     primary = "send" if kept.state == models.APPROVED else "win" if kept.state == models.SENT else ""
     if kept.state in (models.NEEDS_INFORMATION, models.RECEIVED):
         primary = "change"

@@ -29,6 +29,7 @@ __all__ = ["parse_json", "read_inquiry", "with_overrides"]
 MOST_UNKNOWN_KEYS = 20  # named in one answer; a file with more is not an inquiry
 _MODEL, _KEPT = "part.model", "part.keep_typed"
 _WITH_MODEL = (*CHOICES, _KEPT)  # what means nothing without a model
+OF_MODEL = (_MODEL, *_WITH_MODEL)
 Run = Callable[..., dict[str, Any]]
 RIVALS = {"part.gauge": "part.minimum_wall", "part.minimum_wall": "part.gauge"}
 

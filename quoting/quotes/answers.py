@@ -4,16 +4,18 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
+from django.conf import settings
+
 from quoting.answer import Answer
 from quoting.answering import answered, answered_of, judged_groups
 from quoting.catalog import Catalog
 from quoting.contract import digest, to_plain
-from quoting.intake.reading import read_inquiry
+from quoting.intake.reading import OF_MODEL, read_inquiry
 from quoting.intake.reading_result import InputErrors, Reading
 from quoting.quotes.bases import kept_candidates, physics_of
 from quoting.quotes.collecting import collector_at_rest
 from quoting.quotes.drawings import drawings_folder
-from quoting.quotes.model_memory import remembered
+from quoting.quotes.model_memory import NotMeasuredError, only_remembered, remembered
 
 BAD_INPUT = "bad_input"
 
@@ -54,9 +56,29 @@ def _outcome(answer: Answer, data: str) -> Outcome:
     return Outcome(answer.decision, snapshot, digest(snapshot), data)
 
 
-def read_kept(raw: object, *, on: date, polymer_names: tuple[str, ...]) -> Reading:
-    """Read an inquiry whose model lies among the drawings; what was found out about a model before is remembered."""
-    return read_inquiry(raw, on=on, polymer_names=polymer_names, base_dir=drawings_folder(), run=remembered)
+def read_kept(raw: object, *, on: date, polymer_names: tuple[str, ...], wait: bool = True) -> Reading:
+    """Read an inquiry whose model lies among the drawings; what was found out about a model before is remembered.
+
+    Without ``wait`` NotMeasuredError where its model would have to be measured first.
+    """
+    run = remembered if wait else only_remembered
+    return read_inquiry(raw, on=on, polymer_names=polymer_names, base_dir=drawings_folder(), run=run)
+
+
+def read_at_once(raw: object, *, on: date, polymer_names: tuple[str, ...]) -> bool:
+    """Read an inquiry as far as that needs no measuring; whether that was all of it. InputErrors as ``read_kept``."""
+    try:
+        read_kept(raw, on=on, polymer_names=polymer_names, wait=settings.MODEL_REPORTS == "at once")
+    except NotMeasuredError:
+        read_kept(without_model(raw), on=on, polymer_names=polymer_names)
+        return False
+    return True
+
+
+def without_model(raw: dict) -> dict:
+    """The same inquiry without its model and what was said of it."""
+    bare = {key.removeprefix("part.") for key in OF_MODEL}
+    return raw | {"part": {key: value for key, value in raw["part"].items() if key not in bare}}
 
 
 def catalog_digest(catalog: Catalog) -> str:

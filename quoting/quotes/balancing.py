@@ -38,12 +38,14 @@ from quoting.quotes.balancing_work import GAP, booked_hours, plan_from
 from quoting.quotes.models import Quote
 from quoting.quotes.records import audit, now, today
 from quoting.quotes.steps import ConflictError, StateError, save
+from quoting.quotes.trying_again import tried_again
 
 WEEKS = 26  # that a plan looks ahead
 MOST_CHANGES_NAMED = 4
 PROVEN = GAP  # a stage that reached what was asked for
 
 
+@tried_again
 @transaction.atomic
 def plan_ask(
     *,
@@ -89,6 +91,7 @@ def plan_ask(
     return run
 
 
+@tried_again
 @transaction.atomic
 def plan_cancel(*, run: PlanRun, by: object, version: str) -> None:
     """Stop balancing; the best plan so far stays to be looked at. A second call is harmless."""
@@ -103,6 +106,7 @@ def plan_cancel(*, run: PlanRun, by: object, version: str) -> None:
     audit("plan_cancel", by=by, plan=kept.pk)
 
 
+@tried_again
 @transaction.atomic
 def plan_again(*, run: PlanRun, by: object, version: str) -> None:
     """Begin anew with a plan that was cancelled or failed, or that nobody is at any longer."""
@@ -119,6 +123,7 @@ def plan_again(*, run: PlanRun, by: object, version: str) -> None:
     enqueue(balance, kept.pk)
 
 
+@tried_again
 @transaction.atomic
 def move_accept(*, move: PlanMove, by: object, version: str) -> PlanMove:
     """Carry a move out: machine, tool's plant and weeks of its jobs change. Refused where the data changed since."""
@@ -141,6 +146,7 @@ def move_accept(*, move: PlanMove, by: object, version: str) -> PlanMove:
     return kept
 
 
+@tried_again
 @transaction.atomic
 def move_refuse(*, move: PlanMove, by: object, version: str) -> PlanMove:
     """Say no to a move; the others stay proposed, and whether they still hold is asked when one is accepted."""

@@ -34,6 +34,7 @@ from quoting.planning.plan_models import (
 from quoting.planning.shop import WEEK, Shop, asked, shop_of, stretch
 from quoting.quotes import selectors
 from quoting.quotes.balancing_time import SECONDS, PlanTime
+from quoting.quotes.trying_again import tried_again
 from quoting.quotes.workers import living
 
 GAP = 0.01  # of a stage's value, up to which it counts as proven
@@ -58,6 +59,7 @@ def work_off(run_id: int, worker: str) -> None:
         raise
 
 
+@tried_again
 def claimed(run_id: int, worker: str) -> PlanRun | None:
     """The plan under a new token, if it is free."""
     free = Q(state=WAITING) | Q(state=RUNNING) & (
@@ -180,6 +182,7 @@ def plain_blame(found: Blame, first: date) -> dict[str, list]:
     }  # fmt: skip
 
 
+@tried_again
 @transaction.atomic
 def _found(run: PlanRun, plan: Plan, moved: tuple[pure_moves.Move, ...], stays: tuple[Staying, ...]) -> None:
     """Close the plan and write its moves and what changes its weeks alone, all or nothing."""

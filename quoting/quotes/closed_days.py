@@ -10,6 +10,7 @@ from machines.holiday_dates import named_holidays
 from machines.models import ClosedDay, Plant
 from quoting.quotes.models import AuditEntry
 from quoting.quotes.records import audit
+from quoting.quotes.trying_again import tried_again
 
 ACTION = "closed_days_keep"
 YEARS = range(2000, 2101)
@@ -47,6 +48,7 @@ def closed_days_look(*, plant: Plant, years: tuple[int, ...]) -> Closing:
     )
 
 
+@tried_again
 @transaction.atomic
 def closed_days_keep(*, plant: Plant, years: tuple[int, ...], by: object) -> Closing:
     """Add the holidays that are not there. A day that stands, whatever its reason, stays; one taken out stays out."""

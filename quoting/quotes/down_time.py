@@ -13,6 +13,7 @@ from quoting.planning.shop import shop_of
 from quoting.quotes import policies, selectors
 from quoting.quotes.records import audit, now, today
 from quoting.quotes.steps import ConflictError, StateError, save
+from quoting.quotes.trying_again import tried_again
 
 MAINTENANCE = "maintenance"
 
@@ -36,6 +37,7 @@ def is_over(run: PlanRun) -> bool:
     return run.down_from + run.down_weeks * WEEK <= today()
 
 
+@tried_again
 @transaction.atomic
 def plan_down_write(*, run: PlanRun, by: object, version: str) -> PlanRun:
     """Enter the down time of a plan as maintenance of its machine. A second call is harmless.

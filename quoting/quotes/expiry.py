@@ -8,8 +8,10 @@ from quoting.planning.jobs import jobs_drop
 from quoting.planning.models import QUOTED, Job
 from quoting.quotes.models import QUOTE, Quote
 from quoting.quotes.records import audit
+from quoting.quotes.trying_again import tried_again
 
 
+@tried_again
 @transaction.atomic
 def quotes_expire(*, on: date, by: object) -> tuple[str, ...]:
     """Jobs and quoted hours of quotes whose last day is before ``on`` are gone; the numbers of those quotes.

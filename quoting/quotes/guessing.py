@@ -9,6 +9,7 @@ from django.utils.crypto import salted_hmac
 
 from quoting.quotes.models import Misses
 from quoting.quotes.records import now
+from quoting.quotes.trying_again import tried_again
 
 KEPT_FOR = timedelta(hours=1)
 
@@ -27,6 +28,7 @@ def must_wait(kind: str, address: str | None) -> bool:
     return row is not None and row.count >= settings.MISSES_A_MINUTE
 
 
+@tried_again
 @transaction.atomic
 def miss_count(*, kind: str, address: str | None) -> None:
     """Count one wrong guess, and let go of those of an hour ago."""

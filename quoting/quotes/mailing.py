@@ -10,8 +10,10 @@ from quoting.quotes.mail_texts import subject_of, text_of
 from quoting.quotes.models import Quote
 from quoting.quotes.records import audit
 from quoting.quotes.steps import StateError, held
+from quoting.quotes.trying_again import tried_again
 
 
+@tried_again
 @transaction.atomic
 def quote_mail(*, quote: Quote, to: str, form: str, by: object, address: Callable[[str], str]) -> OutgoingMail:
     """Make the private link and write the mail that carries it, in one transaction.

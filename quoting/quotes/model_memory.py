@@ -4,6 +4,7 @@ A memory and nothing more: whatever is missing, broken or from other code is wor
 """
 
 import json
+import logging
 import os
 import secrets
 from collections.abc import Callable
@@ -17,6 +18,7 @@ from django.conf import settings
 from quoting.contract import canonical
 from quoting.intake.model_job import LARGEST_ANSWER, REPOSITORY, is_plain, model_report
 
+log = logging.getLogger(__name__)
 MOST_REMEMBERED = 500  # results; each has some 10 to 200 kB
 
 
@@ -25,6 +27,25 @@ def memory_folder() -> Path:
     folder = Path(settings.MEDIA_ROOT) / "measured"
     folder.mkdir(parents=True, exist_ok=True)
     return folder
+
+
+class NotMeasuredError(Exception):
+    """Nobody asked this of the model before: finding it out takes seconds."""
+
+
+def only_remembered(path: Path, **options: Any) -> dict[str, Any]:
+    """What ``remembered`` finds where no work is needed for it; for a request, which must not wait for a model.
+
+    Raises
+    ------
+    NotMeasuredError
+        The work has not been done yet.
+    """
+    return remembered(path, work=_not_now, **options)
+
+
+def _not_now(path: Path, **options: Any) -> dict[str, Any]:
+    raise NotMeasuredError
 
 
 def remembered(path: Path, *, work: Callable[..., dict[str, Any]] = model_report, **options: Any) -> dict[str, Any]:
@@ -72,10 +93,17 @@ def _known(kept: Path) -> dict[str, Any] | None:
 
 
 def _keep(kept: Path, found: dict[str, Any]) -> None:
-    """Written beside and put in place at once, so that nobody reads half of it; the longest unused are let go."""
+    """Written beside and put in place at once, so that nobody reads half of it; the longest unused are let go.
+
+    Where there is no room it is not remembered, which costs time and nothing else.
+    """
     half = kept.with_name(f"{secrets.token_hex(8)}.half")
-    half.write_text(json.dumps(found), encoding="utf-8")
-    half.replace(kept)
+    try:
+        half.write_text(json.dumps(found), encoding="utf-8")
+        half.replace(kept)
+    except OSError:
+        log.warning("what was found out about a model could not be remembered", exc_info=True)
+        half.unlink(missing_ok=True)
     ages = sorted(((_age(one), one) for one in kept.parent.iterdir()), reverse=True)
     for _, old in ages[MOST_REMEMBERED:]:
         old.unlink(missing_ok=True)

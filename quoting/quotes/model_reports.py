@@ -30,6 +30,7 @@ from quoting.quotes.drawings import drawings_folder
 from quoting.quotes.forming_way import forming_way
 from quoting.quotes.models import READY, REFUSED, WAITING, Inquiry, ModelReport
 from quoting.quotes.records import audit, now, today
+from quoting.quotes.trying_again import tried_again
 
 HOOKS = ("draw", "shown", "measures", "moldability", "membrane", "turning")
 PATIENCE = timedelta(
@@ -80,6 +81,7 @@ def is_lost(report: ModelReport) -> bool:
     return report.state == WAITING and now() - report.asked_at > PATIENCE
 
 
+@tried_again
 @transaction.atomic
 def report_ask(*, inquiry: Inquiry, by: object, wished: dict | None = None) -> ModelReport:
     """Ask for the report on the model of an inquiry; what was found before is let go. The work starts after commit.
@@ -117,7 +119,7 @@ def report_ask(*, inquiry: Inquiry, by: object, wished: dict | None = None) -> M
     report.wished = wished or {}
     steps.save(report)
     audit("model_report_ask", by=by, inquiry=inquiry, wished=report.wished)
-    transaction.on_commit(lambda: _begin(report, old))
+    transaction.on_commit(lambda: _begin(report, old), robust=True)
     return report
 
 

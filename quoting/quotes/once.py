@@ -9,6 +9,7 @@ from quoting.quotes import policies, services
 from quoting.quotes.links import hashed
 from quoting.quotes.models import AuditEntry, Inquiry
 from quoting.quotes.records import now
+from quoting.quotes.trying_again import tried_again
 
 FORMS_KNOWN = timedelta(days=30)  # how long a form that was sent is known again; our choice
 
@@ -24,6 +25,7 @@ class OtherWordsError(services.StateError):
         self.before = before
 
 
+@tried_again
 @transaction.atomic
 def inquiry_log_once(*, typed: dict, by: object, form: str) -> tuple[Inquiry, bool]:
     """Keep a new inquiry, or find the one that this person's form logged before: (inquiry, whether it is new).

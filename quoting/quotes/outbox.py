@@ -29,6 +29,7 @@ from quoting.quotes.background import enqueue
 from quoting.quotes.mail_model import DROPPED, FAILED, LOST_AFTER, SENDING, SENT, UNKNOWN, WAITING, OutgoingMail
 from quoting.quotes.models import Inquiry, Quote
 from quoting.quotes.records import audit, now
+from quoting.quotes.trying_again import tried_again
 
 WAITS = tuple(timedelta(minutes=minutes) for minutes in (1, 5, 15, 60, 240, 720))  # after each failed try; our choice
 REPLACED = "its private link was replaced or withdrawn before it went out"
@@ -141,6 +142,7 @@ def mails_drop(quote: Quote) -> None:
     open_ones.update(state=DROPPED, text="", reason=REPLACED)
 
 
+@tried_again
 @transaction.atomic
 def mail_again(*, mail: OutgoingMail, by: object) -> bool:
     """Send a failed or unknown mail once more, because a person decided so. False where it is neither."""
@@ -154,6 +156,7 @@ def mail_again(*, mail: OutgoingMail, by: object) -> bool:
     return True
 
 
+@tried_again
 @transaction.atomic
 def mail_give_up(*, mail: OutgoingMail, by: object) -> bool:
     """Close a waiting, failed or unknown mail for good; its text is taken away. False where it is none of these."""

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import F
 
 from quoting.quotes import mail_texts, selectors
 from quoting.quotes.models import (
@@ -14,10 +15,12 @@ from quoting.quotes.models import (
     OPENED,
     SENT,
     CustomerReply,
+    Inquiry,
     Quote,
 )
 from quoting.quotes.records import audit, now, today
 from quoting.quotes.steps import StateError, break_of, held
+from quoting.quotes.trying_again import tried_again
 
 LONGEST_AGENT = 200
 _NEEDS_WORDS = {CHANGE: "say what should change", DECLINED_BY_CUSTOMER: "say why, such as price, lead time or no need"}
@@ -31,6 +34,7 @@ class Origin:
     agent: str = ""
 
 
+@tried_again
 @transaction.atomic
 def customer_reply(
     *, token: str, kind: str, text: str = "", release: int | None = None, key: str = "", origin: Origin | None = None
@@ -54,6 +58,8 @@ def customer_reply(
     )  # fmt: skip
     reply.full_clean()
     reply.save()
+    if kind != OPENED:  # what our people have before them was made without it
+        Inquiry.objects.filter(pk=quote.inquiry_id).update(version=F("version") + 1)
     customer_replied(reply)
     return reply
 

@@ -25,6 +25,7 @@ from quoting.quotes.repricing_models import (
 from quoting.quotes.repricing_tasks import reprice
 from quoting.quotes.repricing_work import CHANGED, book_digest, open_book
 from quoting.quotes.steps import StateError, save
+from quoting.quotes.trying_again import tried_again
 from quoting.quotes.workers import living
 
 LARGEST_PART, SMALLEST_PART = 40, 5  # inquiries: about a second of work, so that cancelling is felt soon
@@ -32,6 +33,7 @@ PARTS_AT_LEAST = 8  # of a book that is large enough, so that several workers fi
 MOST_WORKERS = 32
 
 
+@tried_again
 def run_start(*, on: date, by: object) -> RepricingRun:
     """Price the open book anew with the rates of a day, in the background."""
     policies.require(by, "reprice")
@@ -50,6 +52,7 @@ def run_start(*, on: date, by: object) -> RepricingRun:
     return run
 
 
+@tried_again
 @transaction.atomic
 def run_cancel(*, run: RepricingRun, by: object) -> RepricingRun:
     """Stop a run; what is priced stays, what is under way is let go. A second call is harmless."""
@@ -66,6 +69,7 @@ def run_cancel(*, run: RepricingRun, by: object) -> RepricingRun:
     return kept
 
 
+@tried_again
 def run_resume(*, run: RepricingRun, by: object) -> RepricingRun:
     """Go on with a run that was cancelled or stopped, or that nobody is at any longer, where it left off."""
     policies.require(by, "reprice")

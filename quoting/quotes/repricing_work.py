@@ -34,6 +34,7 @@ from quoting.quotes.repricing_models import (
     RepricingRun,
 )
 from quoting.quotes.steps import effective
+from quoting.quotes.trying_again import tried_again
 from quoting.quotes.workers import living
 from quoting.repricing.basis import StaleBasisError, from_text
 from quoting.repricing.choice import House
@@ -87,6 +88,7 @@ def _work_off(run: RepricingRun, worker: str, pricing: "Pricing") -> int:
     return count
 
 
+@tried_again
 def claimed(run: RepricingRun, worker: str) -> RepricingPart | None:
     """The next part of a run that waits, or whose worker is dead or late; ours under a new token until it is closed."""
     alive = living().values("worker")
@@ -108,6 +110,7 @@ def claimed(run: RepricingRun, worker: str) -> RepricingPart | None:
         return part if taken else None
 
 
+@tried_again
 @transaction.atomic
 def closed(part: RepricingPart, found: "Found") -> int:
     """Write the results of a part and close it, both or neither; 0 where the run is over or the part not ours."""

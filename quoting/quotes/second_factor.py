@@ -12,6 +12,7 @@ from django_otp.plugins.otp_totp.models import TOTPDevice
 
 from quoting.quotes import policies
 from quoting.quotes.records import audit, now
+from quoting.quotes.trying_again import tried_again
 
 RECOVERY_CODES = 10
 DIGITS = 6
@@ -39,6 +40,7 @@ def codes_left(person: object) -> int:
     return StaticToken.objects.filter(device__user=person).count()
 
 
+@tried_again
 @transaction.atomic
 def factor_begin(*, by: object) -> TOTPDevice:
     """Make a new secret to be put into a telephone. One that was begun before is thrown away."""
@@ -48,6 +50,7 @@ def factor_begin(*, by: object) -> TOTPDevice:
     return TOTPDevice.objects.create(user=by, name="telephone", confirmed=False, digits=DIGITS)
 
 
+@tried_again
 def factor_confirm(*, by: object, code: str) -> tuple[TOTPDevice, list[str]]:
     """Switch on once the telephone shows the right code; returns the device and recovery codes, to be shown once."""
     with transaction.atomic():
@@ -64,6 +67,7 @@ def factor_confirm(*, by: object, code: str) -> tuple[TOTPDevice, list[str]]:
     raise ValidationError({"code": "This code is not right. Type the six digits that the telephone shows now."})
 
 
+@tried_again
 def code_check(*, by: object, code: str) -> Device:
     """The device that this code comes from. A code counts once; each wrong one doubles the wait for the next.
 
@@ -79,6 +83,7 @@ def code_check(*, by: object, code: str) -> Device:
     raise ValidationError({"code": "This code is not right, or was used before. Wait for the next one and type that."})
 
 
+@tried_again
 @transaction.atomic
 def recovery_codes_make(*, by: object) -> list[str]:
     """Ten new recovery codes in place of the old ones, to be shown once."""
@@ -92,11 +97,18 @@ def factor_remove(*, by: object, code: str) -> None:
     """Switch off, with a right code."""
     _refuse_if(is_required(by), "Your role must use a second factor. An administrator can take a lost telephone away.")
     code_check(by=by, code=code)
-    with transaction.atomic():
-        _forget(by)
-        audit("second_factor_off", by=by)
+    _switched_off(by)
 
 
+@tried_again
+@transaction.atomic
+def _switched_off(by: object) -> None:
+    """Apart from the code, which counts once."""
+    _forget(by)
+    audit("second_factor_off", by=by)
+
+
+@tried_again
 @transaction.atomic
 def factor_take_away(*, person: object, by: object) -> None:
     """For a lost telephone: the administrator takes it away, and a role that must use one sets it up anew."""

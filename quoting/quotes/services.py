@@ -34,6 +34,7 @@ from quoting.quotes.replies import Origin, customer_reply
 from quoting.quotes.reviewing import Item, manager_reasons, review_items, value_a_year
 from quoting.quotes.steps import ConflictError, DataChangedError, StateError, effective
 from quoting.quotes.stock import catalog_ensure, catalog_load, ensure_groups
+from quoting.quotes.trying_again import tried_again
 
 __all__ = [
     "ConflictError", "DataChangedError", "Origin", "StateError", "catalog_ensure", "catalog_load", "customer_reply",
@@ -48,6 +49,7 @@ LETTER_LINK_DAYS = 60  # how long a not-a-fit letter can be opened; common pract
 # --- the inquiry -----------------------------------------------------------------------------------------------------
 
 
+@tried_again
 @transaction.atomic
 def inquiry_log(*, typed: dict, by: object, form_digest: str = "") -> Inquiry:
     """Keep a new inquiry exactly as typed, good or bad, under a number of its own; ``once`` knows forms again."""
@@ -62,6 +64,7 @@ def inquiry_log(*, typed: dict, by: object, form_digest: str = "") -> Inquiry:
     return inquiry
 
 
+@tried_again
 @transaction.atomic
 def inquiry_change(*, inquiry: Inquiry, typed: dict, by: object, version: int) -> Inquiry:
     """Replace what was typed. After approval this is a revision: estimators only, and the old document stays."""
@@ -79,6 +82,7 @@ def inquiry_change(*, inquiry: Inquiry, typed: dict, by: object, version: int) -
     return locked
 
 
+@tried_again
 def inquiry_answer(*, inquiry: Inquiry, on: date, by: object) -> Inquiry:
     """Compute the answer of that day and keep it. Bad input is kept as a list of wrong fields."""
     policies.require(by, "answer", inquiry)
@@ -91,6 +95,7 @@ def inquiry_answer(*, inquiry: Inquiry, on: date, by: object) -> Inquiry:
     return locked
 
 
+@tried_again
 def override_add(
     *, inquiry: Inquiry, field: str, value: str, reason: str, by: object, on: date | None = None
 ) -> Inquiry:
@@ -116,6 +121,7 @@ def override_add(
     return locked
 
 
+@tried_again
 def override_withdraw(*, override: Override, by: object, on: date | None = None) -> Inquiry:
     """Take an override back and answer again from what was typed."""
     inquiry, on = override.inquiry, on or today()
@@ -126,10 +132,11 @@ def override_withdraw(*, override: Override, by: object, on: date | None = None)
     found = outcome(effective(inquiry, without=override), catalog, on)
     with transaction.atomic():
         locked = steps.locked(inquiry, "override", inquiry.version)
-        override.withdrawn_by, override.withdrawn_at = by, now()
-        steps.save(override)
+        kept = Override.objects.get(pk=override.pk)  # what is handed in stays as it is until the commit
+        kept.withdrawn_by, kept.withdrawn_at = by, now()
+        steps.save(kept)
         steps.keep_answer(locked, found, on, catalog)
-        audit("override_withdraw", by=by, inquiry=locked, field=override.field, was=override.new)
+        audit("override_withdraw", by=by, inquiry=locked, field=kept.field, was=kept.new)
     return locked
 
 
@@ -147,6 +154,7 @@ def why_a_manager(inquiry: Inquiry, on: date) -> tuple[str, ...]:
     return manager_reasons(inquiry.snapshot, selectors.rates(on).price)
 
 
+@tried_again
 def quote_approve(
     *, inquiry: Inquiry, by: object, confirmed: Iterable[str], note: str = "", on: date | None = None
 ) -> Quote | None:
@@ -178,6 +186,7 @@ def quote_approve(
     return _issue("approve", inquiry, by, by, on, seen, review)
 
 
+@tried_again
 def quote_second(*, inquiry: Inquiry, by: object, note: str = "", on: date | None = None) -> Quote:
     """The manager's approval of an answer that an estimator reviewed: it is issued as by ``quote_approve``."""
     policies.require(by, "second", inquiry)
@@ -191,6 +200,7 @@ def quote_second(*, inquiry: Inquiry, by: object, note: str = "", on: date | Non
     return _issue("second", inquiry, by, first.by if first else by, on, seen, review)
 
 
+@tried_again
 @transaction.atomic
 def quote_send_back(*, inquiry: Inquiry, by: object, note: str, version: int | None = None) -> Inquiry:
     """The manager does not commit to it and says why; the estimator looks again."""
@@ -242,6 +252,7 @@ def _issue(
     return quote
 
 
+@tried_again
 def inquiry_decline(
     *, inquiry: Inquiry, by: object, reason: str = "", on: date | None = None, version: int | None = None
 ) -> Quote:
@@ -267,6 +278,7 @@ def end_of(day: date) -> datetime:
     return datetime.combine(day + timedelta(days=1), time(), tzinfo=timezone.get_default_timezone())
 
 
+@tried_again
 @transaction.atomic
 def quote_send(*, quote: Quote, by: object, version: int | None = None) -> str:
     """Make the customer's private link and return its secret, which is shown once and kept only as a hash.
@@ -287,13 +299,15 @@ def quote_send(*, quote: Quote, by: object, version: int | None = None) -> str:
     return token
 
 
+@tried_again
 @transaction.atomic
-def link_revoke(*, quote: Quote, by: object) -> Quote:
+def link_revoke(*, quote: Quote, by: object, version: int | None = None) -> Quote:
     """End the private link at once. A second call is harmless."""
     policies.require(by, "revoke_link", quote)
     kept = steps.held(quote)
     if kept.link_hash is None or kept.link_revoked_at is not None:
         return kept
+    steps.require_version(kept.inquiry, version)
     kept.link_revoked_at = now()
     steps.save_link(kept)
     outbox.mails_drop(kept)
@@ -301,6 +315,7 @@ def link_revoke(*, quote: Quote, by: object) -> Quote:
     return kept
 
 
+@tried_again
 @transaction.atomic
 def quote_won(
     *, quote: Quote, release: int, by: object, on: date | None = None, evidence: str = "", version: int | None = None
@@ -316,6 +331,7 @@ def quote_won(
     return locked
 
 
+@tried_again
 @transaction.atomic
 def quote_lost(*, quote: Quote, reason: str, by: object, version: int | None = None) -> Inquiry:
     """Record that the customer went elsewhere, and why; the quoted hours leave the board."""

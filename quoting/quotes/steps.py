@@ -7,6 +7,7 @@ from hashlib import sha256
 from typing import Any
 
 from django.core.exceptions import ValidationError
+from django.utils.timezone import localtime
 
 from quoting.catalog import Catalog
 from quoting.contract import digest
@@ -98,12 +99,15 @@ def require_storable(typed: object) -> None:
 def locked(inquiry: Inquiry, action: str, version: int | None = None) -> Inquiry:
     """The row, locked until commit; refused where another version (if asked) or a wrong state stands there by now."""
     kept = Inquiry.objects.select_for_update(no_key=True).get(pk=inquiry.pk)
-    if version is not None and kept.version != version:
-        last = selectors.changes(kept).first()
-        who = (last.by.get_full_name() or last.by.get_username()) if last and last.by else "someone else"
-        raise ConflictError(f"{kept.number} was changed by {who} in the meantime; load it again and look.")
+    require_version(kept, version)
     require_state(kept, action)
     return kept
+
+
+def require_version(kept: Inquiry, version: int | None) -> None:
+    """Nobody may have changed the locked inquiry since the version that was looked at, where one is named."""
+    if version is not None and kept.version != version:
+        raise ConflictError(f"{kept.number} was changed by {last_hand(kept)} in the meantime; load it again and look.")
 
 
 def held(quote: Quote) -> Quote:
@@ -120,7 +124,19 @@ def require_state(inquiry: Inquiry, action: str) -> None:
     if inquiry.state not in moves:
         standing, needed = inquiry.get_state_display(), " or ".join(state.replace("_", " ") for state in moves)
         words = policies.ACTS[action].words
-        raise StateError(f"{inquiry.number} is {standing}; to {words} this inquiry, it must be {needed}.")
+        raise StateError(
+            f"{inquiry.number} is {standing}; to {words} this inquiry, it must be {needed}. "
+            f"It was changed last by {last_hand(inquiry)}."
+        )
+
+
+def last_hand(inquiry: Inquiry) -> str:
+    """Who changed an inquiry last, and when by the clock of the office."""
+    last = selectors.changes(inquiry).first()
+    if last is None:
+        return "someone else"
+    who = (last.by.get_full_name() or last.by.get_username()) if last.by else "the customer"
+    return f"{who} at {localtime(last.at):%H:%M on %d %b %Y}"
 
 
 def read_heading(inquiry: Inquiry) -> None:

@@ -155,7 +155,7 @@ def verdict_word(status: str) -> str:
 
 @register.filter
 def headline(decision: str) -> str:
-    return present.DECISIONS.get(decision, decision)
+    return present.DECISIONS.get(decision, "Could not be read")
 
 
 @register.filter

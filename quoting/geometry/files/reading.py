@@ -9,19 +9,13 @@ import numpy as np
 
 from quoting.geometry.files import file_units, obj, stl
 from quoting.geometry.files.bodies import LARGEST_FILE, Bodies, Pieces, UnreadableError
+from quoting.geometry.files.kinds import kind_of
 from quoting.geometry.files.repair import Body, separated
 from quoting.geometry.surface import Surface
 
 __all__ = ["Bodies", "UnreadableError", "kind_of", "read_bodies"]
 
 SMALLEST_UNIT, LARGEST_UNIT = 1e-6, 1e3  # m per file unit
-STRANGERS = (  # what people send by mistake, by its first bytes
-    (b"\x89PNG", "a PNG picture"), (b"\xff\xd8\xff", "a JPEG picture"), (b"GIF8", "a GIF picture"),
-    (b"%PDF", "a PDF document"), (b"AC10", "a DWG drawing"), (b"\xd0\xcf\x11\xe0", "a file of a CAD or office program"),
-    (b"\x1f\x8b", "a gzip archive"), (b"7z\xbc\xaf", "a 7z archive"), (b"Rar!", "a RAR archive"),
-    (b"ply", "a PLY mesh"), (b"glTF", "a glTF model"), (b"<", "a web page or other XML"),
-)  # fmt: skip
-WANTED = "send STEP, STL, OBJ or 3MF"
 
 
 def read_bodies(path: Path, unit: float | None = None) -> Bodies:
@@ -71,49 +65,6 @@ def _contents(path: Path) -> bytes:
                 f"the file has {state.st_size / 1024**2:,.0f} MB and at most {LARGEST_FILE // 1024**2} MB are read"
             )
         return file.read(LARGEST_FILE)
-
-
-def kind_of(data: bytes) -> str:
-    """``step``, ``stl``, ``stl_text``, ``obj`` or ``3mf`` by what the file holds.
-
-    Raises
-    ------
-    UnreadableError
-        None of them; the text says what it is, as far as can be seen.
-
-    Examples
-    --------
-    >>> kind_of(b"ISO-10303-21;")
-    'step'
-    """
-    start = data[:4096].removeprefix(b"\xef\xbb\xbf").lstrip()
-    if start.startswith(b"ISO-10303-21"):
-        return "step"
-    if data.startswith(b"PK\x03\x04"):
-        return "3mf"
-    if stl.is_binary(data):
-        return "stl"
-    if start[:5].lower() == b"solid" and b"\x00" not in start:
-        return "stl_text"
-    if obj.looks_like(data):
-        return "obj"
-    raise UnreadableError(_stranger(data))
-
-
-def _stranger(data: bytes) -> str:
-    start = data[:4096].lstrip()
-    for mark, name in STRANGERS:
-        if start.startswith(mark):
-            return f"the file is {name}, not a model that can be read: {WANTED}"
-    if not data.strip(b"\x00"):
-        return f"the file holds nothing but zeros: {WANTED}"
-    promised = stl.promised_faces(data)
-    if 0 < len(data) - stl.HEADER < stl.BYTES_PER_FACE * promised < 20 * LARGEST_FILE:
-        held = (len(data) - stl.HEADER) // stl.BYTES_PER_FACE
-        return (
-            f"the file is no model that can be read, or an STL cut off after {held:,} of {promised:,} faces: {WANTED}"
-        )
-    return f"the file is not a model that can be read: {WANTED}"
 
 
 def _readers() -> dict[str, Callable[[bytes], Pieces]]:

@@ -22,10 +22,10 @@ def promised_faces(data: bytes) -> int:
     return int.from_bytes(data[80:HEADER], "little") if len(data) >= HEADER else 0
 
 
-def is_binary(data: bytes) -> bool:
-    """Whether the size is what the face count asks for, the only mark that a binary STL has."""
-    faces = promised_faces(data)
-    return faces > 0 and len(data) == HEADER + BYTES_PER_FACE * faces
+def is_binary(head: bytes, size: int) -> bool:
+    """Whether the size [bytes] is what the face count asks for, the only mark that a binary STL has."""
+    faces = promised_faces(head)
+    return faces > 0 and size == HEADER + BYTES_PER_FACE * faces
 
 
 def binary(data: bytes) -> Pieces:

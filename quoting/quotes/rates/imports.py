@@ -16,6 +16,7 @@ from quoting.quotes.rates.books import BOOKS
 from quoting.quotes.rates.changes import Preview, compared
 from quoting.quotes.records import audit, next_number, now, today
 from quoting.quotes.steps import ConflictError
+from quoting.quotes.trying_again import tried_again
 
 KEPT_UPLOADS = timedelta(days=1)
 
@@ -36,6 +37,7 @@ def looked_through(*, table: str, content: bytes, effective: date | None) -> Pre
     return replace(preview, wrong=tuple(sorted(preview.wrong, key=lambda one: one.row)))
 
 
+@tried_again
 def rates_upload(*, table: str, file_name: str, content: bytes, effective: date | None, by: object) -> RateUpload:
     """Keep a sent table until it is confirmed; InputErrors where the file as a whole is no such table."""
     policies.require(by, "edit_rates")
@@ -61,12 +63,14 @@ def upload_preview(upload: RateUpload) -> Preview:
     return looked_through(table=upload.table, content=bytes(upload.content), effective=upload.effective)
 
 
+@tried_again
 @transaction.atomic
 def upload_discard(*, upload: RateUpload, by: object) -> None:
     policies.require(by, "edit_rates")
-    upload.delete()
+    RateUpload.objects.filter(pk=upload.pk).delete()
 
 
+@tried_again
 @transaction.atomic
 def upload_import(*, upload: RateUpload, fingerprint: str, good_only: bool, by: object) -> RateImport:
     """Import what was shown. ConflictError where it would by now do something else than what was shown."""
@@ -80,10 +84,11 @@ def upload_import(*, upload: RateUpload, fingerprint: str, good_only: bool, by: 
     record = _kept(
         number, upload.table, upload.file_name, bytes(upload.content), upload.effective, preview, good_only, by
     )
-    upload.delete()
+    RateUpload.objects.filter(pk=upload.pk).delete()
     return record
 
 
+@tried_again
 @transaction.atomic
 def rates_import(
     *, table: str, file_name: str, content: bytes, effective: date | None, good_only: bool, by: object | None

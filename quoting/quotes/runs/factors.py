@@ -18,6 +18,7 @@ from quoting.quotes.records import audit, next_number, now, today
 from quoting.quotes.runs import accuracy
 from quoting.quotes.runs.learning import Taught, taught
 from quoting.quotes.steps import ConflictError
+from quoting.quotes.trying_again import tried_again
 
 SERIES = "CF"  # its counter is the lock: one proposal or decision at a time
 TELLS = 4  # digits after the point in which factors must differ to be another version
@@ -81,6 +82,7 @@ def _state(version: FactorVersion | None) -> list | None:
     return [version.number, version.state, version.digest, version.measures] if version else None
 
 
+@tried_again
 @transaction.atomic
 def factors_propose(*, by: object, version: str, none: bool = False) -> FactorVersion:
     """Propose what the recorded runs teach now, or with ``none`` to go back to estimates without factors.
@@ -111,6 +113,7 @@ def factors_propose(*, by: object, version: str, none: bool = False) -> FactorVe
     return made
 
 
+@tried_again
 @transaction.atomic
 def factors_accept(*, factors: FactorVersion, valid_from: date, version: str, by: object) -> FactorVersion:
     """Let a proposal count from a day on, not before today. ConflictError where it is no longer what was looked at."""
@@ -128,6 +131,7 @@ def factors_accept(*, factors: FactorVersion, valid_from: date, version: str, by
     return locked
 
 
+@tried_again
 @transaction.atomic
 def factors_refuse(*, factors: FactorVersion, reason: str, version: str, by: object) -> FactorVersion:
     """Put a proposal aside and say why. ConflictError where it is no longer what was looked at."""

@@ -20,6 +20,7 @@ from quoting.quotes.runs import recording
 from quoting.quotes.runs.estimates import Basis
 from quoting.quotes.runs.reading import COLUMNS, Told, Wrong, read_run_table
 from quoting.quotes.steps import ConflictError
+from quoting.quotes.trying_again import tried_again
 
 KEPT_UPLOADS = timedelta(days=1)
 SERIES = "RUN"
@@ -84,6 +85,7 @@ def _twice(row: int, told: Told, accepted: str) -> Wrong:
     return Wrong(row, "started", started.heading, f"{told.job} on {told.machine} from {told.started}", accepted)
 
 
+@tried_again
 def runs_upload(*, file_name: str, content: bytes, by: object) -> RunUpload:
     """Keep a sent file until it is confirmed; InputErrors where the file as a whole is none of runs."""
     policies.require(by, "record_runs")
@@ -102,12 +104,14 @@ def upload_preview(upload: RunUpload) -> Preview:
     return looked_through(bytes(upload.content))
 
 
+@tried_again
 @transaction.atomic
 def upload_discard(*, upload: RunUpload, by: object) -> None:
     policies.require(by, "record_runs")
-    upload.delete()
+    RunUpload.objects.filter(pk=upload.pk).delete()
 
 
+@tried_again
 @transaction.atomic
 def upload_import(*, upload: RunUpload, fingerprint: str, good_only: bool, by: object) -> RunImport:
     """Import what was shown. ConflictError where it would by now do something else than what was shown."""
@@ -119,10 +123,11 @@ def upload_import(*, upload: RunUpload, fingerprint: str, good_only: bool, by: o
     if preview.fingerprint != fingerprint:
         raise ConflictError("Runs or jobs have changed since you looked. Nothing was imported; look at it again.")
     kept = _kept(number, upload.file_name, bytes(upload.content), preview, good_only, by, FILE)
-    upload.delete()
+    RunUpload.objects.filter(pk=upload.pk).delete()
     return kept
 
 
+@tried_again
 @transaction.atomic
 def runs_import(*, file_name: str, content: bytes, good_only: bool, by: object | None) -> RunImport:
     """Import a file at once, from the command line. ``by`` is None where no person of the house is named."""

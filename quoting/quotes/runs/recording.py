@@ -15,6 +15,7 @@ from quoting.quotes.records import audit, now, today
 from quoting.quotes.runs.estimates import Basis, basis_of
 from quoting.quotes.runs.reading import MOST_NOTE, House, Told
 from quoting.quotes.steps import ConflictError
+from quoting.quotes.trying_again import tried_again
 
 ORDERED = (WON, DONE)
 TWICE = "A run of this job on this machine that began that day is recorded already."
@@ -51,6 +52,7 @@ def made(
     )  # fmt: skip
 
 
+@tried_again
 @transaction.atomic
 def run_record(*, told: Told, by: object, source: str = FORM) -> RunRecord:
     """Record a run. A second one of this job and machine that began the same day is refused."""
@@ -65,6 +67,7 @@ def run_record(*, told: Told, by: object, source: str = FORM) -> RunRecord:
     return kept
 
 
+@tried_again
 @transaction.atomic
 def run_correct(*, record: RunRecord, told: Told, reason: str, by: object) -> RunRecord:
     """Put a corrected record in the place of one. ConflictError where somebody has corrected it already."""
@@ -84,6 +87,7 @@ def run_correct(*, record: RunRecord, told: Told, reason: str, by: object) -> Ru
     return kept
 
 
+@tried_again
 @transaction.atomic
 def run_withdraw(*, record: RunRecord, reason: str, by: object) -> RunRecord:
     """Record that there was no such run: it counts nowhere from now on. ConflictError where it was replaced already."""

@@ -232,3 +232,9 @@ def test_the_administrator_makes_a_person_who_can_open_what_the_role_can(client,
     assert emil.is_staff
     assert policies.roles(emil) == {policies.ESTIMATOR}
     assert client.post(reverse("admin:auth_user_delete", args=[emil.pk]), {"post": "yes"}).status_code == 403
+
+
+@pytest.mark.parametrize("name", ["[" * 3000, "é" * 256, "x" * 255, "a\x00b", "\x00" * 300])
+def test_a_name_of_any_length_is_refused_like_any_other(client, rita, name):
+    assert attempt(client, "no", name, HTTP_USER_AGENT="b" * 4000, HTTP_ACCEPT="c" * 4000).status_code == 200
+    assert all(len(one.username or "") <= addresses.LONGEST_NAME for one in AccessAttempt.objects.all())

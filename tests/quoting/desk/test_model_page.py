@@ -95,7 +95,8 @@ def picture(client, inquiry: models.Inquiry, name: str = "wall"):
     return client.get(reverse("model-picture", args=[inquiry.number, name]))
 
 
-def test_logging_an_inquiry_with_a_model_asks_for_its_report(rep):  # noqa: F811
+def test_logging_an_inquiry_with_a_model_asks_for_its_report(settings, rep):  # noqa: F811
+    settings.MODEL_REPORTS = "at once"
     upload = SimpleUploadedFile("tray.stl", stl(box()))
     none = {"part_length": "", "part_width": "", "part_depth": "", "part_trim_length": ""}
     page = rep.post(reverse("inquiry-log"), form_data(**none) | {"part_model_upload": upload}, follow=True)
