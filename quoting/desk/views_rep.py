@@ -1,6 +1,7 @@
 """Screens of the sales rep: my inquiries, the inquiry form, the answer without cost."""
 
 import secrets
+from contextlib import suppress
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
@@ -110,6 +111,9 @@ def logged(request: HttpRequest, form: InquiryForm) -> models.Inquiry | None:
         return None
     if is_new:
         answers_to_come.inquiry_answer_soon(inquiry=kept, on=records.today(), by=request.user)
+    elif kept.state == models.RECEIVED:  # the first time it was kept, and then something broke
+        with suppress(services.ConflictError, services.StateError):  # or it is being answered this moment
+            answers_to_come.inquiry_answer_soon(inquiry=kept, on=records.today(), by=request.user)
     return kept
 
 

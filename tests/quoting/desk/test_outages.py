@@ -17,7 +17,7 @@ from django.urls import reverse
 
 from quoting.desk import full_disk, views_rep
 from quoting.desk.forms import UPLOAD
-from quoting.quotes import model_memory, models
+from quoting.quotes import model_memory, models, services
 from quoting.quotes.models import AuditEntry
 from quoting.quotes.reviewing import KEYS
 from tests.quoting.quotes.faults import fault_of, statements
@@ -77,6 +77,20 @@ def test_an_inquiry_typed_meanwhile_is_on_the_page_and_can_be_sent_again(desk):
     assert {name: text for name, text in typed.items() if isinstance(text, str)}.items() <= again.items()
     assert rep.post(reverse("inquiry-log"), again).status_code == 302
     assert models.Inquiry.objects.get().typed["part"]["name"] == typed["part_name"]
+
+
+def test_an_inquiry_that_was_kept_and_not_answered_is_answered_when_its_form_comes_again(desk, monkeypatch):
+    def away(**named):
+        raise fault_of("57P01")
+
+    rep, form = desk("rep"), form_data() | {"form": "f" * 32}
+    with monkeypatch.context() as patched:
+        patched.setattr(services, "inquiry_answer", away)
+        response = rep.post(reverse("inquiry-log"), form)
+    assert response.status_code == 503
+    assert models.Inquiry.objects.get().state == models.RECEIVED
+    assert rep.post(reverse("inquiry-log"), resent(response.content.decode())).status_code == 302
+    assert models.Inquiry.objects.get().state == models.ANSWERED
 
 
 def test_a_file_has_to_be_chosen_again_and_the_page_says_so(desk):
