@@ -1,6 +1,6 @@
 """Answers that have to wait for a model: nobody waits with them. The inquiry is kept, the answer follows by itself."""
 
-from datetime import date, timedelta
+from datetime import date
 
 from django.contrib.auth import get_user_model
 from django.core.exceptions import PermissionDenied, ValidationError
@@ -14,10 +14,6 @@ from quoting.quotes.background import enqueue
 from quoting.quotes.models import RECEIVED, Inquiry
 from quoting.quotes.records import now, today
 from quoting.quotes.trying_again import tried_again
-
-PATIENCE = timedelta(
-    minutes=10
-)  # after which an answer that still waits is taken for lost; the work takes 150 s at most
 
 
 def inquiry_answer_soon(*, inquiry: Inquiry, on: date, by: object) -> bool:
@@ -70,4 +66,4 @@ def is_to_come(inquiry: Inquiry) -> bool:
 def is_lost(inquiry: Inquiry) -> bool:
     """Whether it has waited for longer than any model takes."""
     last = selectors.changes(inquiry).first()
-    return last is not None and now() - last.at > PATIENCE
+    return last is not None and now() - last.at > model_reports.PATIENCE

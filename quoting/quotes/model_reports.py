@@ -33,9 +33,8 @@ from quoting.quotes.records import audit, now, today
 from quoting.quotes.trying_again import tried_again
 
 HOOKS = ("draw", "shown", "measures", "moldability", "membrane", "turning")
-PATIENCE = timedelta(
-    minutes=10
-)  # after which a report that still waits is taken for lost; the work takes 150 s at most
+# After which a report, or an answer that needs one, is taken for lost if it still waits; the child takes 150 s at most.
+PATIENCE = timedelta(minutes=10)
 PNG = b"\x89PNG\r\n\x1a\n"
 GLTF = b"glTF"
 STARTS = {"pictures": PNG, "meshes": GLTF}  # the first bytes of each kind of file that is kept

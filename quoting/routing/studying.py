@@ -9,7 +9,7 @@ from quoting.routing.gauge_study import gauge_cases, gauge_effects
 from quoting.routing.heat_study import cooling_curve, heating_study, sag_effects, tool_cases, tool_effects
 from quoting.routing.nesting import formed_depth
 from quoting.routing.numbers import explained
-from quoting.routing.rules.detail import MALE_DRAFT_LEAST
+from quoting.routing.rules.detail import male_draft_limits
 from quoting.routing.study import FormingStudy, WallPlace, WallsByMethod
 from quoting.routing.wall_plan import BUBBLE, bubble_folds, shares_by, walls_of
 
@@ -90,8 +90,8 @@ def _why_not(part: Part, planned: PlannedCandidate, way: FormingMethod) -> str:
         ),
         (male and part.texture_depth > 0, "a male tool prints no texture on the outside"),
         (
-            male and part.draft_angle < MALE_DRAFT_LEAST - FUZZ,
-            "a male tool needs 3 degrees of draft to let go of the part",
+            male and part.draft_angle < male_draft_limits(planned.candidate.polymer.semicrystalline)[0] - FUZZ,
+            "with so little draft the part does not come off a male tool",
         ),
         (male and _webs(part, planned), "parts would need to stand further apart, or the sheet webs between them"),
     )

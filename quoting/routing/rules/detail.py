@@ -4,6 +4,7 @@ from math import radians
 
 from machines.press import PRESSURE_WITH_TEXTURE
 from materials.sheet import INCH
+from quoting.intake.assumptions import USUAL_MALE_DRAFT
 from quoting.routing.candidate import PlannedCandidate
 from quoting.routing.rules.comparing import COMMON, at_least, at_most, reaches, verdict
 from quoting.routing.rules.referring import BLOW, BLOW_LEAST, INJECTION, ROTATIONAL, moulding_for
@@ -14,7 +15,7 @@ PRESSURE_RADIUS = 0.030 * INCH  # "Design Guidelines", a thermoformer
 RADIUS_BASIS = '"Design Guidelines", a thermoformer; twin-sheet: common practice, no source'
 DRAFT_STOP, DRAFT_SAFE = radians(0.5), radians(2.0)  # female tool
 # Male tool: pages say 1.5 to 7; stop and usual are common practice, no source. Semi-crystalline sheet grips it more.
-MALE_DRAFT_STOP, MALE_DRAFT_LEAST, MALE_DRAFT_USUAL = radians(1.5), radians(3.0), radians(4.0)
+MALE_DRAFT_STOP, MALE_DRAFT_USUAL = radians(1.5), USUAL_MALE_DRAFT
 GRIP_STOP, GRIP_USUAL = radians(1.0), radians(2.0)  # common practice, no source
 DRAFT_PER_TEXTURE = radians(1.0) / (0.001 * INCH)  # rad per m of texture depth
 DRAFT_BASIS = '"Design Guidelines", a thermoformer (2 deg female); the stop at 0.5 deg is common practice, no source'

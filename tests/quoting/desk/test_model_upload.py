@@ -162,7 +162,7 @@ def test_an_answer_to_come_is_let_go_where_the_inquiry_was_changed_meanwhile(rep
 
 def test_an_answer_that_does_not_come_is_told_with_what_to_do(rep, nobody_waits, monkeypatch):  # noqa: F811
     sent(rep, files.stl(files.box()), "tray.stl", **SIZES)
-    monkeypatch.setattr(answers_to_come, "PATIENCE", timedelta())
+    monkeypatch.setattr(model_reports, "PATIENCE", timedelta())
     page = rep.get(reverse("inquiry", args=[models.Inquiry.objects.get().number])).content.decode()
     assert "save it again as it is" in page
     assert 'http-equiv="refresh"' not in page
