@@ -68,15 +68,36 @@ def _of_machine(
     for job in here:
         for week, hours in (booked.get(job.code, {}) if job.code in names else planned[job.code]).items():
             load[week] += hours if 0 <= week < problem.weeks else 0.0
+    worst = furthest_beyond(problem, machine, load)
+    saved = sum(_late(job.due, booked.get(job.code, {})) - _late(job.due, planned[job.code]) for job in moved)
+    if worst is None and saved <= 0:
+        return None
+    return Staying(machine, tuple(sorted(names)), saved, *(worst or (None,)))
+
+
+def furthest_beyond(problem: Problem, machine: str, load: np.ndarray) -> tuple[int, float, float] | None:
+    """Where a load goes furthest beyond the hours of a machine, overtime allowed included.
+
+    Parameters
+    ----------
+    problem : Problem
+        [h]
+    machine : str
+        One of its machines [-].
+    load : array
+        Hours of each week of the problem [h].
+
+    Returns
+    -------
+    found : tuple of int, float, float, or None
+        Week, hours there and limit [-, h, h]; None where the machine has room for all of it.
+    """
     row = problem.row(machine)
     limit = problem.capacity[row] + problem.overtime[row]
     week = int(np.argmax(load - limit))
-    over = bool(load[week] > limit[week] + HOURS_THAT_COUNT)
-    saved = sum(_late(job.due, booked.get(job.code, {})) - _late(job.due, planned[job.code]) for job in moved)
-    if not over and saved <= 0:
+    if load[week] <= limit[week] + HOURS_THAT_COUNT:
         return None
-    worst = (week, float(load[week]), float(limit[week])) if over else (None,)
-    return Staying(machine, tuple(sorted(names)), saved, *worst)
+    return week, float(load[week]), float(limit[week])
 
 
 def _differ(planned: Mapping[int, float], booked: Mapping[int, float]) -> bool:

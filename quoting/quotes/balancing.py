@@ -5,13 +5,14 @@ from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
 
+import numpy as np
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import transaction
 from django.db.models import F
 
 from machines import moves as pure_moves
 from machines.models import Booking, Machine, Plant
-from machines.staying import HOURS_THAT_COUNT
+from machines.staying import furthest_beyond
 from quoting.planning.beside import TOOL_ROOM
 from quoting.planning.models import QUOTED, WON, BenchHours, Job
 from quoting.planning.plan_models import (
@@ -220,23 +221,22 @@ def _fits(run: PlanRun, move: PlanMove, there: Shop) -> None:
 def _has_room(run: PlanRun, move: PlanMove, there: Shop) -> None:
     """The plan's weeks of work that stays have room beside all that is booked on its machine as it stands now."""
     machine, jobs, problem = move.shifts[0]["to"], set(move.jobs), asked(run, there)
-    row, load = problem.row(machine), defaultdict(float)
+    load = np.zeros(problem.weeks)
     others = [job.code for job in problem.jobs if job.current == machine and job.code not in jobs]
     booked = booked_hours(run, there)
     for job in others:
         for week, hours in booked.get(job, {}).items():
-            load[week] += hours
+            load[week] += hours if week < problem.weeks else 0.0
     for job, _, week, hours in run.placed:
         load[week] += hours if job in jobs else 0.0
-    for week in range(problem.weeks):
-        limit = problem.capacity[row, week] + problem.overtime[row, week]
-        if load[week] > limit + HOURS_THAT_COUNT:
-            here = ", ".join(job for job in sorted(others) if booked.get(job, {}).get(week))
-            raise StateError(
-                f"{machine} would have {load[week]:.1f} h of {limit:.1f} h in the week of "
-                f"{run.first + week * WEEK:%d %b %Y}, overtime allowed included, with {here} still there. "
-                f"Decide the moves that take work away from {machine} first, or ask the question again."
-            )
+    if beyond := furthest_beyond(problem, machine, load):
+        week, hours, limit = beyond
+        here = ", ".join(job for job in sorted(others) if booked.get(job, {}).get(week))
+        raise StateError(
+            f"{machine} would have {hours:.1f} h of {limit:.1f} h in the week of {run.first + week * WEEK:%d %b %Y}, "
+            f"overtime allowed included, with {here} still there. Decide the moves that take work away from {machine} "
+            "first, or ask the question again."
+        )
 
 
 def _carried_out(run: PlanRun, shift: dict, tool: str, machines: dict[str, Machine], there: Shop) -> None:
