@@ -15,7 +15,7 @@ SECTIONS = (
         ("part.length", 4), ("part.width", 4), ("part.depth", 4),
         ("part.gauge", 6), ("part.minimum_wall", 6),
         ("part.tool_side", 4), ("part.show_side", 4), ("part.service_temperature", 4),
-        ("part.openings", 2), ("part.holes", 2),
+        ("part.openings", 4), ("part.holes", 4),
     )),
     ("Part details", "Leave empty what the drawing does not say: each value assumed is listed with the answer.", (
         ("part.draft_angle", 4), ("part.smallest_radius", 4), ("part.undercut_depth", 4), ("part.undercuts", 4),

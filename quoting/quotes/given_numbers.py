@@ -127,7 +127,7 @@ def counted() -> Marks:
 def keep_up() -> Marks:
     """Raise the file to the counters of the database; OSError where it cannot be read or written."""
     counters = counted()
-    if counters and not file().exists():
+    if max(counters.values(), default=0) > 1 and not file().exists():  # before the first number there were none
         log.warning("there is no %s; it is begun from the database, and tells nothing of numbers before it", file())
     return raise_to(counters)
 
