@@ -6,8 +6,10 @@ from quoting.quotes import policies
 from quoting.quotes.given_numbers import Behind, behind
 from quoting.quotes.models import Counter
 from quoting.quotes.records import audit
+from quoting.quotes.trying_again import tried_again
 
 
+@tried_again
 @transaction.atomic
 def numbers_raise(*, by: object) -> tuple[Behind, ...]:
     """Move each counter that is behind to the highest number given out, and record which numbers are lost."""

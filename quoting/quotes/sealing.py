@@ -135,7 +135,7 @@ def _next_seal(until: int) -> AuditSeal | None:
     )  # fmt: skip
     seal.full_clean(exclude=["marks"])
     seal.save()
-    transaction.on_commit(lambda: _tell(seal))
+    transaction.on_commit(lambda: _tell(seal), robust=True)
     return seal
 
 
