@@ -109,10 +109,8 @@ def logged(request: HttpRequest, form: InquiryForm) -> models.Inquiry | None:
     except NumbersBehindError as refused:
         form.add_error(None, refused.messages)
         return None
-    if is_new:
-        answers_to_come.inquiry_answer_soon(inquiry=kept, on=records.today(), by=request.user)
-    elif kept.state == models.RECEIVED:  # the first time it was kept, and then something broke
-        with suppress(services.ConflictError, services.StateError):  # or it is being answered this moment
+    if is_new or kept.state == models.RECEIVED:  # or kept the first time, and then something broke
+        with suppress(services.ConflictError, services.StateError):  # the same form, sent twice, answers it this moment
             answers_to_come.inquiry_answer_soon(inquiry=kept, on=records.today(), by=request.user)
     return kept
 
