@@ -16,6 +16,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from materials import selectors as materials
 from quoting.desk import form_fields, fragments, inquiry_text, navigation, pages, present
 from quoting.desk.forms import MODEL, UPLOAD, InquiryForm
+from quoting.desk.inquiry_rows import rows_written
 from quoting.desk.model_page import model_section
 from quoting.intake.model_asking import CHOICES, asked_of_inquiry
 from quoting.intake.reading_result import InputErrors
@@ -62,19 +63,26 @@ def inquiry_table(request: HttpRequest, *, state: str, target: str) -> dict:
     text = request.GET.get("search", "").strip()[:100]
     counts = selectors.state_counts(person=request.user)
     found = selectors.inquiry_list(person=request.user, state=state, text=text)
-    rows = CountedPaginator(found, PAGE_SIZE)
-    rows.count = (
-        found[: MOST_COUNTED + 1].count() if text else counts[state] if state in counts else sum(counts.values())
-    )
+    wanted, first = request.GET.get("page"), None
+    if not text:
+        count = counts[state] if state in counts else sum(counts.values())
+    elif wanted in (None, "", "1") and len(first := list(selectors.listed(found)[: PAGE_SIZE + 1])) <= PAGE_SIZE:
+        count = len(first)  # all that there is: no need to search once more to count it
+    else:
+        count = found[: MOST_COUNTED + 1].count()
+    pages_of = CountedPaginator(selectors.listed(found) if first is None else first, PAGE_SIZE)
+    pages_of.count = count
+    page, show_rep = pages_of.get_page(wanted), policies.may_see_cost(request.user)
     return {
-        "page": rows.get_page(request.GET.get("page")),
-        "more_than": MOST_COUNTED if text and rows.count > MOST_COUNTED else 0,
+        "page": page,
+        "rows": rows_written(page.object_list, target=target, show_rep=show_rep),
+        "more_than": MOST_COUNTED if text and count > MOST_COUNTED else 0,
         "any": sum(counts.values()),
         "states": [(code, count) for code, count in counts.items() if count],
         "state": state,
         "search": text,
         "target": target,
-        "show_rep": policies.may_see_cost(request.user),
+        "show_rep": show_rep,
         "may_log": policies.may_log_inquiry(request.user),
     }
 
