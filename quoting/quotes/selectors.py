@@ -1,10 +1,12 @@
 """What screens and services read, each in a fixed number of queries."""
 
+from collections.abc import Iterable
 from datetime import date
 
 from django.contrib.auth import get_user_model
 from django.db import connection
-from django.db.models import Count, Q, QuerySet
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet, TextField
+from django.db.models.functions import Cast
 
 from machines import models as machine_tables
 from machines import selectors as machines
@@ -24,11 +26,13 @@ from quoting.quotes.models import (
     WAITS_FOR_MANAGER,
     AuditEntry,
     Inquiry,
+    OutgoingMail,
+    Override,
     Quote,
     RateRow,
     Review,
 )
-from quoting.quotes.records import SAW, now
+from quoting.quotes.records import SAW, looks, now
 from quoting.quotes.watched import STATES as STATES_CHANGED
 
 
@@ -134,9 +138,29 @@ def inquiry_get(*, person: object, number: str) -> Inquiry:
     return Inquiry.objects.select_related("customer", "created_by").defer("snapshot").get(number=number, **allowed)
 
 
+def inquiry_look(*, person: object, number: str, what: str) -> Inquiry:
+    """The same for its page, which mostly has little: what hangs on the inquiry is asked for only where it is there.
+
+    ``seen`` says whether this person's look at ``what`` is on record; ``front_text`` is the front as it is stored.
+    """
+    allowed = policies.seen_by(person)
+    if allowed is None:
+        raise Inquiry.DoesNotExist
+    mine, own = {"inquiry": OuterRef("pk")}, {"inquiry": OuterRef("pk"), "quote": None}
+    found = Inquiry.objects.select_related("customer", "created_by").defer("snapshot", "front", "search_text")
+    return found.annotate(
+        front_text=Cast("front", TextField()),
+        has_quotes=Exists(Quote.objects.filter(**mine)),
+        has_overrides=Exists(Override.objects.filter(**mine)),
+        has_mails=Exists(OutgoingMail.objects.filter(**mine)),
+        seen=Exists(looks(what, by=person).filter(**own)),
+    ).get(number=number, **allowed)
+
+
 def quotes_of(inquiry: Inquiry) -> QuerySet[Quote]:
     """Issued documents of an inquiry, newest first, without their bytes."""
-    return inquiry.quotes.select_related("issued_by").defer("pdf", "snapshot")
+    later = Quote.objects.filter(number=OuterRef("number"), revision__gt=OuterRef("revision"))
+    return inquiry.quotes.defer("pdf", "snapshot", "record").annotate(superseded=Exists(later))
 
 
 def quote_get(*, person: object, number: str, revision: int) -> Quote:
@@ -170,11 +194,12 @@ def quote_by_token(token: str) -> Quote:
     )
 
 
-def history(inquiry: Inquiry) -> QuerySet[AuditEntry]:
-    """What happened to an inquiry and its quotes, newest first."""
-    issued = list(inquiry.quotes.values_list("pk", flat=True))  # with numbers PostgreSQL takes both indexes, no scan
-    found = AuditEntry.objects.filter(Q(inquiry=inquiry) | Q(quote__in=issued)).select_related("by", "quote")
-    return found.defer("quote__snapshot", "quote__pdf")
+def history(inquiry: Inquiry, issued: Iterable[int] | None = None) -> QuerySet[AuditEntry]:
+    """What happened to an inquiry and its quotes, newest first; ``issued`` are their keys where they are known."""
+    if issued is None:  # with numbers PostgreSQL takes both indexes, no scan
+        issued = inquiry.quotes.values_list("pk", flat=True)
+    found = AuditEntry.objects.filter(Q(inquiry=inquiry) | Q(quote__in=list(issued))).select_related("by", "quote")
+    return found.defer("quote__snapshot", "quote__pdf", "quote__record")
 
 
 def waiting_for_manager() -> list[tuple[Inquiry, Review | None]]:
@@ -197,6 +222,6 @@ def second_persons(inquiry: Inquiry, reviewer_id: int) -> list:
     ]
 
 
-def changes(inquiry: Inquiry) -> QuerySet[AuditEntry]:
+def changes(inquiry: Inquiry, issued: Iterable[int] | None = None) -> QuerySet[AuditEntry]:
     """The same without those who only looked."""
-    return history(inquiry).exclude(action__startswith=SAW)
+    return history(inquiry, issued).exclude(action__startswith=SAW)
