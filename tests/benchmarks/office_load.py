@@ -1,8 +1,8 @@
 """A large office under load: 100,000 inquiries and 50,000 quotes in PostgreSQL, four kinds of page, a fixed rate.
 
-Run on an empty database of its own; a second run finds it filled:
+Run on an empty database of its own; a second run finds it filled. `office_load_alone` makes one for a single run:
 
-    DATABASE_URL=postgresql://... DATA_DIR=/tmp/load python tests/benchmarks/office_load.py --minutes 10
+    DATABASE_URL=postgresql://... DATA_DIR=/tmp/load python -m tests.benchmarks.office_load --minutes 10
 
 What is realistic: number of rows, names, states, dates, history (four entries an inquiry), bookings, and 120 inquiries
 with whole answers as the demo's inquiries get them, among which those that are opened are drawn. What is compact: the
@@ -199,10 +199,11 @@ def schedule(seed: int, count: int) -> list[tuple[str, str, str]]:
 
 
 def server_of(port: int, workers: int) -> subprocess.Popen:
-    """The app as it is deployed, by the same file."""
-    environment = os.environ | {"LOG_LEVEL": "WARNING", "BIND": f"127.0.0.1:{port}", "WEB_WORKERS": str(workers)}
+    """The app as it is deployed, by the same file; a line a request goes to a log in the data folder."""
+    environment = os.environ | {"BIND": f"127.0.0.1:{port}", "WEB_WORKERS": str(workers)}
     command = [sys.executable, "-m", "gunicorn", "-c", ".deploy/gunicorn.conf.py", "quoting.wsgi"]
-    return subprocess.Popen(command, cwd=ROOT, env=environment)
+    with (settings.DATA_DIR / "server.log").open("w") as log:
+        return subprocess.Popen(command, cwd=ROOT, env=environment, stderr=log)
 
 
 def spent(web: subprocess.Popen) -> dict[str, float]:
