@@ -5,7 +5,8 @@ from datetime import date
 
 from django.contrib.auth import get_user_model
 from django.db import connection
-from django.db.models import Count, Exists, OuterRef, Q, QuerySet, TextField
+from django.db.models import BooleanField, Count, Exists, Model, OuterRef, Q, QuerySet, TextField
+from django.db.models.expressions import RawSQL
 from django.db.models.functions import Cast
 
 from machines import models as machine_tables
@@ -146,15 +147,22 @@ def inquiry_look(*, person: object, number: str, what: str) -> Inquiry:
     allowed = policies.seen_by(person)
     if allowed is None:
         raise Inquiry.DoesNotExist
-    mine, own = {"inquiry": OuterRef("pk")}, {"inquiry": OuterRef("pk"), "quote": None}
     found = Inquiry.objects.select_related("customer", "created_by").defer("snapshot", "front", "search_text")
     return found.annotate(
         front_text=Cast("front", TextField()),
-        has_quotes=Exists(Quote.objects.filter(**mine)),
-        has_overrides=Exists(Override.objects.filter(**mine)),
-        has_mails=Exists(OutgoingMail.objects.filter(**mine)),
-        seen=Exists(looks(what, by=person).filter(**own)),
+        has_quotes=_hangs(Quote),
+        has_overrides=_hangs(Override),
+        has_mails=_hangs(OutgoingMail),
+        seen=Exists(looks(what, by=person).filter(inquiry=OuterRef("pk"), quote=None)),
     ).get(number=number, **allowed)
+
+
+def _hangs(table: type[Model]) -> RawSQL:
+    """Whether rows of that table name the inquiry. In SQL, since Django takes longer to write it than the database to
+    answer."""
+    row, inquiry = table._meta.db_table, Inquiry._meta.db_table
+    asked = f"EXISTS(SELECT 1 FROM {row} WHERE {row}.inquiry_id = {inquiry}.id)"  # noqa: S608 - names of our tables
+    return RawSQL(asked, (), BooleanField())  # noqa: S611 - the same
 
 
 def quotes_of(inquiry: Inquiry) -> QuerySet[Quote]:

@@ -58,3 +58,12 @@ def test_a_second_factor_is_asked_for_from_the_next_request_on_once_it_is_confir
     TOTPDevice.objects.filter(pk=device.pk).update(confirmed=True)
 
     assert client.get(reverse("review")).url.startswith(reverse("second-factor-ask"))
+
+
+def test_roles_are_those_of_the_person_however_many_devices_there_are(client, come):
+    come.groups.add(group(policies.MANAGER))
+    for place in range(3):
+        TOTPDevice.objects.create(user=come, name=str(place), confirmed=False)
+
+    person = client.get(reverse("review")).wsgi_request.user
+    assert policies.roles(person) == {policies.ESTIMATOR, policies.MANAGER}
