@@ -10,8 +10,9 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from quoting.desk import answer_parts, fragments, navigation, pages, present, run_rows
 from quoting.desk.forms import OverrideForm, ReasonForm, summary_of
+from quoting.desk.inquiry_lists import inquiry_table
 from quoting.desk.model_page import printed_model
-from quoting.desk.views_rep import inquiry_page, inquiry_table, page_of
+from quoting.desk.views_rep import inquiry_page, page_of
 from quoting.documents.pdf import render_worksheet
 from quoting.quotes import answers_to_come, model_reports, models, policies, records, services
 

@@ -5,7 +5,6 @@ from contextlib import suppress
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
-from django.core.paginator import Paginator
 from django.forms import MultipleChoiceField
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
@@ -16,24 +15,16 @@ from django.views.decorators.http import require_GET, require_http_methods
 from materials import selectors as materials
 from quoting.desk import answer_parts, form_fields, fragments, inquiry_text, navigation, pages, present
 from quoting.desk.forms import MODEL, UPLOAD, InquiryForm
-from quoting.desk.inquiry_rows import rows_written
+from quoting.desk.inquiry_lists import inquiry_table
 from quoting.desk.model_page import model_section
 from quoting.intake.model_asking import CHOICES, asked_of_inquiry
 from quoting.intake.reading_result import InputErrors
-from quoting.quotes import answers_to_come, models, once, policies, records, selectors, services
+from quoting.quotes import answers_to_come, models, once, policies, records, services
 from quoting.quotes.answers import read_at_once
 from quoting.quotes.drawings import drawing_keep
 from quoting.quotes.given_numbers import NumbersBehindError
 
-PAGE_SIZE = 50
-MOST_COUNTED = 1000  # hits of a search; nobody leafs further, and counting them all would take longer than finding them
 HOME_COUNTRY = "US"
-
-
-class CountedPaginator(Paginator):
-    """A paginator that is told how many rows there are instead of asking the database once more."""
-
-    count = 0
 
 
 @require_GET
@@ -56,35 +47,6 @@ def inquiries(request: HttpRequest) -> HttpResponse:
         "or what is missing, or why it is not a fit and where it belongs instead.",
     }
     return render(request, "desk/inquiry_list.html", context)
-
-
-def inquiry_table(request: HttpRequest, *, state: str, target: str) -> dict:
-    """Search, filter and page of a list of inquiries."""
-    text = request.GET.get("search", "").strip()[:100]
-    counts = selectors.state_counts(person=request.user)
-    found = selectors.inquiry_list(person=request.user, state=state, text=text)
-    wanted, first = request.GET.get("page"), None
-    if not text:
-        count = counts[state] if state in counts else sum(counts.values())
-    elif wanted in (None, "", "1") and len(first := list(selectors.listed(found)[: PAGE_SIZE + 1])) <= PAGE_SIZE:
-        count = len(first)  # all that there is: no need to search once more to count it
-    else:
-        count = found[: MOST_COUNTED + 1].count()
-    pages_of = CountedPaginator(selectors.listed(found) if first is None else first, PAGE_SIZE)
-    pages_of.count = count
-    page, show_rep = pages_of.get_page(wanted), policies.may_see_cost(request.user)
-    return {
-        "page": page,
-        "rows": rows_written(page.object_list, target=target, show_rep=show_rep),
-        "more_than": MOST_COUNTED if text and count > MOST_COUNTED else 0,
-        "any": sum(counts.values()),
-        "states": [(code, count) for code, count in counts.items() if count],
-        "state": state,
-        "search": text,
-        "target": target,
-        "show_rep": show_rep,
-        "may_log": policies.may_log_inquiry(request.user),
-    }
 
 
 @require_http_methods(["GET", "POST"])

@@ -3,7 +3,7 @@
 import pytest
 from django.urls import reverse
 
-from quoting.desk import views_rep
+from quoting.desk import inquiry_lists
 from quoting.desk.inquiry_text import typed_from
 from quoting.documents.plant_comparison import AT_THE_PRESS
 from quoting.quotes import models
@@ -171,7 +171,7 @@ def test_the_list_needs_few_queries_however_long(rep, kept, django_assert_max_nu
 def test_hits_of_a_search_are_counted_also_beyond_its_first_page(rep, kept, monkeypatch):
     for _ in range(3):
         kept(INCOMPLETE)
-    monkeypatch.setattr(views_rep, "PAGE_SIZE", 2)
+    monkeypatch.setattr(inquiry_lists, "PAGE_SIZE", 2)
     company = typed(INCOMPLETE)["customer"]["company"]
 
     first, second = (rep.get(reverse("inquiries"), {"search": company, "page": one}) for one in (1, 2))
