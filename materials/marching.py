@@ -19,7 +19,6 @@ from materials.slab import Marched, Pace, Slabs, both_ends, mean_temperature, ta
 
 MOST_STEPS = 20_000  # far more than any sheet needs: values that are not finite must not march for ever
 LOOKED_AFTER = 8  # steps, between two looks at whether all values are finite: those that are not stay so
-GROWTH = 2.0  # of the step from one to the next; BDF2 stays stable below 2.414 (from memory, unverified)
 PASSING = 0.15  # of the heat through both faces counts at least, whatever their balance
 SHORTER = 1 / 3
 SHORTEST_SHARE = 1 / 300  # of a full step; shorter ones help no further
@@ -121,9 +120,11 @@ def _started(slabs: Slabs, pace: Pace) -> _State:
     held = enthalpy(slabs.heat, now)
     zeros = np.zeros_like(slabs.thickness)
     flows = _flows(slabs, now)
-    trial = _full_step(pace, *flows) * pace.first_step
+    full = _full_step(pace, *flows)
+    pace = replace(pace, longest_step=np.minimum(pace.longest_step, full * pace.stretch))
     faces = np.stack((now[0], now[-1]))
     going = np.ones(which.size, bool)
+    trial = full * pace.first_step
     return _State(which, slabs, pace, zeros, zeros, trial, now, now, held, held, zeros, zeros, faces, *flows, going)
 
 
@@ -184,7 +185,7 @@ def _stepped(state: _State) -> _State:
         pace=state.pace,
         time=state.time + step,
         step=step,
-        trial=step * GROWTH,
+        trial=step * state.pace.growth,
         now=after,
         before=state.now,
         held=held,
