@@ -5,6 +5,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from materials.exposure import Heaters, Sheets, Surroundings, net_flux
+from materials.heat_content import columns
 from materials.heating import heated_to_window
 from materials.remembered import Remembered
 
@@ -39,7 +40,7 @@ class OvenLoad:
     film: Array
 
     def taken(self, which: Array) -> "OvenLoad":
-        two = (part[:, which] for part in (self.lowest, self.highest, self.emissivity, self.view_factor))
+        two = (columns(part, which) for part in (self.lowest, self.highest, self.emissivity, self.view_factor))
         return OvenLoad(
             self.sheets.taken(which), self.start[which], *two, self.air_temperature[which], self.film[which]
         )

@@ -11,7 +11,7 @@ import numpy as np
 
 from machines.heater_settings import SETTING_LEVELS, OvenLoad, physical_rows
 from materials.exposure import Sheets
-from materials.heat_content import enthalpy
+from materials.heat_content import columns, enthalpy
 from materials.heating import LONGEST_HEATING, NO_TIME, carried, heated_for, heated_to_window
 from materials.remembered import Remembered
 from materials.slab import Marched, mean_temperature
@@ -34,8 +34,8 @@ EASED = (0.25, 0.5, 1.0, 2.0, 3.0)  # levels below the setting chosen, tried whe
 GOOD_TO = 0.5  # K, to which a march is good
 # How the recipe chosen is marched: nodes through the thickness, about so many steps, and the longest one over the first
 # full one. Recipes of 399 random sheets (1 to 12 mm, nearly half of them clear, ovens of unequal banks, one to four
-# stations), marched again on 81 nodes in 200 steps: no skin is more than 0.5 K over its limit (opaque 0.3 K), the mean at
-# the exit is at most 0.6 K short of its target (0.25 K for 99 of 100), the coldest point at the tool at most 0.6 K (0.2 K).
+# stations), marched again on 81 nodes in 200 steps: no skin is more than 0.5 K over its limit (opaque 0.3 K), the mean
+# at the exit is at most 0.6 K short of its target (0.25 K for 99 of 100), the coldest at the tool by 0.6 K (0.2 K).
 FINE = {"nodes": 17, "steps": 14, "stretch": 2.0}
 BEFORE = {"steps": 7, "growth": 1.3}  # in each station before the oven, where a sheet is far from done
 FIRST_STEP_ON = 1 / 4  # of a full one, where a sheet stays on in its oven: nothing jumps at its faces
@@ -233,7 +233,7 @@ def _run(load: OvenLoad, before: tuple, last: tuple, time: Array, way: Way) -> t
         hotter[cold] += (further * missing)[cold]
         some = load.taken(cold)
         some = replace(some, sheets=_aimed(some.sheets, hotter[cold]))
-        longer, at_exit[:, cold] = _heated_on(some, found.taken(cold), at_exit[:, cold], way.taken(cold))
+        longer, at_exit[:, cold] = _heated_on(some, found.taken(cold), columns(at_exit, cold), way.taken(cold))
         found = found.replaced(cold, longer)
     return found, hotter
 
@@ -305,7 +305,7 @@ def _heated_on_the_way(
         some = np.flatnonzero(way.stations > station)
         here = load.taken(some)
         around = here.around(*(side[some] for side in before))
-        heat = heated_for(here.sheets, profile[:, some], around, each[some], **BEFORE)
+        heat = heated_for(here.sheets, columns(profile, some), around, each[some], **BEFORE)
         peak[some] = np.maximum(peak[some], heat.hottest_ever.max(axis=0))
         profile[:, some] = carried(here.sheets, heat.profile, way.room[some], way.index[some]).profile
     return peak, heated_to_window(load.sheets, profile, load.around(*last), **how)

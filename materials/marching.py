@@ -13,7 +13,7 @@ import numpy as np
 
 from materials.balance import settled, sharpened, solved
 from materials.ends import Ends, Parabola, share_of_step
-from materials.heat_content import Array, enthalpy
+from materials.heat_content import Array, columns, enthalpy
 from materials.ranges import OutsideRangeError
 from materials.slab import Marched, Pace, Slabs, both_ends, mean_temperature, taken
 
@@ -148,7 +148,7 @@ def _hottest(slabs: Slabs, profile: Array) -> Array:
     """Hottest point [K] toward either face: the face itself, unless heat is taken up below it."""
     if slabs.clear is None:
         return both_ends(profile)
-    hottest, inside = both_ends(profile).copy(), profile[:, slabs.clear]
+    hottest, inside = both_ends(profile).copy(), columns(profile, slabs.clear)
     middle = profile.shape[0] // 2
     hottest[0, slabs.clear] = inside[: middle + 1].max(axis=0)
     hottest[1, slabs.clear] = inside[middle:].max(axis=0)
@@ -255,7 +255,7 @@ def _add(ends: Ends, state: _State, following: _State, some: Array, done: Array)
     )  # fmt: skip
     which = state.which[some]
     for field, part in zip(fields(ends), parts, strict=False):
-        getattr(ends, field.name)[..., which] = part[..., some]
+        getattr(ends, field.name)[..., which] = columns(part, some)
     ends.done[which] = done
 
 
@@ -267,7 +267,7 @@ def _met(
     met = nearly(state.now, state.which) & state.open
     some = np.flatnonzero(met)
     if some.size:
-        met[some] = (short_of(state.now[:, some], state.which[some]) <= 0.0).all(axis=0)
+        met[some] = (short_of(columns(state.now, some), state.which[some]) <= 0.0).all(axis=0)
     return met
 
 
@@ -292,7 +292,7 @@ def _with_curves(found: Marched, which: Array, kept: list[tuple[Array, Array]]) 
     """Steps of every sheet up to its own end, after which its last profile stays."""
     back = np.argsort(which)
     times = np.stack([time for time, _ in kept])[:, back]
-    profiles = np.stack([profile for _, profile in kept])[..., back]
+    profiles = columns(np.stack([profile for _, profile in kept]), back)
     over = times >= found.time
     return replace(
         found,

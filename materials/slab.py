@@ -12,7 +12,7 @@ from math import inf
 
 import numpy as np
 
-from materials.heat_content import Array, HeatContent, side_by_side
+from materials.heat_content import Array, HeatContent, columns, side_by_side
 
 NODES = 21  # through the thickness; tests/reference shows what is left of the error
 STEPS = 20  # about, from start to finish, of a sheet that does not melt
@@ -65,7 +65,7 @@ class Slabs:
         source, sink = self.depth
         inside = np.zeros(self.thickness.size)
         # not sum(axis=0): its order, and so its last digit, depends on the number of sheets
-        inside[self.clear] = reduce(np.add, source - sink * (profile[:, self.clear] ** 2) ** 2)
+        inside[self.clear] = reduce(np.add, source - sink * (columns(profile, self.clear) ** 2) ** 2)
         return inside
 
     # What a march asks for at every step is worked out once.
@@ -93,7 +93,7 @@ class Slabs:
     @cached_property
     def depth(self) -> tuple[Array, Array]:
         """``source`` and ``sink`` of those."""
-        return self.source[:, self.clear], self.sink[:, self.clear]
+        return columns(self.source, self.clear), columns(self.sink, self.clear)
 
     @cached_property
     def melting(self) -> Array:
@@ -108,7 +108,7 @@ class Slabs:
 def taken(part: object, which: Array) -> object:
     if part is None:
         return None
-    return part[..., which] if isinstance(part, np.ndarray) else part.taken(which)
+    return columns(part, which) if isinstance(part, np.ndarray) else part.taken(which)
 
 
 @dataclass(frozen=True)
