@@ -34,8 +34,8 @@ EASED = (0.25, 0.5, 1.0, 2.0, 3.0)  # levels below the setting chosen, tried whe
 GOOD_TO = 0.5  # K, to which a march is good
 # How the recipe chosen is marched: nodes through the thickness, about so many steps, and the longest one over the first
 # full one. Recipes of 399 random sheets (1 to 12 mm, nearly half of them clear, ovens of unequal banks, one to four
-# stations), marched again on 81 nodes in 200 steps: no skin is more than 0.5 K over its limit (opaque 0.3 K), the mean
-# at the exit is at most 0.6 K short of its target (0.25 K for 99 of 100), the coldest at the tool by 0.6 K (0.2 K).
+# stations), marched again on 81 nodes in 200 steps: no skin is more than 0.4 K over its limit, the mean at the exit at
+# most 0.6 K short of its target (0.25 K for 99 of 100), the coldest point at the tool by 0.6 K (0.2 K).
 FINE = {"nodes": 17, "steps": 14, "stretch": 2.0}
 BEFORE = {"steps": 7, "growth": 1.3}  # in each station before the oven, where a sheet is far from done
 FIRST_STEP_ON = 1 / 4  # of a full one, where a sheet stays on in its oven: nothing jumps at its faces

@@ -15,7 +15,7 @@ from materials.balance import settled, sharpened, solved
 from materials.ends import Ends, Parabola, share_of_step
 from materials.heat_content import Array, columns, enthalpy
 from materials.ranges import OutsideRangeError
-from materials.slab import Marched, Pace, Slabs, both_ends, mean_temperature, taken
+from materials.slab import Marched, Pace, Slabs, both_ends, hottest_node, hottest_point, mean_temperature, taken
 
 MOST_STEPS = 20_000  # far more than any sheet needs: values that are not finite must not march for ever
 LOOKED_AFTER = 8  # steps, between two looks at whether all values are finite: those that are not stay so
@@ -144,17 +144,6 @@ def _full_step(pace: Pace, gained: Array, moved: Array) -> Array:
     return np.minimum(pace.energy / pace.steps / np.maximum(flow, 1e-9), pace.longest_step)
 
 
-def _hottest(slabs: Slabs, profile: Array) -> Array:
-    """Hottest point [K] toward either face: the face itself, unless heat is taken up below it."""
-    if slabs.clear is None:
-        return both_ends(profile)
-    hottest, inside = both_ends(profile).copy(), columns(profile, slabs.clear)
-    middle = profile.shape[0] // 2
-    hottest[0, slabs.clear] = inside[: middle + 1].max(axis=0)
-    hottest[1, slabs.clear] = inside[middle:].max(axis=0)
-    return hottest
-
-
 def _next_step(state: _State) -> Array:
     """Length [s] of the coming step: a fixed share of the expected energy, never growing fast, never past the limit."""
     step = np.minimum(_full_step(state.pace, state.gained, state.moved), state.trial)
@@ -192,7 +181,7 @@ def _stepped(state: _State) -> _State:
         held_before=state.held,
         absorbed=absorbed,
         absorbed_before=state.absorbed,
-        hottest=np.maximum(state.hottest, _hottest(state.slabs, after)),
+        hottest=np.maximum(state.hottest, hottest_node(state.slabs, after)),
         gained=gained,
         moved=moved,
         open=state.open,
@@ -281,7 +270,7 @@ def _found(ends: Ends, slabs: Slabs, short_of: Callable[[Array, Array], Array]) 
         time=ends.began + share * ends.step,
         profile=profile,
         mean=mean_temperature(profile),
-        hottest_ever=np.maximum(ends.hottest, _hottest(slabs, profile)),
+        hottest_ever=np.maximum(ends.hottest, hottest_point(slabs, profile)),
         energy=slabs.density * slabs.thickness * mean_temperature(gained),
         absorbed=ends.absorbed + share * (ends.absorbed_after - ends.absorbed),
         done=ends.done,

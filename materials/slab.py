@@ -176,3 +176,56 @@ def mean_temperature(profile: Array) -> Array:
 
 def both_ends(profile: Array) -> Array:
     return profile[:: profile.shape[0] - 1]
+
+
+def hottest_node(slabs: Slabs, profile: Array) -> Array:
+    """Hottest node toward either face: the face itself, unless heat is taken up below it.
+
+    Parameters
+    ----------
+    slabs : Slabs
+        [SI]
+    profile : array
+        Temperature [K], nodes along the first axis.
+
+    Returns
+    -------
+    hottest : array
+        [K], upper face first.
+    """
+    if slabs.clear is None:
+        return both_ends(profile)
+    hottest, inside = both_ends(profile).copy(), columns(profile, slabs.clear)
+    middle = profile.shape[0] // 2
+    hottest[0, slabs.clear] = inside[: middle + 1].max(axis=0)
+    hottest[1, slabs.clear] = inside[middle:].max(axis=0)
+    return hottest
+
+
+def hottest_point(slabs: Slabs, profile: Array) -> Array:
+    """The same, and of clear sheet also between a face and the next node, where air that cools the face hides it.
+
+    There ``T = T0 + slope x + bend x^2`` through both nodes, with the slope that the heat through the face asks for.
+
+    Parameters
+    ----------
+    slabs : Slabs
+        [SI]
+    profile : array
+        Temperature [K], nodes along the first axis.
+
+    Returns
+    -------
+    hottest : array
+        [K], upper face first.
+    """
+    hottest, clear = hottest_node(slabs, profile), slabs.clear
+    if clear is None:
+        return hottest
+    surface = both_ends(profile)
+    rise = columns(-slabs.faces.flux(surface) * slabs.resistance / (profile.shape[0] - 1), clear)  # K to the next node
+    bend = columns(profile[[1, -2]] - surface, clear) - rise
+    inside = (rise > 0.0) & (-2.0 * bend > rise)
+    over = np.divide(rise * rise, -4.0 * bend, out=np.zeros_like(rise), where=inside)
+    hottest[:, clear] = np.maximum(hottest[:, clear], columns(surface, clear) + over)
+    return hottest
