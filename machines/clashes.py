@@ -1,4 +1,4 @@
-"""What on the board cannot be carried out as it stands: overbooked weeks, a tool in two presses, work without a machine."""
+"""What on the board cannot be: weeks booked beyond their hours, a tool in two presses, work without a machine."""
 
 from collections import defaultdict
 from dataclasses import dataclass

@@ -1,4 +1,4 @@
-"""Work on formers and beside them, read as columns as fast as the database gives them: a board has tens of thousands of bookings.
+"""Work on formers and beside them, read as columns as fast as the database gives it: a board has tens of thousands.
 
 Joining machines, turning truth values and dates into objects and making an object of each row would take longer than
 all else of a board. So machines are looked up by their key, won and quoted rows are asked for apart, and each week is

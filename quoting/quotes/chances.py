@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from functools import cache
+from typing import NamedTuple
 
 from django.db.models import Case, CharField, Count, IntegerField, Min, OuterRef, QuerySet, Subquery, Value, When
 from django.db.models.functions import Cast
@@ -33,8 +34,7 @@ class Decided:
     size: Decimal | None
 
 
-@dataclass(frozen=True)
-class OpenQuote:
+class OpenQuote(NamedTuple):
     """A quote that waits for the customer (sent) or for its sending (approved), and its chance."""
 
     quote: str
@@ -150,8 +150,9 @@ def _records(on: date, rates: PlanningRates) -> Records:
 def _open(on: date, records: Records, rates: WinningRates) -> Iterable[OpenQuote]:
     sent = _sent()
 
-    @cache  # many quotes share customer, size and age
-    def chance(customer: Record, size: Record, age: int) -> Chance:
+    @cache  # many quotes share customer, band and age
+    def chance(company: str, band: int | None, age: int) -> Chance:
+        customer, size = records.customers.get(company, NOTHING), records.bands.get(band, NOTHING)
         return chance_of_winning(records.house, customer, size, age, rates)
 
     own_size = Job.objects.filter(quote=OuterRef("quotes__number")).order_by().values("value")[:1]
@@ -160,10 +161,8 @@ def _open(on: date, records: Records, rates: WinningRates) -> Iterable[OpenQuote
     for quote, inquiry, state, company, size in rows.values_list(*columns):
         day = sent.get(quote) if state == SENT else None
         age = max(0, (on - day).days) if day else 0
-        band = band_of(size, rates)
-        customer = records.customers.get(company or "", NOTHING)
-        found = chance(customer, records.bands.get(band, NOTHING), age)
-        yield OpenQuote(quote, inquiry, company or "", state, day, age, size, band, found)
+        band, company = band_of(size, rates), company or ""
+        yield OpenQuote(quote, inquiry, company, state, day, age, size, band, chance(company, band, age))
 
 
 def _sent() -> dict[str, date]:
