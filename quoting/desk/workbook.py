@@ -22,7 +22,8 @@ PACKAGE = "http://schemas.openxmlformats.org/package/2006"
 TYPES = "application/vnd.openxmlformats-officedocument.spreadsheetml"
 HEAD = '<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n'
 STYLES = (
-    f'{HEAD}<styleSheet xmlns="{MAIN}"><numFmts count="1"><numFmt numFmtId="164" formatCode="yyyy\\-mm\\-dd"/></numFmts>'
+    f'{HEAD}<styleSheet xmlns="{MAIN}">'
+    '<numFmts count="1"><numFmt numFmtId="164" formatCode="yyyy\\-mm\\-dd"/></numFmts>'
     '<fonts count="2"><font><sz val="11"/><name val="Calibri"/></font>'
     '<font><b/><sz val="11"/><name val="Calibri"/></font></fonts>'
     '<fills count="2"><fill><patternFill patternType="none"/></fill><fill><patternFill patternType="gray125"/></fill>'
@@ -37,7 +38,7 @@ STYLES = (
 
 
 def workbook(sheets: dict[str, tuple[Sequence[str], Iterable[Sequence[Cell]]]]) -> bytes:
-    """Sheets by title, each with bold headings that stay in view, and rows of texts, finite numbers, days or nothing."""
+    """Sheets by title, each with bold headings that stay in view, rows of texts, finite numbers, days or nothing."""
     out, numbers = io.BytesIO(), range(1, len(sheets) + 1)
     with ZipFile(out, "w", ZIP_DEFLATED, compresslevel=1) as parts:  # a third larger than the usual, in half the time
         parts.writestr("[Content_Types].xml", _content_types(numbers))

@@ -11,7 +11,7 @@ register = template.Library()
 
 @register.simple_tag
 def load_cells(cells: Iterable[dict]) -> SafeString:
-    """A row's cells as ``board_rows.cell`` tells them: load, word, hours; where one has an address all of it leads there."""
+    """A row's cells as ``board_rows.cell`` tells them: load, word and hours, leading to its address if any."""
     return mark_safe("".join(map(_cell, cells)))  # noqa: S308 - figures and words of our own; the address is escaped
 
 
