@@ -12,7 +12,7 @@ from machines import models as machine_tables
 from machines.wall_clock import shown
 from materials import models as material_tables
 from quoting.desk import admin_links, admin_people  # noqa: F401  these register links and people
-from quoting.desk.admin_forms import BookingForm, MachineForm, WindowForm
+from quoting.desk.admin_forms import BookingForm, EachDayOnce, MachineForm, WindowForm
 from quoting.desk.admin_versions import VersionedAdmin
 from quoting.desk.unit_fields import READ_AS_FILES, PropertyForm, UnitsInForms
 from quoting.quotes import outbox, policies
@@ -84,6 +84,7 @@ class ShiftInline(admin.TabularInline):
 
 class ClosedDayInline(admin.TabularInline):
     model = machine_tables.ClosedDay
+    formset = EachDayOnce
     extra = 0
 
 

@@ -107,6 +107,12 @@ def _resource(view: Shown, number: int) -> dict:
     }
 
 
+def named(seen: SeenBoard, code: str) -> str:
+    """A resource as people call it; a tool, and what is not there any more, by its code."""
+    kind = next((row.kind for row in seen.board.resources if row.code == code), FORMING)
+    return code if kind == FORMING else labels.beside(code)
+
+
 def week_address(resource: str, week: date) -> str:
     """Address of a resource's week; put together here, since reversing thousands would take longer than the page."""
     return f"{reverse('loading')}{quote(resource)}/{week.isoformat()}/"
@@ -152,8 +158,9 @@ def clash_rows(view: Shown, most: int | None = None) -> tuple[list[dict], int]:
     found = [one for one in view.seen.clashes if one.where in codes or one.kind not in ("overbooked", "booked_twice")]
     rows = [
         {
-            "what": labels.CLASHES[one.kind], "where": one.where, "week": one.week, "measured": one.measured,
-            "limit": one.limit, "over": one.measured - one.limit, "jobs": list(dict.fromkeys(filter(None, one.labels))),
+            "what": labels.CLASHES[one.kind], "where": one.where, "place": named(view.seen, one.where),
+            "week": one.week, "measured": one.measured, "limit": one.limit, "over": one.measured - one.limit,
+            "jobs": list(dict.fromkeys(filter(None, one.labels))),
             "address": week_address(one.where, one.week) if one.where in resources else "",
         }
         for one in found[:most]
