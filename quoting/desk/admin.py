@@ -125,7 +125,7 @@ class PlantAdmin(VersionedAdmin, OwnPlantOnly, UnitsInForms, admin.ModelAdmin):
 @admin.register(machine_tables.TimeWindow)
 class TimeWindowAdmin(VersionedAdmin, OwnPlantOnly, admin.ModelAdmin):
     form = WindowForm
-    list_display = ["starts", "ends", "plant", "machine", "trimmer", "kind", "reason"]
+    list_display = ["starts", "ends", "kind", "place", "reason"]
     list_select_related = ["plant", "machine", "trimmer"]
     list_filter = ["kind", "plant"]
     date_hierarchy = "start"
@@ -133,6 +133,11 @@ class TimeWindowAdmin(VersionedAdmin, OwnPlantOnly, admin.ModelAdmin):
 
     def plant_of(self, row: machine_tables.TimeWindow) -> machine_tables.Plant:
         return row.plant
+
+    @admin.display(description="what", ordering="machine__code")
+    def place(self, row: machine_tables.TimeWindow) -> str:
+        one = row.machine or row.trimmer
+        return f"{one.code} at {row.plant.code}" if one else f"all of {row.plant.code}"
 
     @admin.display(description="start (clock of the plant)", ordering="start")
     def starts(self, row: machine_tables.TimeWindow) -> str:

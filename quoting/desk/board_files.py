@@ -3,7 +3,6 @@
 from collections.abc import Iterable
 from datetime import date
 
-from quoting.cells import escaped
 from quoting.desk import charts, labels
 from quoting.desk.board_rows import Shown, clash_rows
 from quoting.desk.csv_text import csv_text
@@ -27,10 +26,7 @@ def board_file(view: Shown, form: str) -> bytes:
     rows = list(_rows(view))
     if form == CSV:
         return csv_text([HEADINGS, *rows]).encode("utf-8-sig")  # the mark lets spreadsheets know that it is UTF-8
-    sheets = {"Board": (HEADINGS, rows), "Clashes": (CLASH_HEADINGS, _clashes(view))}
-    return workbook(
-        {title: (heads, [tuple(map(escaped, row)) for row in rows]) for title, (heads, rows) in sheets.items()}
-    )
+    return workbook({"Board": (HEADINGS, rows), "Clashes": (CLASH_HEADINGS, _clashes(view))})
 
 
 def _rows(view: Shown) -> Iterable[Row]:

@@ -1,6 +1,7 @@
 """A plain workbook (XLSX) written as text: a library that makes an object of each cell takes ten times as long.
 
-Texts are written into their cells as such, never as formulas. Parts and names are those of Office Open XML,
+Texts are written into their cells as such, never as formulas, and escaped as in our other tables, since a workbook
+may be saved as CSV. Parts and names are those of Office Open XML,
 ECMA-376 part 1, SpreadsheetML; from memory, unverified, and read back by another program's reader in the tests.
 """
 
@@ -10,6 +11,8 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from xml.sax.saxutils import escape, quoteattr
 from zipfile import ZIP_DEFLATED, ZipFile
+
+from quoting.cells import escaped
 
 Cell = str | float | date | None
 EPOCH = date(1899, 12, 30).toordinal()  # day 0 of a workbook's dates from March 1900 on
@@ -102,7 +105,9 @@ def _row(number: int, columns: Sequence[str], cells: Sequence[Cell], style: int)
 
 def _cell(place: str, value: str | float | date, style: int) -> str:
     if isinstance(value, str):
-        text = escape(FORBIDDEN.sub("?", value[:LONGEST]))  # a question mark shows where a control character was
+        text = escape(
+            FORBIDDEN.sub("?", str(escaped(value))[:LONGEST])
+        )  # a question mark shows where a control character was
         return f'<c r="{place}" s="{style}" t="inlineStr"><is><t xml:space="preserve">{text}</t></is></c>'
     if isinstance(value, date):
         return f'<c r="{place}" s="{DAY}"><v>{value.toordinal() - EPOCH}</v></c>'
