@@ -91,8 +91,10 @@ def _tools_twice(found: Board, firm: Loads, week: np.ndarray) -> list[Clash]:
             of_tool[firm.tool[place], int(week[place])].append(int(place))
     result = []
     for (tool, column), together in of_tool.items():
+        if len({at[place] for place in together}) < 2:
+            continue
         hours, limit = sum(firm.hours[together].tolist()), float(found.available[row[together], column].max())
-        if len(set(firm.at[together])) > 1 and hours > limit + HOUR_SLACK:
+        if hours > limit + HOUR_SLACK:
             labels = tuple(firm.label[place] for place in together)
             result.append(Clash("tool_twice", tool, _monday(found, column), hours, limit, labels))
     return result
