@@ -6,7 +6,7 @@ from decimal import Decimal
 from quoting.catalog import Catalog, Rates
 from quoting.costing.escalation import Escalation, escalation
 from quoting.costing.freight import pallets_per_truck, shipment_of
-from quoting.costing.landed import plant_that_trims, release_inputs
+from quoting.costing.inputs import plant_that_trims, release_inputs
 from quoting.costing.lanes import Lanes, lanes
 from quoting.costing.lines import Amortised, LandedCost
 from quoting.costing.money import sources_of, to_cent

@@ -15,8 +15,8 @@ from quoting.costing.correcting import (
     factor_of,
     shown,
 )
+from quoting.costing.inputs import plant_that_trims, trim_inputs
 from quoting.costing.labour import TrimInputs
-from quoting.costing.landed import plant_that_trims, trim_inputs
 from quoting.costing.money import PLANT_DATA, Input, Sources, exact, given, sources_of
 from quoting.costing.sheet import form_scrap
 from quoting.costing.tooling import kinds_needed, tool_price, tooling_rate

@@ -6,7 +6,8 @@ from decimal import Decimal
 import pytest
 
 from quoting.costing.escalation import escalation, resin_effect, with_resin
-from quoting.costing.landed import landed_cost, release_inputs
+from quoting.costing.inputs import release_inputs
+from quoting.costing.landed import landed_cost
 from quoting.costing.money import sources_of
 from quoting.units import spoken
 from tests.quoting.costing.shop import TODAY, some_offer
