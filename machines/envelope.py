@@ -1,6 +1,5 @@
 """How much room machines and routers have, as lengths; whether it suffices is judged elsewhere."""
 
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -9,8 +8,7 @@ from machines.machine import Machine, Trimmer
 from materials.ranges import Number
 
 
-@dataclass(frozen=True)
-class Room:
+class Room(NamedTuple):
     """What is needed in one direction and what there is, of one or of many at once [m]."""
 
     needed: Number

@@ -6,12 +6,12 @@ from decimal import Decimal
 from machines.machine import Plant, Trimmer
 from machines.trim import TrimPace, TrimWork, trim_time
 from materials.sheet import SheetOffer
-from quoting.catalog import PARTS_FORMED, Catalog, Rates, TrimRates
+from quoting.catalog import PARTS_FORMED, Catalog, PackingRates, Rates, TrimRates
 from quoting.costing.correcting import Corrected, corrected
 from quoting.costing.labour import PressInputs, TrimInputs
 from quoting.costing.lines import Packing, Risk
 from quoting.costing.money import CannotPriceError
-from quoting.costing.packing import PackInputs, pack, parts_to_interleaf
+from quoting.costing.packing import PackInputs, Pattern, pack, parts_to_interleaf
 from quoting.costing.price_breaks import ReleaseInputs
 from quoting.costing.risk import risks_of
 from quoting.costing.secondary import BenchInputs
@@ -46,7 +46,8 @@ def release_inputs(
     recalled = recalled or Recalled()
     rates, candidate = catalog.rates, planned.candidate
     shared = recalled.by((planned, catalog), _of_every_release, planned, catalog, recalled)
-    trim, pack_inputs, packing = recalled.of(_finished, planned.request, quantity, *shared.packed, rates)
+    finished = planned.request, quantity, *shared.packed, rates
+    trim, pack_inputs, packing = recalled.by(finished, _finished, *finished, recalled)
     inputs = ReleaseInputs(
         quantity=quantity,
         process=candidate.process,
@@ -100,15 +101,21 @@ def _finished(
     plant: Plant,
     slower: Corrected | None,
     rates: Rates,
+    recalled: Recalled,
 ) -> tuple[TrimInputs, PackInputs, Packing]:
     """Trimming, packing and shipping: they do not depend on where and how many at a time the part is formed, but for
     what recorded runs say of the trim time."""
-    pattern = pack(packed_as(request.part, closed, wall, mass, rates.packing), rates.packing)
+    pattern = recalled.of(_pattern, request.part, closed, wall, mass, rates.packing)
     packing = shipped(request.ship_to, pattern, quantity, plant, rates)
     bench = BenchInputs(plant.labour_rate, trimmer.efficiency)
     every = parts_to_interleaf(pattern.part, rates.packing)
     pack_inputs = PackInputs(pattern.capacity, pattern.area_factor, bench, packing.mode == "ltl", every)
-    return trim_inputs(request.part, through, trimmer, plant, rates, slower), pack_inputs, packing
+    trim = recalled.of(trim_inputs, request.part, through, trimmer, plant, rates, slower)
+    return trim, pack_inputs, packing
+
+
+def _pattern(part: Part, closed: bool, wall: float, mass: float, rates: PackingRates) -> Pattern:
+    return pack(packed_as(part, closed, wall, mass, rates), rates)
 
 
 def plant_that_trims(planned: PlannedCandidate, catalog: Catalog) -> Plant:

@@ -4,12 +4,11 @@ from dataclasses import replace
 from datetime import date
 
 from machines.promise import day_of
-from quoting.catalog import Catalog, Rates
+from quoting.catalog import Catalog, Rates, Sources
 from quoting.costing.amortising import amortised_over, with_tooling
 from quoting.costing.inputs import offer_of, plant_that_trims, press_inputs, sheet_inputs
 from quoting.costing.lead import WEEK, Course, course_of, release_timing
 from quoting.costing.lines import LandedCost, PriceBreak, ToolingLine, ToolingOption
-from quoting.costing.money import Sources, sources_of
 from quoting.costing.price_breaks import Release
 from quoting.costing.priced_release import PricedRelease, priced_release
 from quoting.costing.sheet import SheetInputs
@@ -58,7 +57,7 @@ def landed_cost(
     recalled, rates = recalled or Recalled(), catalog.rates
     sizes = releases or planned.request.releases
     offered = tuple(priced_release(planned, quantity, catalog, recalled) for quantity in sizes)
-    tooling, sources = tooling_of(planned, catalog, recalled), recalled.of(sources_of, rates)
+    tooling, sources = tooling_of(planned, catalog, recalled), rates.told
     amortised, room = amortised_over(planned.request, tooling, rates), tool_room_of(planned, rates, recalled)
     sold = tuple(with_tooling(each.release, amortised, sources) for each in offered)
     course = course_of(planned, tooling, room, plant_that_trims(planned, catalog), catalog, on, recalled)
@@ -101,7 +100,7 @@ def tooling_of(planned: PlannedCandidate, catalog: Catalog, recalled: Recalled) 
     tools = tooling_lines(planned, rates, recalled)
     if planned.request.tooling != "transfer":
         return tools
-    sheet, sources = SheetInputs(*sheet_inputs(planned, catalog, recalled)), recalled.of(sources_of, rates)
+    sheet, sources = SheetInputs(*sheet_inputs(planned, catalog, recalled)), rates.told
     return (*transfer_lines(rates, sheet, press_inputs(planned, catalog, recalled), sources), *tools)
 
 

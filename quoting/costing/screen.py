@@ -223,6 +223,7 @@ class Programme:
 
     def __init__(self, request: PartRequest, catalog: Catalog, recalled: Recalled) -> None:
         self.request, self.rates, self.recalled = request, catalog.rates, recalled
+        self._floor = loose(catalog.rates.price.minimum_release_price) * (1 + SLACK)
         self._margins: dict[tuple[str, int, bool], float] = {}
         self._tools: dict[tuple[str, bool, bool, int, int], float] = {}
 
@@ -266,12 +267,15 @@ class Programme:
         every, price = list(range(len(group.layouts))), self.rates.price
         if len(every) == 1 or group.trim.moves or not sure.any():
             return every
-        margin, quantity = self.margin(group), max(self.request.releases)
-        sold = least_price(made.min(), shared, quantity, margin, self.rates) * quantity
-        if sold <= loose(price.minimum_release_price) * (1 + SLACK):
+        margin, quantity, overhead = self.margin(group), max(self.request.releases), loose(price.overhead)
+        costs, certain = made.tolist(), sure.tolist()  # a few numbers: arrays would take longer
+        if quantity * least_price(min(costs), shared, quantity, margin, self.rates) <= self._floor:
             return every
         programme = self.request.annual * loose(price.programme_years)
-        per_part = price_of(made + overhead_on(made, loose(price.overhead)), margin) / quantity
-        whole = per_part * programme + np.array([self.tools(group, place) for place in every])
-        doubt = 2 * HALF_CENT * programme + SLACK * np.abs(whole).max()
-        return np.flatnonzero(~sure | (whole <= whole[sure].min() + doubt)).tolist()
+        whole = [
+            price_of(cost + overhead_on(cost, overhead), margin) / quantity * programme + self.tools(group, place)
+            for place, cost in enumerate(costs)
+        ]
+        doubt = 2 * HALF_CENT * programme + SLACK * max(map(abs, whole))
+        most = min(one for one, known in zip(whole, certain, strict=True) if known) + doubt
+        return [place for place in every if not certain[place] or whole[place] <= most]

@@ -19,7 +19,7 @@ from quoting.costing.formulas import bench_work, handling_cost, per_release, wor
 from quoting.costing.inputs import release_inputs, trim_inputs
 from quoting.costing.labour import TrimInputs
 from quoting.costing.lead import WEEK, earliest_dock, free_time
-from quoting.costing.money import SECONDS_PER_HOUR, loose, sources_of, to_cent
+from quoting.costing.money import SECONDS_PER_HOUR, loose, to_cent
 from quoting.costing.packing import material_of_packing
 from quoting.costing.screen import HALF_CENT, SLACK, Programme, Tiers, least_price, screened
 from quoting.costing.secondary import worked
@@ -47,7 +47,6 @@ class House:
     @classmethod
     def of(cls, catalog: Catalog, on: date) -> "House":
         common = Recalled()
-        common.of(sources_of, catalog.rates)
         plants = {plant.code: plant for plant in catalog.plants}
         for machine in catalog.machines:
             free_time(plants[machine.plant], machine.code, catalog, on, common)

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from machines.cycle import Dwell
 from machines.machine import Machine, Plant, Trimmer
 from materials.polymer import Polymer
 from materials.sheet import SheetOffer
@@ -130,14 +131,8 @@ class Cooling:
 
 
 @dataclass(frozen=True)
-class StationTime:
-    name: str
-    time: float
-
-
-@dataclass(frozen=True)
 class Cycle:
-    stations: tuple[StationTime, ...]
+    stations: tuple[Dwell, ...]
     index: float  # time between two blanks leaving the machine
     governing_station: str
     blanks_per_part: int  # 2 for twin-sheet

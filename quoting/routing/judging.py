@@ -8,7 +8,7 @@ import numpy as np
 
 from quoting.routing.candidate import Candidate, JudgedCandidate, PlannedCandidate, Thinning, Trim
 from quoting.routing.plan import PlannedGroup
-from quoting.routing.rules.all_rules import READS, RULES, RULES_OF_THE_LAYOUT, Rule
+from quoting.routing.rules.all_rules import READS, RULES, RULES_OF_THE_LAYOUT, RULES_OF_THE_STOCK, Rule
 from quoting.routing.rules.of_layouts import failures_of_layouts
 from quoting.routing.verdict import Verdict
 
@@ -32,10 +32,10 @@ def judge(planned: PlannedCandidate) -> Verdicts:
 
 
 class Bench:
-    """Rules that read the same parts of a candidate; asked once for all candidates that have these in common."""
+    """Some rules, asked once for all candidates that have in common what these read."""
 
-    def __init__(self, reads: tuple[str, ...], rules: Iterable[Rule]) -> None:
-        self.rules = tuple(rule for rule in rules if READS[rule] == reads)
+    def __init__(self, reads: Iterable[str], rules: tuple[Rule, ...]) -> None:
+        self.rules = rules
         self._parts = attrgetter("request", "on", *reads)
         self._said: dict[tuple, tuple[Verdicts, int, tuple]] = {}
 
@@ -45,21 +45,27 @@ class Bench:
         key = tuple(map(id, parts))  # parts that are equal but not the same are asked about again, which is rare
         said = self._said.get(key)
         if said is None:
-            verdicts = tuple(rule(planned) for rule in self.rules)
-            said = self._said[key] = (verdicts, sum(not verdict.passed for verdict in verdicts), parts)
+            said = self._said[key] = (*self._answer(planned), parts)
         return said
 
+    def _answer(self, planned: PlannedCandidate) -> tuple[Verdicts, int]:
+        verdicts = tuple(rule(planned) for rule in self.rules)
+        return verdicts, sum(not verdict.passed for verdict in verdicts)
 
-class Panel:
-    """Several benches, asked one after the other."""
+
+class Panel(Bench):
+    """Several benches, asked one after the other, and none where all that they read is as it was before."""
 
     def __init__(self, rules: Iterable[Rule]) -> None:
         rules = tuple(rule for rule in RULES if rule in rules)
-        self._benches = tuple(Bench(reads, rules) for reads in dict.fromkeys(READS[rule] for rule in rules))
-        self.rules = tuple(rule for bench in self._benches for rule in bench.rules)
+        every = dict.fromkeys(READS[rule] for rule in rules)
+        self._benches = tuple(Bench(reads, tuple(rule for rule in rules if READS[rule] == reads)) for reads in every)
+        super().__init__(
+            dict.fromkeys(name for reads in every for name in reads),
+            tuple(rule for bench in self._benches for rule in bench.rules),
+        )
 
-    def ask(self, planned: PlannedCandidate) -> tuple[Verdicts, int]:
-        """Verdicts in the order of ``rules``, and how many of them did not pass."""
+    def _answer(self, planned: PlannedCandidate) -> tuple[Verdicts, int]:
         verdicts, failures = (), 0
         for bench in self._benches:
             said, failed, _ = bench.ask(planned)
@@ -136,17 +142,19 @@ def judged(groups: Iterable[PlannedGroup]) -> tuple[JudgedGroup, ...]:
     groups : tuple of JudgedGroup
         In the same order, each with at least one candidate [-].
     """
-    of_group, of_layout = Panel(set(RULES) - RULES_OF_THE_LAYOUT), Panel(RULES_OF_THE_LAYOUT)
-    asked = of_group.rules + of_layout.rules
+    of_stock = Panel(set(RULES_OF_THE_STOCK) - RULES_OF_THE_LAYOUT)
+    of_group, of_layout = Panel(set(RULES) - set(of_stock.rules) - RULES_OF_THE_LAYOUT), Panel(RULES_OF_THE_LAYOUT)
+    asked = of_stock.rules + of_group.rules + of_layout.rules
     in_order = itemgetter(*(asked.index(rule) for rule in RULES))
 
     def say(common: Verdicts) -> Callable[[PlannedCandidate], Verdicts]:
         return lambda planned: in_order(common + of_layout.ask(planned)[0])
 
     def kept(group: PlannedGroup, failures: np.ndarray) -> JudgedGroup:
-        common, doomed = of_group.ask(group[0])
-        fitting = () if doomed else tuple(np.flatnonzero(failures == 0).tolist())
-        return JudgedGroup(group, fitting or (int(failures.argmin()),), bool(fitting), say(common))
+        fewest = int(failures.argmin())
+        (of_sheet, hopeless, _), (of_machine, doomed, _) = (one.ask(group[fewest]) for one in (of_stock, of_group))
+        fitting = () if hopeless or doomed else tuple(np.flatnonzero(failures == 0).tolist())
+        return JudgedGroup(group, fitting or (fewest,), bool(fitting), say(of_sheet + of_machine))
 
     return tuple(kept(group, failures) for group, failures in _with_failures(groups))
 

@@ -27,7 +27,6 @@ from quoting.routing.candidate import (
     Layout,
     PlannedCandidate,
     Press,
-    StationTime,
     Thinning,
     Trim,
 )
@@ -54,7 +53,6 @@ class GroupPlan:
     heating: Heating
     cooling: Cooling
     turn: Turn
-    stations: tuple[StationTime, ...]
     trim: Trim
     part_mass: float  # kg
 
@@ -116,17 +114,12 @@ def _group_plans(part: Part, firsts: tuple[Candidate, ...], plants: tuple[Plant,
             thinnings[one.process, one.gauge],
             heating,
             Cooling(time, one.polymer.demould_temperature, wall),
-            *_turning(one, heating, time),
+            turn(one.machine, Job(heating.time, time, one.process, heating.oven_time)),
             trims[one.plant.code],
             formed_mass(part, one, thinnings[one.process, one.gauge]),
         )
         for one, heating, time, wall in zip(firsts, recipes, times, walls, strict=True)
     )
-
-
-def _turning(candidate: Candidate, heating: Heating, cooling: float) -> tuple[Turn, tuple[StationTime, ...]]:
-    times = turn(candidate.machine, Job(heating.time, cooling, candidate.process, heating.oven_time))
-    return times, tuple(StationTime(dwell.name, dwell.time) for dwell in times.stations)
 
 
 def _start_of_cooling(heating: Heating) -> float:
@@ -215,7 +208,7 @@ def _forming_plan(part: Part, candidate: Candidate, plan: GroupPlan, recalled: R
         heating=plan.heating,
         sag=recalled.of(sag, polymer.density, polymer.hot_modulus, *free_spans(layout, clamp)),
         cooling=plan.cooling,
-        cycle=_cycle(candidate, plan.turn, plan.stations, sheets),
+        cycle=_cycle(candidate, plan.turn, sheets),
         press=recalled.of(press_of, part, process, candidate.machine, layout, candidate.gauge),
         trim=plan.trim,
         blank_energy=plan.heating.energy_per_area * length * width,
@@ -254,9 +247,9 @@ def formed_mass(part: Part, candidate: Candidate, walls: WallFigures) -> float:
     return net
 
 
-def _cycle(candidate: Candidate, times: Turn, stations: tuple[StationTime, ...], sheets: int) -> Cycle:
+def _cycle(candidate: Candidate, times: Turn, sheets: int) -> Cycle:
     pace = parts_per_hour(sheets, times.index, candidate.layout.cavities, candidate.machine.efficiency)
-    return Cycle(stations, times.index, times.governing_station, sheets, pace)
+    return Cycle(times.stations, times.index, times.governing_station, sheets, pace)
 
 
 def parts_per_hour(sheets: int, index: float, cavities: int, efficiency: float) -> float:

@@ -84,3 +84,10 @@ RULES: tuple[Rule, ...] = tuple(READS)
 RULES_OF_THE_LAYOUT: frozenset[Rule] = frozenset(
     rule for rule, reads in READS.items() if reads in (FRAME, MILL_SIZE, HANG, LOCK)
 )
+
+# These look at no machine: they say the same of one sheet of one process everywhere.
+RULES_OF_THE_STOCK: frozenset[Rule] = frozenset(
+    rule
+    for rule, reads in READS.items()
+    if reads in (NOTHING_ELSE, PROCESS, POLYMER, DRAFT, SHEET, LOW_GAUGE, NEEDS, OFFER)
+)
