@@ -176,7 +176,7 @@ def display_key(priced: PricedCandidate, on: date) -> tuple:
 
 
 def _failures(one: object) -> int:
-    return sum(not verdict.passed for verdict in one.verdicts)
+    return sum([not verdict.passed for verdict in one.verdicts])
 
 
 def _asking_back(reading: Reading, on: date) -> Answer:

@@ -8,7 +8,15 @@ import numpy as np
 
 from quoting.routing.candidate import Candidate, JudgedCandidate, PlannedCandidate, Thinning, Trim
 from quoting.routing.plan import PlannedGroup
-from quoting.routing.rules.all_rules import READS, RULES, RULES_OF_THE_LAYOUT, RULES_OF_THE_STOCK, Rule
+from quoting.routing.rules.all_rules import (
+    HARDLY_SHARED,
+    READS,
+    RULES,
+    RULES_OF_THE_LAYOUT,
+    RULES_OF_THE_STOCK,
+    STOCK,
+    Rule,
+)
 from quoting.routing.rules.of_layouts import failures_of_layouts
 from quoting.routing.verdict import Verdict
 
@@ -34,43 +42,49 @@ def judge(planned: PlannedCandidate) -> Verdicts:
 class Bench:
     """Some rules, asked once for all candidates that have in common what these read."""
 
-    def __init__(self, reads: Iterable[str], rules: tuple[Rule, ...]) -> None:
-        self.rules = rules
-        self._parts = attrgetter("request", "on", *reads)
+    def __init__(self, reads: Iterable[str], ask: Callable[[PlannedCandidate], tuple[Verdicts, int]]) -> None:
+        self._parts, self._ask = attrgetter("request", "on", *reads), ask
         self._said: dict[tuple, tuple[Verdicts, int, tuple]] = {}
 
-    def ask(self, planned: PlannedCandidate) -> tuple[Verdicts, int, tuple]:
-        """The verdicts, how many of them did not pass, and the parts they hold for."""
+    def ask(self, planned: PlannedCandidate) -> tuple[Verdicts, int]:
+        """The verdicts, and how many of them did not pass."""
         parts = self._parts(planned)
         key = tuple(map(id, parts))  # parts that are equal but not the same are asked about again, which is rare
         said = self._said.get(key)
         if said is None:
-            said = self._said[key] = (*self._answer(planned), parts)
-        return said
-
-    def _answer(self, planned: PlannedCandidate) -> tuple[Verdicts, int]:
-        verdicts = tuple(rule(planned) for rule in self.rules)
-        return verdicts, sum(not verdict.passed for verdict in verdicts)
+            said = self._said[key] = (*self._ask(planned), parts)  # with the parts, so that they live as long
+        return said[:2]
 
 
-class Panel(Bench):
-    """Several benches, asked one after the other, and none where all that they read is as it was before."""
+class Panel:
+    """Several benches and the rules whose verdicts are hardly ever shared, asked one after the other."""
 
     def __init__(self, rules: Iterable[Rule]) -> None:
         rules = tuple(rule for rule in RULES if rule in rules)
-        every = dict.fromkeys(READS[rule] for rule in rules)
-        self._benches = tuple(Bench(reads, tuple(rule for rule in rules if READS[rule] == reads)) for reads in every)
-        super().__init__(
-            dict.fromkeys(name for reads in every for name in reads),
-            tuple(rule for bench in self._benches for rule in bench.rules),
+        shared = dict.fromkeys(READS[rule] for rule in rules if READS[rule] not in HARDLY_SHARED)
+        together = [tuple(rule for rule in rules if READS[rule] == reads) for reads in shared]
+        alone = tuple(rule for rule in rules if READS[rule] in HARDLY_SHARED)
+        self._asked = (
+            *(Bench(reads, _each(some)).ask for reads, some in zip(shared, together, strict=True)),
+            _each(alone),
         )
+        self.rules = (*(rule for some in together for rule in some), *alone)
 
-    def _answer(self, planned: PlannedCandidate) -> tuple[Verdicts, int]:
+    def ask(self, planned: PlannedCandidate) -> tuple[Verdicts, int]:
+        """Verdicts in the order of ``rules``, and how many of them did not pass."""
         verdicts, failures = (), 0
-        for bench in self._benches:
-            said, failed, _ = bench.ask(planned)
+        for ask in self._asked:
+            said, failed = ask(planned)
             verdicts, failures = verdicts + said, failures + failed
         return verdicts, failures
+
+
+def _each(rules: tuple[Rule, ...]) -> Callable[[PlannedCandidate], tuple[Verdicts, int]]:
+    def ask(planned: PlannedCandidate) -> tuple[Verdicts, int]:
+        verdicts = tuple([rule(planned) for rule in rules])
+        return verdicts, sum([not verdict.passed for verdict in verdicts])
+
+    return ask
 
 
 class JudgedGroup(Sequence[JudgedCandidate]):
@@ -142,8 +156,9 @@ def judged(groups: Iterable[PlannedGroup]) -> tuple[JudgedGroup, ...]:
     groups : tuple of JudgedGroup
         In the same order, each with at least one candidate [-].
     """
-    of_stock = Panel(set(RULES_OF_THE_STOCK) - RULES_OF_THE_LAYOUT)
-    of_group, of_layout = Panel(set(RULES) - set(of_stock.rules) - RULES_OF_THE_LAYOUT), Panel(RULES_OF_THE_LAYOUT)
+    of_stock, of_layout = Panel(RULES_OF_THE_STOCK), Panel(RULES_OF_THE_LAYOUT)
+    of_group = Panel(set(RULES) - RULES_OF_THE_STOCK - RULES_OF_THE_LAYOUT)
+    stock = Bench(STOCK, of_stock.ask)
     asked = of_stock.rules + of_group.rules + of_layout.rules
     in_order = itemgetter(*(asked.index(rule) for rule in RULES))
 
@@ -152,7 +167,7 @@ def judged(groups: Iterable[PlannedGroup]) -> tuple[JudgedGroup, ...]:
 
     def kept(group: PlannedGroup, failures: np.ndarray) -> JudgedGroup:
         fewest = int(failures.argmin())
-        (of_sheet, hopeless, _), (of_machine, doomed, _) = (one.ask(group[fewest]) for one in (of_stock, of_group))
+        (of_sheet, hopeless), (of_machine, doomed) = (one.ask(group[fewest]) for one in (stock, of_group))
         fitting = () if hopeless or doomed else tuple(np.flatnonzero(failures == 0).tolist())
         return JudgedGroup(group, fitting or (fewest,), bool(fitting), say(of_sheet + of_machine))
 

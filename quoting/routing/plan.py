@@ -206,7 +206,7 @@ def _forming_plan(part: Part, candidate: Candidate, plan: GroupPlan, recalled: R
     return FormingPlan(
         thinning=plan.thinning,
         heating=plan.heating,
-        sag=recalled.of(sag, polymer.density, polymer.hot_modulus, *free_spans(layout, clamp)),
+        sag=sag(polymer.density, polymer.hot_modulus, *free_spans(layout, clamp)),
         cooling=plan.cooling,
         cycle=_cycle(candidate, plan.turn, sheets),
         press=recalled.of(press_of, part, process, candidate.machine, layout, candidate.gauge),
