@@ -4,7 +4,9 @@ import os
 from itertools import count
 
 import pytest
+from django.db import connection
 from django.test import override_settings
+from django.test.utils import setup_databases, teardown_databases
 from hypothesis import settings
 
 settings.register_profile("steady", derandomize=True, database=None, deadline=None)
@@ -17,6 +19,27 @@ def passwords_kept_quickly():
     """A hash that is slow on purpose takes a third of a second for each person whom a test makes."""
     with override_settings(PASSWORD_HASHERS=["django.contrib.auth.hashers.MD5PasswordHasher"]):
         yield
+
+
+@pytest.fixture(scope="session")
+def database_of_the_office():
+    return connection.settings_dict["NAME"]
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(database_of_the_office, django_db_setup, django_db_blocker):
+    """A database of the tests also where no test is marked to use one, and only the fixtures of a file ask for it.
+
+    Without it such a file, run alone, would write into the database of the office.
+    """
+    if connection.settings_dict["NAME"] != database_of_the_office:
+        yield
+        return
+    with django_db_blocker.unblock():
+        made = setup_databases(verbosity=0, interactive=False)
+    yield
+    with django_db_blocker.unblock():
+        teardown_databases(made, verbosity=0)
 
 
 @pytest.fixture(scope="session")

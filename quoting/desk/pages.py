@@ -1,6 +1,7 @@
 """What several screens share: finding an inquiry for a person, its history, what was typed, and what comes next."""
 
 import logging
+import re
 from collections.abc import Callable
 from functools import wraps
 from urllib.parse import quote
@@ -205,7 +206,7 @@ def demand_same_version(request: HttpRequest, inquiry: models.Inquiry) -> None:
 
 def changed_meanwhile(request: HttpRequest, inquiry: models.Inquiry, *, typed: bool = True) -> str:
     """What others did since the page was opened, each with who and when; nothing was saved."""
-    since = int(told_version(request)) if told_version(request).isascii() and told_version(request).isdigit() else 0
+    since = int(told_version(request)) if re.fullmatch("[0-9]{1,9}", told_version(request)) else 0
     rows = history_rows(inquiry, request.user, looks=False)[: max(1, min(3, inquiry.version - since))]
     told = "; ".join(
         f"{one['what'].lower()}{': ' + one['note'] if one['note'] else ''} by {one['who']} at {one['when']:%H:%M}"

@@ -19,7 +19,7 @@ from quoting.documents.lead_chart import lead_shown
 from quoting.documents.pdf import render_worksheet
 from quoting.documents.price_shown import advice_shown
 from quoting.documents.range_strip import range_shown
-from quoting.quotes import model_reports, models, policies, records, services
+from quoting.quotes import answers_to_come, model_reports, models, policies, records, services
 
 GRID_FILTERS = ("process", "plant", "machine", "polymer")
 
@@ -192,12 +192,12 @@ def override_add(request: HttpRequest, number: str) -> HttpResponse:
 
 def is_overridden(request: HttpRequest, inquiry: models.Inquiry, form: OverrideForm) -> bool:
     """Whether the service took the override; if not, what is wrong with the value stands beside it."""
-    field = form.cleaned_data["field"]
+    field, value = form.cleaned_data["field"], form.cleaned_data["value"]
     try:
+        answers_to_come.require_measured(inquiry, on=records.today(), override=(field, value))
         services.override_add(
-            inquiry=inquiry, field=field, value=form.cleaned_data["value"],
-            reason=form.cleaned_data["reason"], by=request.user,
-        )  # fmt: skip
+            inquiry=inquiry, field=field, value=value, reason=form.cleaned_data["reason"], by=request.user
+        )
     except (services.StateError, services.ConflictError):
         raise
     except ValidationError as refused:
@@ -216,6 +216,7 @@ def override_withdraw(request: HttpRequest, number: str, override: int) -> HttpR
         raise Http404
     pages.demand_same_version(request, inquiry)
     found.inquiry = inquiry  # as it was looked at, so that the service compares its version
+    answers_to_come.require_measured(inquiry, on=records.today(), without=found)
     services.override_withdraw(override=found, by=request.user)
     model_reports.report_ask_once(inquiry=inquiry, by=request.user)
     messages.success(request, "Override withdrawn; the answer was worked out again.")
@@ -229,6 +230,7 @@ def answer_again(request: HttpRequest, number: str) -> HttpResponse:
     inquiry = costed(request, number)
     pages.demand(policies.may_answer(request.user, inquiry))
     pages.demand_same_version(request, inquiry)
+    answers_to_come.require_measured(inquiry, on=records.today())
     services.inquiry_answer(inquiry=inquiry, on=records.today(), by=request.user)
     messages.success(request, "Answered with today's data.")
     return redirect(reverse("work", args=[number]))

@@ -77,6 +77,18 @@ def said(code: str, names: dict[str, str]) -> str:
     return names.get(code) or code.replace("_", " ")
 
 
+def over_male_tool(planned: dict) -> bool:
+    """Whether a stored candidate is formed over a male tool; answers from before there was a choice do not say."""
+    is_twin = planned["candidate"]["process"] == "twin_sheet"  # two female tools, whatever is asked for
+    return not is_twin and planned["request"]["part"].get("tool_side") == "male"
+
+
+def way_of_forming(planned: dict) -> str:
+    """The process of a stored candidate, and that it goes over a male tool where it does."""
+    process = said(planned["candidate"]["process"], PROCESSES)
+    return f"{process} {TOOL_SIDES['male']}" if over_male_tool(planned) else process
+
+
 def listed(names: list[str]) -> str:
     """Names as a sentence lists them.
 

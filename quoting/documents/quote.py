@@ -230,7 +230,7 @@ def route_rows(planned: dict) -> list[Row]:
     plant, machine, layout = candidate["plant"], candidate["machine"], candidate["layout"]
     cavities = layout["along"] * layout["across"]
     rows = [
-        ("Process", labels.said(candidate["process"], labels.PROCESSES)),
+        ("Process", labels.way_of_forming(planned)),
         ("Plant", f"{plant['name']}, {plant['state']}"),
         ("Machine", f"{machine['code']}, {labels.said(machine['kind'], labels.MACHINES)}"),
         ("Parts on one blank", count(cavities)),

@@ -141,7 +141,7 @@ def _priced_as_female(filled: Values) -> tuple[Assumption, ...]:
     """Rates know one price for a tool of a size; a transferred tool has none."""
     if filled["part.tool_side"] == "female" or filled["tooling"] == "transfer":
         return ()
-    priced = words("the male tool is priced as a female one of the same size")
+    priced = words("a male tool costs what a female one of the same size does")
     return (Assumption("part.tool_side", priced, "the rates hold no price for male tools"),)
 
 

@@ -5,6 +5,7 @@ from datetime import date
 from typing import Any
 
 from django.conf import settings
+from django.core.exceptions import ValidationError
 
 from quoting.answer import Answer
 from quoting.answering import answered, answered_of, judged_groups
@@ -15,9 +16,13 @@ from quoting.intake.reading_result import InputErrors, Reading
 from quoting.quotes.bases import kept_candidates, physics_of
 from quoting.quotes.collecting import collector_at_rest
 from quoting.quotes.drawings import drawings_folder
-from quoting.quotes.model_memory import NotMeasuredError, only_remembered, remembered
+from quoting.quotes.model_memory import NotMeasuredError, only_remembered, remembered, remembered_soon
 
 BAD_INPUT = "bad_input"
+MEASURED_ANEW = (
+    "The CAD model has to be measured anew for this, which takes some seconds and goes on by itself. Nothing was "
+    "changed yet: send it again in a moment."
+)
 
 
 @dataclass(frozen=True)
@@ -73,6 +78,26 @@ def read_at_once(raw: object, *, on: date, polymer_names: tuple[str, ...]) -> bo
         read_kept(without_model(raw), on=on, polymer_names=polymer_names)
         return False
     return True
+
+
+def require_measured(raw: object, *, on: date, polymer_names: tuple[str, ...]) -> None:
+    """Have the model measured as an inquiry asks it, unless it was; a request waits for it no longer than a moment.
+
+    Raises
+    ------
+    ValidationError
+        That it takes longer and to come again; or why the model cannot be used as it is asked.
+    """
+    if settings.MODEL_REPORTS == "at once" or not value_at(raw, "part.model"):
+        return
+    try:
+        read_inquiry(raw, on=on, polymer_names=polymer_names, base_dir=drawings_folder(), run=remembered_soon)
+    except NotMeasuredError:
+        raise ValidationError(MEASURED_ANEW) from None
+    except InputErrors as errors:
+        of_model = [f"Not taken: {error.message}." for error in errors.errors if error.field in OF_MODEL]
+        if of_model:
+            raise ValidationError(of_model) from errors
 
 
 def without_model(raw: dict) -> dict:

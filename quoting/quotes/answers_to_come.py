@@ -8,10 +8,10 @@ from django.db import transaction
 from django_tasks import task
 
 from quoting.intake.reading_result import InputErrors
-from quoting.quotes import model_reports, policies, selectors, services
-from quoting.quotes.answers import read_at_once
+from quoting.quotes import answers, model_reports, policies, selectors, services, steps
+from quoting.quotes.answers import read_at_once, value_at
 from quoting.quotes.background import enqueue
-from quoting.quotes.models import RECEIVED, Inquiry
+from quoting.quotes.models import RECEIVED, Inquiry, Override
 from quoting.quotes.records import now, today
 from quoting.quotes.trying_again import tried_again
 
@@ -34,6 +34,19 @@ def can_be_answered_now(inquiry: Inquiry, on: date) -> bool:
         return read_at_once(model_reports.answered_inquiry(inquiry), on=on, polymer_names=names)
     except InputErrors:
         return True  # wrong without its model already: that is its answer
+
+
+def require_measured(
+    inquiry: Inquiry, *, on: date, override: tuple[str, str] | None = None, without: Override | None = None
+) -> None:
+    """Before a deed that answers in the request: ValidationError where its model has to be measured for longer first.
+
+    ``override`` is a field and its text that the deed puts in place; ``without`` is an override that it takes back.
+    """
+    raw = steps.overridden(steps.effective(inquiry, without), (override,) if override else ())
+    if value_at(raw, "part.model"):
+        names = tuple(polymer.name for polymer in selectors.catalog(on).polymers)
+        answers.require_measured(raw, on=on, polymer_names=names)
 
 
 @tried_again

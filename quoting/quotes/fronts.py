@@ -3,6 +3,7 @@
 It is kept beside the whole answer, so that opening a page need not read and unpack a megabyte.
 """
 
+from quoting.documents.labels import over_male_tool
 from quoting.documents.plant_comparison import plant_rows
 
 
@@ -26,9 +27,11 @@ def _plants(snapshot: dict) -> list[dict]:
 
 def route(priced: dict) -> dict:
     """Process, plant, machine, polymer and sheet of one candidate, without any of their rates."""
-    candidate = priced["judged"]["planned"]["candidate"]
+    planned = priced["judged"]["planned"]
+    candidate = planned["candidate"]
     return {
         "process": candidate["process"],
+        "over_male_tool": over_male_tool(planned),
         "plant": candidate["plant"]["name"],
         "plant_code": candidate["plant"]["code"],
         "machine": candidate["machine"]["code"],
@@ -36,7 +39,7 @@ def route(priced: dict) -> dict:
         "offer": candidate["offer"]["name"] if candidate["offer"] else "",
         "gauge": candidate["gauge"],
         "cavities": candidate["layout"]["along"] * candidate["layout"]["across"],
-        "trimmed_at": priced["judged"]["planned"]["plan"]["trim"]["plant"],
+        "trimmed_at": planned["plan"]["trim"]["plant"],
     }
 
 

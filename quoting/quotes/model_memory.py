@@ -7,6 +7,8 @@ import json
 import logging
 import os
 import secrets
+import threading
+import time
 from collections.abc import Callable
 from functools import cache
 from hashlib import file_digest, sha256
@@ -16,10 +18,15 @@ from typing import Any
 from django.conf import settings
 
 from quoting.contract import canonical
-from quoting.intake.model_job import LARGEST_ANSWER, REPOSITORY, is_plain, model_report
+from quoting.intake.model_job import LARGEST_ANSWER, REPOSITORY, ModelRefusedError, is_plain, model_report
 
 log = logging.getLogger(__name__)
 MOST_REMEMBERED = 500  # results; each has some 10 to 200 kB
+A_MOMENT = 1.5  # s that a request waits for a model; most are measured in it
+REFUSAL_STANDS = 600.0  # s in which a request is told the same again; later it is tried anew, the machine may be calmer
+MOST_AT_ONCE = 2  # models measured beside the requests of one process
+_under_way: dict[Path, threading.Thread] = {}
+_one_looks = threading.Lock()
 
 
 def memory_folder() -> Path:
@@ -68,12 +75,9 @@ def remembered(path: Path, *, work: Callable[..., dict[str, Any]] = model_report
     Raises
     ------
     ModelRefusedError
-        As ``model_report``; a refusal is not remembered, since a busy machine may be its cause.
+        As ``model_report``; it is tried again each time, since a busy machine may be the cause.
     """
-    with path.open("rb") as file:
-        content = file_digest(file, "sha256").hexdigest()
-    asked = f"{content} {canonical(options)} {_code()}"
-    kept = memory_folder() / f"{sha256(asked.encode()).hexdigest()}.json"
+    kept = _place(path, options)
     known = _known(kept)
     if known is None:
         known = work(path, **options)
@@ -81,12 +85,73 @@ def remembered(path: Path, *, work: Callable[..., dict[str, Any]] = model_report
     return known
 
 
-def _known(kept: Path) -> dict[str, Any] | None:
+def remembered_soon(path: Path, **options: Any) -> dict[str, Any]:
+    """What ``remembered`` finds, for a request that waits no longer than a moment; the work goes on beside it.
+
+    Raises
+    ------
+    NotMeasuredError
+        It takes longer; asked again later, it is remembered.
+    ModelRefusedError
+        As ``model_report``, now or a short while ago.
+    """
+    kept = _place(path, options)
+    for left in (1, 0):
+        if (known := _known(kept)) is not None:
+            return known
+        _tell_refusal(kept)
+        if left and (work := _work_on(kept, path, options)):
+            work.join(A_MOMENT)
+    raise NotMeasuredError
+
+
+def _work_on(kept: Path, path: Path, options: dict[str, Any]) -> threading.Thread | None:
+    """Who works on it already or from now on; None where too much is under way."""
+    with _one_looks:
+        work = _under_way.get(kept)
+        if work is None and len(_under_way) < MOST_AT_ONCE:
+            work = _under_way[kept] = threading.Thread(target=_measure, args=(kept, path, options), daemon=True)
+            work.start()
+    return work
+
+
+def _measure(kept: Path, path: Path, options: dict[str, Any]) -> None:
+    try:
+        remembered(path, work=model_report, **options)
+    except ModelRefusedError as refused:
+        _keep(_refusal(kept), {"refused": str(refused), "about": refused.about})
+    except OSError as failed:
+        log.exception("the work on a model could not be done")
+        _keep(_refusal(kept), {"refused": f"the work on it could not be done: {failed.strerror}", "about": ""})
+    finally:
+        with _one_looks:
+            del _under_way[kept]
+
+
+def _refusal(kept: Path) -> Path:
+    return kept.with_suffix(".refused")
+
+
+def _tell_refusal(kept: Path) -> None:
+    if time.time() - _age(_refusal(kept)) < REFUSAL_STANDS and (told := _known(_refusal(kept), used=False)):
+        raise ModelRefusedError(str(told["refused"]), str(told["about"]))
+
+
+def _place(path: Path, options: dict[str, Any]) -> Path:
+    """The file in which the answer to just this question about just this content lies, if it was asked before."""
+    with path.open("rb") as file:
+        content = file_digest(file, "sha256").hexdigest()
+    asked = f"{content} {canonical(options)} {_code()}"
+    return memory_folder() / f"{sha256(asked.encode()).hexdigest()}.json"
+
+
+def _known(kept: Path, *, used: bool = True) -> dict[str, Any] | None:
     try:
         if kept.is_symlink() or kept.stat().st_size > LARGEST_ANSWER:
             return None
         found = json.loads(kept.read_bytes())
-        os.utime(kept)
+        if used:
+            os.utime(kept)
     except (OSError, ValueError):
         return None
     return found if isinstance(found, dict) and is_plain(found) else None

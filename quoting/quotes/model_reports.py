@@ -25,7 +25,7 @@ from quoting.intake.model_file import model_path
 from quoting.intake.model_job import ModelRefusedError, model_report
 from quoting.intake.reading_result import InputErrors
 from quoting.quotes import policies, selectors, services, steps
-from quoting.quotes.answers import read_kept, value_at
+from quoting.quotes.answers import read_kept, require_measured, value_at
 from quoting.quotes.drawings import drawings_folder
 from quoting.quotes.forming_way import forming_way
 from quoting.quotes.models import READY, REFUSED, WAITING, Inquiry, ModelReport
@@ -152,7 +152,8 @@ def model_choose(*, inquiry: Inquiry, field: str, value: str, reason: str, by: o
     Raises
     ------
     PermissionDenied, ValidationError
-        Somebody else's inquiry; a value that cannot be read, or with which the inquiry contradicts itself.
+        Somebody else's inquiry; a value that cannot be read, or with which the inquiry contradicts itself; a model that
+        takes longer than a moment to measure so: it goes on, and what was chosen is sent again.
     """
     if field not in CHOICES:
         raise ValidationError("Of a model, its unit, its body and its draw are chosen.")
@@ -174,6 +175,7 @@ def model_choose(*, inquiry: Inquiry, field: str, value: str, reason: str, by: o
 def _require_readable(raw: object) -> None:
     """Refuse a choice that would turn the inquiry into one that cannot be read; nothing is lost."""
     names = tuple(polymer.name for polymer in selectors.catalog(today()).polymers)
+    require_measured(raw, on=today(), polymer_names=names)
     try:
         read_kept(raw, on=today(), polymer_names=names)
     except InputErrors as errors:

@@ -4,6 +4,7 @@ import logging
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from tempfile import TemporaryDirectory
 from unittest.mock import patch
 
@@ -30,7 +31,9 @@ def throwaway_office() -> Iterator[object]:
     connection.creation.create_test_db(verbosity=0, autoclobber=True)
     with (
         TemporaryDirectory() as folder,
-        patch.multiple(settings, MEDIA_ROOT=folder, MISSES_A_MINUTE=10**6),
+        patch.multiple(
+            settings, MEDIA_ROOT=folder, GIVEN_NUMBERS=Path(folder) / "given_numbers.json", MISSES_A_MINUTE=10**6
+        ),
         transaction.atomic(),
     ):
         world = build()

@@ -76,8 +76,9 @@ def test_a_person_sets_up_the_second_factor_and_is_asked_at_the_next_log_in(brow
     page.get_by_role("link", name="manager", exact=True).click()
     page.get_by_role("link", name="Set up second factor").click()
     page.get_by_role("button", name="Set up second factor").click()
-    expect(page.get_by_role("img", name="Picture to be scanned")).to_be_visible()
-    assert page.get_by_role("img", name="Picture to be scanned").evaluate("image => image.naturalWidth") > 100
+    picture = page.get_by_role("img", name="Picture to be scanned")
+    expect(picture).to_have_js_property("complete", True)
+    assert picture.evaluate("image => image.naturalWidth") > 100
     device = TOTPDevice.objects.get()
     page.get_by_label("Code").fill(f"{totp(device.bin_key):06d}")
     page.get_by_role("button", name="Switch on second factor").click()

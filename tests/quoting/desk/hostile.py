@@ -16,6 +16,7 @@ from quoting.desk import rights
 from quoting.desk.forms import UPLOAD, InquiryForm
 
 from .hostile_texts import NUMBERS, TEXTS, UNITS, model_files
+from .page_forms import PageForm, forms_on
 from .world import World, parameters
 
 QUERY = ("search", "state", "page", "process", "polymer", "all", "rules", "next")
@@ -48,14 +49,15 @@ class Met:
     wrong: tuple[str, ...]
 
 
-def meetings(world: World, seed: int, *, requests: int, files: bool = True) -> Iterator[Met]:
-    """So many requests of each kind; nothing of any of them stays."""
+def meetings(world: World, seed: int, *, requests: int, whole: bool = True) -> Iterator[Met]:
+    """So many requests of each kind; nothing of any stays. Only the ``whole`` opens every page and sends files."""
     chance = random.Random(seed)
     yield from inquiries(world, chance, requests)
     yield from addresses(world, chance, requests)
     yield from forms(world, chance, requests)
     yield from bodies(world)
-    if files:
+    if whole:
+        yield from forms_of_pages(world, chance, 4 * requests)
         yield from uploads(world)
 
 
@@ -137,6 +139,35 @@ def forms(world: World, chance: random.Random, requests: int) -> Iterator[Met]:
         spoilt = {field: value(chance) for field in fields}
         method = "POST" if number % 8 < 6 else "GET"
         yield met(world, f"admin {address}", "administrator", method, address, spoilt, len(spoilt))
+
+
+def forms_of_pages(world: World, chance: random.Random, requests: int) -> Iterator[Met]:
+    """Each form that a page of each person holds, as it stands there but for one to three spoilt fields."""
+    forms = [
+        (visitor, form)
+        for visitor in ("rep", "estimator", "manager", "administrator", "customer")
+        for form in _forms_shown(world, visitor)
+        if form.fields
+    ]
+    for number in range(max(requests, len(forms))):
+        visitor, form = forms[number % len(forms)]
+        names = chance.sample(sorted(form.fields), min(len(form.fields), chance.randrange(1, 4)))
+        spoilt = {name: value(chance) for name in names}
+        what = f"{visitor} {form.action[:60]} {names}"
+        yield met(world, what, visitor, form.method, form.action, {**form.fields, **spoilt}, len(spoilt))
+
+
+def _forms_shown(world: World, visitor: str) -> Iterator[PageForm]:
+    shown = set()
+    for name, right in rights.ROUTES.items():
+        for address in world.addresses(name) if "GET" in right.methods else ():
+            response = world.client(visitor).get(address)
+            if response.status_code != 200 or response.streaming or "text/html" not in response["Content-Type"]:
+                continue
+            for form in forms_on(response.content.decode(), address):
+                if (form.action, form.method, *form.fields) not in shown:
+                    shown.add((form.action, form.method, *form.fields))
+                    yield form
 
 
 def bodies(world: World) -> Iterator[Met]:

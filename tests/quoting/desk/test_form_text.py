@@ -8,13 +8,22 @@ from quoting.desk.form_fields import KEYS
 from quoting.desk.inquiry_text import inquiry_from, typed_from
 from quoting.desk.templatetags.desk import day, input_value, money
 from quoting.intake.fields import BY_KEY
+from quoting.intake.part import TOOL_SIDES
 
-from .conftest import INQUIRIES
+from .conftest import INQUIRIES, QUOTED
 
 
 @pytest.mark.parametrize("path", sorted(INQUIRIES.glob("*.json")), ids=lambda path: path.stem)
 def test_an_inquiry_survives_the_way_through_the_form(path):
     inquiry = json.loads(path.read_text())
+
+    assert inquiry_from(typed_from(inquiry)) == inquiry
+
+
+@pytest.mark.parametrize("side", TOOL_SIDES)
+def test_the_side_of_the_tool_survives_the_way_through_the_form(side):
+    inquiry = json.loads((INQUIRIES / f"{QUOTED}.json").read_text())
+    inquiry["part"]["tool_side"] = side
 
     assert inquiry_from(typed_from(inquiry)) == inquiry
 

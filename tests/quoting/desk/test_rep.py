@@ -32,6 +32,16 @@ def test_saving_answers_at_once(rep):
     assert "We can make it" in response.content.decode()
 
 
+def test_a_part_over_a_male_tool_is_said_to_be_formed_so_and_on_the_form_again(rep):
+    page = rep.post(reverse("inquiry-log"), form_data(part_tool_side="male"), follow=True).content.decode()
+    inquiry = models.Inquiry.objects.get()
+    again = rep.get(reverse("inquiry-change", args=[inquiry.number])).content.decode()
+
+    assert inquiry.typed["part"]["tool_side"] == "male"
+    assert "over a male tool</dd>" in page
+    assert '<option value="male" selected>' in again
+
+
 def test_a_wrong_size_is_shown_beside_its_field_and_in_the_linked_summary(rep):
     page = rep.post(reverse("inquiry-log"), form_data(part_length="48")).content.decode()
 

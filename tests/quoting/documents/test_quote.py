@@ -37,6 +37,19 @@ def test_the_snapshot_is_left_as_it_was(quoted):
     assert quoted == before
 
 
+@pytest.mark.parametrize(
+    ("process", "side", "said"),
+    [("vacuum", "male", "Vacuum forming over a male tool"), ("vacuum", "female", "Vacuum forming"),
+     ("vacuum", None, "Vacuum forming"), ("twin_sheet", "male", "Twin-sheet forming")],
+)  # fmt: skip
+def test_a_part_over_a_male_tool_is_said_to_be_formed_so(quoted, process, side, said):
+    planned = quoted["chosen"]["judged"]["planned"]
+    planned["candidate"]["process"], planned["request"]["part"]["tool_side"] = process, side
+    if side is None:  # an answer stored before there was a choice
+        del planned["request"]["part"]["tool_side"]
+    assert dict(context(quoted)["route"])["Process"] == said
+
+
 def test_a_snapshot_without_a_price_is_refused(refused):
     with pytest.raises(ValueError, match="not_a_fit"):
         context(refused)

@@ -49,7 +49,7 @@ def stored_candidate(
         "offer": {"name": "mill", "lead_time_weeks": 2.0}, "layout": {"along": 1, "across": 1},
     } | other  # fmt: skip
     trim = {"trimmer": {"code": "R-1"}, "plant": plant, "moves": False}
-    planned = {"candidate": candidate, "plan": {"trim": trim}}
+    planned = {"request": {"part": {}}, "candidate": candidate, "plan": {"trim": trim}}
     cost = {"breaks": breaks, "lines": lines, "tooling": [], "amortised": None}
     return {"judged": {"planned": planned}, "cost": cost}
 

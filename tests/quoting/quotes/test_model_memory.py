@@ -1,12 +1,19 @@
 """What was found out about a model is remembered by its content and by what was asked."""
 
 import os
+import threading
 
 import pytest
 
 from quoting.intake.model_job import ModelRefusedError
 from quoting.quotes import model_memory
-from quoting.quotes.model_memory import memory_folder, remembered
+from quoting.quotes.model_memory import (
+    MOST_AT_ONCE,
+    NotMeasuredError,
+    memory_folder,
+    remembered,
+    remembered_soon,
+)
 
 FOUND = {"kind": "stl", "scale": 0.001, "found": {"measures": {"length": 0.6}}, "failed": {}}
 
@@ -81,3 +88,70 @@ def test_the_longest_unused_are_let_go_and_no_half_written_file_stays(part, work
     assert {kept.suffix for kept in memory_folder().iterdir()} == {".json"}
     remembered(part, work=work, body=0)
     assert len(work.asked) == 4
+
+
+@pytest.fixture
+def slow(monkeypatch):
+    """Work that lasts until it is let go, and a request that has no patience."""
+
+    def done(path, **options):
+        done.asked.append(options)
+        done.go_on.wait(20)
+        if done.refused:
+            raise ModelRefusedError(done.refused, "unit")
+        return FOUND
+
+    done.asked, done.go_on, done.refused = [], threading.Event(), ""
+    monkeypatch.setattr(model_memory, "model_report", done)
+    monkeypatch.setattr(model_memory, "A_MOMENT", 0.05)
+    yield done
+    done.go_on.set()
+    ended()
+
+
+def ended():
+    for work in tuple(model_memory._under_way.values()):
+        work.join(20)
+
+
+def test_a_request_waits_for_a_model_that_is_measured_in_a_moment(part, slow, monkeypatch):
+    monkeypatch.setattr(model_memory, "A_MOMENT", 20)
+    slow.go_on.set()
+    assert remembered_soon(part, unit=0.001) == FOUND
+    assert remembered_soon(part, unit=0.001) == FOUND
+    assert len(slow.asked) == 1
+
+
+def test_a_request_does_not_wait_for_longer_and_finds_the_work_done_when_it_comes_again(part, slow):
+    for _ in range(3):
+        with pytest.raises(NotMeasuredError):
+            remembered_soon(part, unit=0.001)
+    slow.go_on.set()
+    ended()
+    assert remembered_soon(part, unit=0.001) == FOUND
+    assert len(slow.asked) == 1
+
+
+def test_only_so_many_models_are_measured_beside_the_requests_of_a_process(part, slow):
+    for unit in range(1, MOST_AT_ONCE + 3):
+        with pytest.raises(NotMeasuredError):
+            remembered_soon(part, unit=unit)
+    assert len(slow.asked) == MOST_AT_ONCE
+
+
+def test_a_refusal_is_told_to_the_request_that_comes_again_and_forgotten_after_a_while(part, slow, monkeypatch):
+    slow.refused = "it took too long"
+    with pytest.raises(NotMeasuredError):
+        remembered_soon(part, unit=0.001)
+    slow.go_on.set()
+    ended()
+    for _ in range(2):
+        with pytest.raises(ModelRefusedError, match="it took too long") as told:
+            remembered_soon(part, unit=0.001)
+        assert told.value.about == "unit"
+    assert len(slow.asked) == 1
+
+    monkeypatch.setattr(model_memory, "A_MOMENT", 20)
+    monkeypatch.setattr(model_memory, "REFUSAL_STANDS", 0)
+    slow.refused = ""
+    assert remembered_soon(part, unit=0.001) == FOUND
