@@ -3,9 +3,11 @@
 Each record is a beta-binomial shrunk toward the house rate; their odds are multiplied, and the odds halve with age.
 """
 
+from bisect import bisect_right
 from dataclasses import dataclass
 from itertools import pairwise
 from math import isfinite
+from typing import NamedTuple
 
 
 class RecordError(ValueError):
@@ -53,8 +55,7 @@ class WinningRates:
             raise RecordError("size_limits", self.size_limits, "amounts that ascend")
 
 
-@dataclass(frozen=True)
-class Reason:
+class Reason(NamedTuple):
     """One step of the basis: what was looked at, its own rate, and by what it multiplies the odds."""
 
     name: str  # house, customer, size, age
@@ -63,8 +64,7 @@ class Reason:
     odds_factor: float
 
 
-@dataclass(frozen=True)
-class Chance:
+class Chance(NamedTuple):
     """The chance with its basis: the product of the odds factors is the odds."""
 
     chance: float
@@ -127,7 +127,7 @@ def size_band(amount: float, limits: tuple[float, ...]) -> int:
     """
     if not (isfinite(amount) and amount >= 0):
         raise RecordError("amount", amount, "an amount of 0 or more")
-    return sum(amount >= limit for limit in limits)
+    return bisect_right(limits, amount)
 
 
 def chance_of_winning(house: Record, customer: Record, size: Record, age: float, rates: WinningRates) -> Chance:

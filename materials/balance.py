@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from materials.heat_content import Array, enthalpy, linearised, temperature_holding
+from materials.heat_content import Array, columns, enthalpy, linearised, temperature_holding
 from materials.slab import Slabs, both_ends
 
 ASTRAY = 0.02  # of the latent heat: what a node holds may differ by this from what its temperature says, or the step
@@ -12,7 +12,7 @@ SHARPENINGS = 3
 
 def settled(slabs: Slabs, held: Array, stuck: Array) -> Array:
     """Temperatures of stuck sheets from what their nodes hold, so that a needle of a peak cannot stop a march."""
-    return temperature_holding(slabs.heat.taken(stuck), held[:, stuck])
+    return temperature_holding(slabs.heat.taken(stuck), columns(held, stuck))
 
 
 def sharpened(slabs: Slabs, step: Array, after: Array, held: Array, lead: Array, past: Array) -> Array:
@@ -24,12 +24,12 @@ def sharpened(slabs: Slabs, step: Array, after: Array, held: Array, lead: Array,
     for left in range(SHARPENINGS, -1, -1):
         if not astray.size:
             break
-        off = np.flatnonzero(_mismatch(some, after[:, where], held[:, where]) > ASTRAY)
+        off = np.flatnonzero(_mismatch(some, columns(after, where), columns(held, where)) > ASTRAY)
         where = astray = astray[off]
         if left and astray.size:
             some = some if off.size == some.thickness.size else some.taken(off)
             after[:, astray], held[:, astray] = solved(
-                some, step[astray], after[:, astray], lead[astray], past[:, astray]
+                some, step[astray], columns(after, astray), lead[astray], columns(past, astray)
             )
     return astray
 
@@ -61,7 +61,7 @@ def solved(slabs: Slabs, step: Array, guess: Array, lead: Array, past: Array) ->
     diagonal += 2.0
     if slabs.clear is not None:
         clear, (source, sink) = slabs.clear, slabs.depth
-        inside, into = guess[:, clear], entering[clear]
+        inside, into = columns(guess, clear), entering[clear]
         cubed = sink * inside * inside * inside
         diagonal[:, clear] += into * 4.0 * cubed
         right[:, clear] += into * (source + 3.0 * cubed * inside)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from materials.heat_content import Array
+from materials.heat_content import Array, columns
 
 ROOT_STEPS = 6  # of false position in the last step: ends within a hundredth of a kelvin
 
@@ -53,7 +53,7 @@ class Parabola:
         return found
 
     def taken(self, which: Array) -> "Parabola":
-        return Parabola(self.now[:, which], self.chord[:, which], self.bend[:, which])
+        return Parabola(*(columns(part, which) for part in (self.now, self.chord, self.bend)))
 
 
 def share_of_step(ends: Ends, between: Parabola, short_of: Callable[[Array, Array], Array]) -> Array:
@@ -65,7 +65,7 @@ def share_of_step(ends: Ends, between: Parabola, short_of: Callable[[Array, Arra
     if which.size < ends.done.size:
         between = between.taken(which)
     low, high = np.zeros(which.size), np.ones(which.size)
-    missing, spare = (short_of(profile, which).max(axis=0) for profile in (between.now, ends.after[:, which]))
+    missing, spare = (short_of(profile, which).max(axis=0) for profile in (between.now, columns(ends.after, which)))
     already = missing <= 0.0
     side = np.zeros_like(low)
     for _ in range(ROOT_STEPS):

@@ -13,13 +13,12 @@ import numpy as np
 
 from materials.balance import settled, sharpened, solved
 from materials.ends import Ends, Parabola, share_of_step
-from materials.heat_content import Array, enthalpy
+from materials.heat_content import Array, columns, enthalpy
 from materials.ranges import OutsideRangeError
-from materials.slab import Marched, Pace, Slabs, both_ends, mean_temperature, taken
+from materials.slab import Marched, Pace, Slabs, both_ends, hottest_node, hottest_point, mean_temperature, taken
 
 MOST_STEPS = 20_000  # far more than any sheet needs: values that are not finite must not march for ever
 LOOKED_AFTER = 8  # steps, between two looks at whether all values are finite: those that are not stay so
-GROWTH = 2.0  # of the step from one to the next; BDF2 stays stable below 2.414 (from memory, unverified)
 PASSING = 0.15  # of the heat through both faces counts at least, whatever their balance
 SHORTER = 1 / 3
 SHORTEST_SHARE = 1 / 300  # of a full step; shorter ones help no further
@@ -121,9 +120,11 @@ def _started(slabs: Slabs, pace: Pace) -> _State:
     held = enthalpy(slabs.heat, now)
     zeros = np.zeros_like(slabs.thickness)
     flows = _flows(slabs, now)
-    trial = _full_step(pace, *flows) * pace.first_step
+    full = _full_step(pace, *flows)
+    pace = replace(pace, longest_step=np.minimum(pace.longest_step, full * pace.stretch))
     faces = np.stack((now[0], now[-1]))
     going = np.ones(which.size, bool)
+    trial = full * pace.first_step
     return _State(which, slabs, pace, zeros, zeros, trial, now, now, held, held, zeros, zeros, faces, *flows, going)
 
 
@@ -141,17 +142,6 @@ def _full_step(pace: Pace, gained: Array, moved: Array) -> Array:
     # What only passes through a sheet near its steady state changes little in it.
     flow = np.maximum(np.abs(gained), PASSING * moved)
     return np.minimum(pace.energy / pace.steps / np.maximum(flow, 1e-9), pace.longest_step)
-
-
-def _hottest(slabs: Slabs, profile: Array) -> Array:
-    """Hottest point [K] toward either face: the face itself, unless heat is taken up below it."""
-    if slabs.clear is None:
-        return both_ends(profile)
-    hottest, inside = both_ends(profile).copy(), profile[:, slabs.clear]
-    middle = profile.shape[0] // 2
-    hottest[0, slabs.clear] = inside[: middle + 1].max(axis=0)
-    hottest[1, slabs.clear] = inside[middle:].max(axis=0)
-    return hottest
 
 
 def _next_step(state: _State) -> Array:
@@ -184,14 +174,14 @@ def _stepped(state: _State) -> _State:
         pace=state.pace,
         time=state.time + step,
         step=step,
-        trial=step * GROWTH,
+        trial=step * state.pace.growth,
         now=after,
         before=state.now,
         held=held,
         held_before=state.held,
         absorbed=absorbed,
         absorbed_before=state.absorbed,
-        hottest=np.maximum(state.hottest, _hottest(state.slabs, after)),
+        hottest=np.maximum(state.hottest, hottest_node(state.slabs, after)),
         gained=gained,
         moved=moved,
         open=state.open,
@@ -254,7 +244,7 @@ def _add(ends: Ends, state: _State, following: _State, some: Array, done: Array)
     )  # fmt: skip
     which = state.which[some]
     for field, part in zip(fields(ends), parts, strict=False):
-        getattr(ends, field.name)[..., which] = part[..., some]
+        getattr(ends, field.name)[..., which] = columns(part, some)
     ends.done[which] = done
 
 
@@ -266,7 +256,7 @@ def _met(
     met = nearly(state.now, state.which) & state.open
     some = np.flatnonzero(met)
     if some.size:
-        met[some] = (short_of(state.now[:, some], state.which[some]) <= 0.0).all(axis=0)
+        met[some] = (short_of(columns(state.now, some), state.which[some]) <= 0.0).all(axis=0)
     return met
 
 
@@ -280,7 +270,7 @@ def _found(ends: Ends, slabs: Slabs, short_of: Callable[[Array, Array], Array]) 
         time=ends.began + share * ends.step,
         profile=profile,
         mean=mean_temperature(profile),
-        hottest_ever=np.maximum(ends.hottest, _hottest(slabs, profile)),
+        hottest_ever=np.maximum(ends.hottest, hottest_point(slabs, profile)),
         energy=slabs.density * slabs.thickness * mean_temperature(gained),
         absorbed=ends.absorbed + share * (ends.absorbed_after - ends.absorbed),
         done=ends.done,
@@ -291,7 +281,7 @@ def _with_curves(found: Marched, which: Array, kept: list[tuple[Array, Array]]) 
     """Steps of every sheet up to its own end, after which its last profile stays."""
     back = np.argsort(which)
     times = np.stack([time for time, _ in kept])[:, back]
-    profiles = np.stack([profile for _, profile in kept])[..., back]
+    profiles = columns(np.stack([profile for _, profile in kept]), back)
     over = times >= found.time
     return replace(
         found,

@@ -8,15 +8,17 @@ that lie side by side in memory.
 
 from dataclasses import dataclass, fields, replace
 from functools import cached_property, reduce
+from math import inf
 
 import numpy as np
 
-from materials.heat_content import Array, HeatContent, side_by_side
+from materials.heat_content import Array, HeatContent, columns, side_by_side
 
 NODES = 21  # through the thickness; tests/reference shows what is left of the error
 STEPS = 20  # about, from start to finish, of a sheet that does not melt
 MELTING_STEPS = 32  # of one that does: the peak must not be stepped over
 FIRST_STEP = 1 / 16  # of a full step: the jump at the faces needs small ones
+GROWTH = 2.0  # of the step from one to the next; BDF2 stays stable below 2.414 (from memory, unverified)
 
 
 @dataclass(frozen=True)
@@ -63,7 +65,7 @@ class Slabs:
         source, sink = self.depth
         inside = np.zeros(self.thickness.size)
         # not sum(axis=0): its order, and so its last digit, depends on the number of sheets
-        inside[self.clear] = reduce(np.add, source - sink * (profile[:, self.clear] ** 2) ** 2)
+        inside[self.clear] = reduce(np.add, source - sink * (columns(profile, self.clear) ** 2) ** 2)
         return inside
 
     # What a march asks for at every step is worked out once.
@@ -91,7 +93,7 @@ class Slabs:
     @cached_property
     def depth(self) -> tuple[Array, Array]:
         """``source`` and ``sink`` of those."""
-        return self.source[:, self.clear], self.sink[:, self.clear]
+        return columns(self.source, self.clear), columns(self.sink, self.clear)
 
     @cached_property
     def melting(self) -> Array:
@@ -106,7 +108,7 @@ class Slabs:
 def taken(part: object, which: Array) -> object:
     if part is None:
         return None
-    return part[..., which] if isinstance(part, np.ndarray) else part.taken(which)
+    return columns(part, which) if isinstance(part, np.ndarray) else part.taken(which)
 
 
 @dataclass(frozen=True)
@@ -122,6 +124,8 @@ class Pace:
     nodes: int = NODES
     steps: int | Array = STEPS
     first_step: float = FIRST_STEP
+    growth: float = GROWTH  # at most, of the step from one to the next
+    stretch: float = inf  # at most, of a step against the first full one
 
     def taken(self, which: Array) -> "Pace":
         steps = self.steps[which] if isinstance(self.steps, np.ndarray) else self.steps
@@ -162,13 +166,66 @@ def mean_temperature(profile: Array) -> Array:
     mean : array
         [K]
     """
-    rows = np.concatenate((0.5 * (profile[:1] + profile[-1:]), profile[1:-1]))
-    while rows.shape[0] > 1:  # not sum(axis=0): its order, and so its last digit, depends on the number of sheets
-        half = rows.shape[0] // 2
-        rows[:half] += rows[-half:]
-        rows = rows[:-half]
-    return rows[0] / (profile.shape[0] - 1)
+    total = profile[0] + profile[-1]
+    total *= 0.5
+    for row in profile[1:-1]:  # not sum(axis=0): its order, and so its last digit, depends on the number of sheets
+        total += row
+    total /= profile.shape[0] - 1
+    return total
 
 
 def both_ends(profile: Array) -> Array:
     return profile[:: profile.shape[0] - 1]
+
+
+def hottest_node(slabs: Slabs, profile: Array) -> Array:
+    """Hottest node toward either face: the face itself, unless heat is taken up below it.
+
+    Parameters
+    ----------
+    slabs : Slabs
+        [SI]
+    profile : array
+        Temperature [K], nodes along the first axis.
+
+    Returns
+    -------
+    hottest : array
+        [K], upper face first.
+    """
+    if slabs.clear is None:
+        return both_ends(profile)
+    hottest, inside = both_ends(profile).copy(), columns(profile, slabs.clear)
+    middle = profile.shape[0] // 2
+    hottest[0, slabs.clear] = inside[: middle + 1].max(axis=0)
+    hottest[1, slabs.clear] = inside[middle:].max(axis=0)
+    return hottest
+
+
+def hottest_point(slabs: Slabs, profile: Array) -> Array:
+    """The same, and of clear sheet also between a face and the next node, where air that cools the face hides it.
+
+    There ``T = T0 + slope x + bend x^2`` through both nodes, with the slope that the heat through the face asks for.
+
+    Parameters
+    ----------
+    slabs : Slabs
+        [SI]
+    profile : array
+        Temperature [K], nodes along the first axis.
+
+    Returns
+    -------
+    hottest : array
+        [K], upper face first.
+    """
+    hottest, clear = hottest_node(slabs, profile), slabs.clear
+    if clear is None:
+        return hottest
+    surface = both_ends(profile)
+    rise = columns(-slabs.faces.flux(surface) * slabs.resistance / (profile.shape[0] - 1), clear)  # K to the next node
+    bend = columns(profile[[1, -2]] - surface, clear) - rise
+    inside = (rise > 0.0) & (-2.0 * bend > rise)
+    over = np.divide(rise * rise, -4.0 * bend, out=np.zeros_like(rise), where=inside)
+    hottest[:, clear] = np.maximum(hottest[:, clear], columns(surface, clear) + over)
+    return hottest

@@ -12,7 +12,7 @@ from machines import models as machine_tables
 from machines.wall_clock import shown
 from materials import models as material_tables
 from quoting.desk import admin_links, admin_people  # noqa: F401  these register links and people
-from quoting.desk.admin_forms import BookingForm, MachineForm, WindowForm
+from quoting.desk.admin_forms import BookingForm, EachDayOnce, MachineForm, WindowForm
 from quoting.desk.admin_versions import VersionedAdmin
 from quoting.desk.unit_fields import READ_AS_FILES, PropertyForm, UnitsInForms
 from quoting.quotes import outbox, policies
@@ -84,6 +84,7 @@ class ShiftInline(admin.TabularInline):
 
 class ClosedDayInline(admin.TabularInline):
     model = machine_tables.ClosedDay
+    formset = EachDayOnce
     extra = 0
 
 
@@ -124,7 +125,7 @@ class PlantAdmin(VersionedAdmin, OwnPlantOnly, UnitsInForms, admin.ModelAdmin):
 @admin.register(machine_tables.TimeWindow)
 class TimeWindowAdmin(VersionedAdmin, OwnPlantOnly, admin.ModelAdmin):
     form = WindowForm
-    list_display = ["starts", "ends", "plant", "machine", "trimmer", "kind", "reason"]
+    list_display = ["starts", "ends", "kind", "place", "reason"]
     list_select_related = ["plant", "machine", "trimmer"]
     list_filter = ["kind", "plant"]
     date_hierarchy = "start"
@@ -132,6 +133,11 @@ class TimeWindowAdmin(VersionedAdmin, OwnPlantOnly, admin.ModelAdmin):
 
     def plant_of(self, row: machine_tables.TimeWindow) -> machine_tables.Plant:
         return row.plant
+
+    @admin.display(description="what", ordering="machine__code")
+    def place(self, row: machine_tables.TimeWindow) -> str:
+        one = row.machine or row.trimmer
+        return f"{one.code} at {row.plant.code}" if one else f"all of {row.plant.code}"
 
     @admin.display(description="start (clock of the plant)", ordering="start")
     def starts(self, row: machine_tables.TimeWindow) -> str:

@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.db.models import Sum
+from django.db.models import Q, Sum
 
 from machines import models as machine_tables
 from machines import wall_clock
@@ -98,6 +98,20 @@ class MachineForm(PhysicalForm):
         )
 
 
+class EachDayOnce(forms.BaseInlineFormSet):
+    """Closed days of a plant: one that is typed twice is named at the second of them."""
+
+    def clean(self) -> None:
+        seen: set[date] = set()
+        for form in self.forms:
+            day = getattr(form, "cleaned_data", {}).get("day")
+            if day in seen and form not in self.deleted_forms:
+                form.add_error("day", f"Got {day:%d %b %Y} twice; accepted is each day once.")
+            elif day is not None and form not in self.deleted_forms:
+                seen.add(day)
+        super().clean()
+
+
 class WindowForm(forms.ModelForm):
     """Maintenance or overtime, typed and shown on the clock of its plant and kept in UTC."""
 
@@ -125,7 +139,24 @@ class WindowForm(forms.ModelForm):
         if cleaned.get("start") and cleaned.get("end") and cleaned["end"] <= cleaned["start"]:
             typed = self.data.get(self.add_prefix("end"))
             self.add_error("end", f"Got {typed}; accepted is a time after the start.")
+        elif cleaned.get("kind") == "overtime" and not self.errors:
+            self._refuse_overtime_of_what_stands(cleaned)
         return cleaned
+
+    def _refuse_overtime_of_what_stands(self, cleaned: dict[str, Any]) -> None:
+        """Overtime counts no hour in which its machine stands, so it would be there and change nothing."""
+        plant, place = cleaned["plant"], cleaned.get("machine") or cleaned.get("trimmer")
+        standing = machine_tables.TimeWindow.objects.filter(
+            plant=plant, kind="maintenance", start__lt=cleaned["end"], end__gt=cleaned["start"]
+        ).exclude(pk=self.instance.pk)
+        own = Q(machine=cleaned.get("machine"), trimmer=cleaned.get("trimmer"))
+        first = standing.filter(own | Q(machine=None, trimmer=None)).order_by("start", "pk").first()
+        if first is not None:
+            start, end = (wall_clock.shown(one, ZoneInfo(plant.time_zone)) for one in (first.start, first.end))
+            self.add_error(
+                "start",
+                f"{place or plant} stands for maintenance from {start} to {end}; accepted is overtime outside of that.",
+            )
 
     def _to_moment(self, cleaned: dict[str, Any], name: str, plant: machine_tables.Plant) -> None:
         if self.instance.pk is not None and not {name, "plant"} & set(self.changed_data):

@@ -1,18 +1,12 @@
 """The board as a table to take along, one row a resource and week, as CSV or XLSX; no text of it is ever a formula."""
 
-import io
 from collections.abc import Iterable
 from datetime import date
 
-from openpyxl import Workbook
-from openpyxl.cell import WriteOnlyCell
-from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
-from openpyxl.styles import Font
-
-from quoting.cells import escaped
 from quoting.desk import charts, labels
 from quoting.desk.board_rows import Shown, clash_rows
 from quoting.desk.csv_text import csv_text
+from quoting.desk.workbook import workbook
 
 CSV, XLSX = "csv", "xlsx"
 TYPES = {
@@ -32,7 +26,7 @@ def board_file(view: Shown, form: str) -> bytes:
     rows = list(_rows(view))
     if form == CSV:
         return csv_text([HEADINGS, *rows]).encode("utf-8-sig")  # the mark lets spreadsheets know that it is UTF-8
-    return _workbook({"Board": (HEADINGS, rows), "Clashes": (CLASH_HEADINGS, list(_clashes(view)))})
+    return workbook({"Board": (HEADINGS, rows), "Clashes": (CLASH_HEADINGS, _clashes(view))})
 
 
 def _rows(view: Shown) -> Iterable[Row]:
@@ -52,32 +46,6 @@ def _clashes(view: Shown) -> Iterable[Row]:
     for one in clash_rows(view)[0]:
         hours = (round(one["measured"], 2), round(one["limit"], 2))
         yield (one["what"], one["where"], one["week"], *hours, "; ".join(one["jobs"]))
-
-
-def _workbook(sheets: dict[str, tuple[Iterable[str], list[Row]]]) -> bytes:
-    book = Workbook(write_only=True)
-    for title, (headings, rows) in sheets.items():
-        sheet = book.create_sheet(title)
-        sheet.freeze_panes = "A2"
-        for number, heading in enumerate(headings):
-            sheet.column_dimensions[chr(ord("A") + number)].width = max(12, len(heading) + 3)
-        sheet.append([_bold(sheet, heading) for heading in headings])
-        for row in rows:
-            sheet.append([_cell(value) for value in row])
-    out = io.BytesIO()
-    book.save(out)
-    return out.getvalue()
-
-
-def _bold(sheet: object, heading: str) -> object:
-    cell = WriteOnlyCell(sheet, heading)
-    cell.font = Font(bold=True)
-    return cell
-
-
-def _cell(value: object) -> object:
-    # A workbook cannot hold control characters; a question mark shows where one was.
-    return escaped(ILLEGAL_CHARACTERS_RE.sub("?", value)) if isinstance(value, str) else value
 
 
 def file_name(view: Shown, on: date, form: str) -> str:

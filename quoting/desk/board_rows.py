@@ -7,7 +7,9 @@ from urllib.parse import quote
 import numpy as np
 from django.urls import reverse
 
-from machines.board import HOUR_SLACK, KINDS, Load
+from machines.board import KINDS
+from machines.loads import Loads
+from machines.weeks import HOUR_SLACK
 from quoting.desk import charts, labels
 from quoting.desk.board_filters import Chosen
 from quoting.quotes.boards import SeenBoard, quotes_about
@@ -25,7 +27,6 @@ class Shown:
     rows: tuple[int, ...]
     totals: tuple[int, ...]
     found: np.ndarray | None  # hours of the work that was searched for
-    matched: tuple[Load, ...]
 
     @property
     def total_kind(self) -> str:
@@ -46,23 +47,23 @@ def shown(seen: SeenBoard, chosen: Chosen) -> Shown:
         and (not chosen.machine_kind or seen.machine_kinds.get(row.code) == chosen.machine_kind)
     ]  # fmt: skip
     totals = tuple(number for number in inside if resources[number].kind == (chosen.kind or FORMING))
-    rows, found, matched = inside, None, ()
+    rows, found = inside, None
     if chosen.text:
-        matched = _about(seen, chosen.text)
-        found = seen.of(matched)
+        found = seen.of(_about(seen, chosen.text))
         rows = [number for number in rows if found[number].any()]
     if chosen.only_over:
         over = is_over(seen).any(axis=1)
         rows = [number for number in rows if over[number]]
-    return Shown(seen, chosen, tuple(rows), totals, found, matched)
+    return Shown(seen, chosen, tuple(rows), totals, found)
 
 
-def _about(seen: SeenBoard, text: str) -> tuple[Load, ...]:
-    quotes, words = quotes_about(text), text.lower().split()
-    return tuple(
-        load for load in seen.loads
-        if load.quote in quotes or all(word in load.label.lower() for word in words)
-    )  # fmt: skip
+def _about(seen: SeenBoard, text: str) -> Loads:
+    quotes, words, loads = quotes_about(text), text.lower().split(), seen.loads
+    found = [
+        quote in quotes or all(word in label.lower() for word in words)
+        for quote, label in zip(loads.quote, loads.label, strict=True)
+    ]
+    return loads.where(np.array(found, dtype=bool))
 
 
 def plant_rows(view: Shown) -> list[dict]:
@@ -104,6 +105,12 @@ def _resource(view: Shown, number: int) -> dict:
         "about": labels.said(view.seen.machine_kinds.get(resource.code, "")),
         "cells": _cells(view, [number], resource.code),
     }
+
+
+def named(seen: SeenBoard, code: str) -> str:
+    """A resource as people call it; a tool, and what is not there any more, by its code."""
+    kind = next((row.kind for row in seen.board.resources if row.code == code), FORMING)
+    return code if kind == FORMING else labels.beside(code)
 
 
 def week_address(resource: str, week: date) -> str:
@@ -151,8 +158,9 @@ def clash_rows(view: Shown, most: int | None = None) -> tuple[list[dict], int]:
     found = [one for one in view.seen.clashes if one.where in codes or one.kind not in ("overbooked", "booked_twice")]
     rows = [
         {
-            "what": labels.CLASHES[one.kind], "where": one.where, "week": one.week, "measured": one.measured,
-            "limit": one.limit, "over": one.measured - one.limit, "jobs": list(dict.fromkeys(filter(None, one.labels))),
+            "what": labels.CLASHES[one.kind], "where": one.where, "place": named(view.seen, one.where),
+            "week": one.week, "measured": one.measured, "limit": one.limit, "over": one.measured - one.limit,
+            "jobs": list(dict.fromkeys(filter(None, one.labels))),
             "address": week_address(one.where, one.week) if one.where in resources else "",
         }
         for one in found[:most]

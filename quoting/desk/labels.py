@@ -73,6 +73,16 @@ CLASHES = {
 }
 
 
+def beside(code: str) -> str:
+    """A trimmer, bench or tool room as people call it; its code begins with that of its plant.
+
+    >>> beside("P1/R2"), beside("P1/tool room")
+    ('R2 at P1', 'tool room at P1')
+    """
+    plant, _, place = code.partition("/")
+    return f"{place} at {plant}"
+
+
 def said(code: str) -> str:
     """A code such as ``twin_sheet`` in plain words; unknown codes lose only their underscores."""
     return WORDS.get(code) or STATES.get(code) or OPERATIONS.get(code) or code.replace("_", " ")

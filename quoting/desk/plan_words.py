@@ -3,6 +3,7 @@
 from datetime import date
 from itertools import groupby
 
+from quoting.desk import labels
 from quoting.desk.templatetags.desk import day, day_short
 from quoting.planning.beside_moves import Overload
 from quoting.planning.plan_models import AS_IT_IS, MACHINE_DOWN, QUOTE_WON, WEEKS_ALONE, PlanMove, PlanRun
@@ -85,7 +86,8 @@ def _overload(place: str, weeks: tuple[Overload, ...]) -> str:
     ) + _more(len(weeks), "weeks")
     jobs = sorted({job for one in weeks for job in one.jobs})
     named = ", ".join(jobs[:MOST_NAMED]) + _more(len(jobs), "jobs")
-    return f"{place} would have {told}. Overtime there, or other weeks for one of these, would change it: {named}."
+    change = f"Overtime there, or other weeks for one of these, would change it: {named}."
+    return f"{labels.beside(place)} would have {told}. {change}"
 
 
 def _more(number: int, what: str) -> str:

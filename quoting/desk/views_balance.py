@@ -12,6 +12,7 @@ from django.core.paginator import Paginator
 from django.db.models import Count, Q
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from machines import selectors as machine_selectors
@@ -23,7 +24,7 @@ from quoting.planning.models import Job, PlanMove, PlanRun
 from quoting.planning.plan_models import CANCELLED, DONE, FAILED, MACHINE_DOWN, PROPOSED, WEEKS_ALONE
 from quoting.planning.shop import changed, monday, shop_of
 from quoting.quotes import balancing, down_time, policies, records, selectors
-from quoting.quotes.workers import living
+from quoting.quotes.workers import DEAD_AFTER, living
 
 ROWS_ON_A_PAGE = 50
 LATE_SHOWN = 30
@@ -82,7 +83,9 @@ def plan(request: HttpRequest, plan: int) -> HttpResponse:
         "run": run, "question": plan_words.question(run), "state": plan_words.STATES[run.state],
         "stage": plan_words.STAGES.get(run.stage, ""), "unit": plan_words.UNITS.get(run.stage, ""),
         "took": (run.ended_at - run.began_at).total_seconds() if run.ended_at and run.began_at else None,
-        "nobody": run.going and not living().exists(), "may": may, "news": news,
+        # One that was started just now needs a moment for its first sign of life.
+        "nobody": run.going and timezone.now() - run.at > DEAD_AFTER and not living().exists(),
+        "may": may, "news": news,
         "may_again": may and (run.state in (CANCELLED, FAILED) or run.going),
         "stages": stages, "moves": [one for one in rows if one["move"].reason != WEEKS_ALONE],
         "weeks_alone": [one for one in rows if one["move"].reason == WEEKS_ALONE],

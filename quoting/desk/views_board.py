@@ -80,7 +80,7 @@ def loading_week(request: HttpRequest, machine: str, week: date) -> HttpResponse
         for array in (seen.board.available, seen.board.booked, seen.board.quoted, seen.board.weighted)
     ]
     context = {
-        "machine": machine, "week": week, "cell": board_rows.cell(week, *hours),
+        "machine": board_rows.named(seen, machine), "week": week, "cell": board_rows.cell(week, *hours),
         "available": hours[0], "won": hours[1], "quoted": hours[2], "weighted": hours[3],
         "jobs": job_rows([load for load in seen.loads if load.resource == machine], seen.book.open, today),
     }  # fmt: skip
@@ -96,7 +96,7 @@ def job_rows(loads: list, opened: dict, today: date) -> list[dict]:
     standings = {one.quote: one for one in promises(today, quote__in=quotes)} if jobs else {}
     return [
         {
-            "label": load.label, "firm": load.firm, "hours": load.hours, "tool": load.tool,
+            "label": load.label, "firm": load.firm, "hours": load.hours,
             "inquiry": inquiries.get(number), "job": jobs.get(number), "open": opened.get(number),
             "promise": promise_words(standings.get(number)),
             "counted": load.hours * (1.0 if load.firm or number not in opened else opened[number].chance.chance),

@@ -79,23 +79,29 @@ def _release(one: dict, on: date, inside: bool) -> dict:
         "road": timing.waits.transit > 0,
         "leaves": day(day_of(on, timing.leaves)),
         "rows": rows,
-        "chart": _chart(rows, timing.arrives, f"Steps of a release of {quantity}, {reaches} by {day(arrives)}"),
+        "chart": _chart(
+            rows, max(row["finish"] for row in rows), f"Steps of a release of {quantity}, {reaches} by {day(arrives)}"
+        ),
         "earlier": earlier(steps) if inside else "",
     }
 
 
 def _row(step: Step, timing: Timing, on: date, inside: bool) -> dict:
+    """A step's line. It begins on the day by whose end what it waits for is there, so never before that ends."""
     written = _short if inside else _printed
     worked = (*timing.placed, timing.tool_room) if timing.tool_room else timing.placed
     place = next((each for each in worked if each.name == step.name), None)
+    begins, ends = day_of(on, step.start), day_of(on, step.finish)
+    # A customer is told whole days, so that bar, days and weeks say the same; our own people the hours behind them.
+    start, finish = (step.start, step.finish) if inside else ((begins - on).days, (ends - on).days)
     return {
         "name": said(step.name) if inside else NAMES.get(step.name, said(step.name)),
-        "start": step.start,
-        "finish": step.finish,
-        "begins": written(_first_day(on, step.start)),
-        "ends": written(day_of(on, step.finish)),
-        "days": f"{step.finish - step.start:.1f}",
-        "weeks": f"{(step.finish - step.start) / 7:.1f}",
+        "start": start,
+        "finish": finish,
+        "begins": written(begins),
+        "ends": written(ends),
+        "days": f"{finish - start:.1f}",
+        "weeks": f"{(finish - start) / 7:.1f}",
         "critical": step.critical,
         "slack": "" if step.critical else f"{step.slack:.1f}",
         "work": f"{place.hours:.1f} h at {place.where}" if place and inside else "",
@@ -108,10 +114,6 @@ def _short(on: date) -> str:
 
 def _printed(on: date) -> str:
     return f"{on:%b} {on.day}, {on.year}"  # as the quote writes days, with the month cut
-
-
-def _first_day(on: date, start: float) -> date:
-    return date.fromordinal(on.toordinal() + int(start + ROUNDING))
 
 
 def said(name: str) -> str:
@@ -199,6 +201,8 @@ def _chart(rows: list[dict], end: float, title: str) -> dict:
 
 
 def _lasting(days: float) -> str:
+    if days == 0:
+        return "less than a day"
     return f"{days / 7:.1f} weeks" if days >= 14 else f"{days:.1f} days"
 
 

@@ -4,21 +4,20 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 
 import numpy as np
-from django.db.models import Q, Sum
+from django.db.models import Exists, OuterRef, Q, Sum
 from django.utils import timezone
 
 from machines import selectors as machines
-from machines.board import KINDS, Load, Resource
+from machines.board import KINDS, Resource
 from machines.calendar import EVERYTHING, WorkCalendar, hours_by_day
+from machines.loads import Loads
 from machines.models import Booking, Machine, Plant, Trimmer
 from machines.runs import Factor
 from quoting.catalog import CORRECTED, Corrections, MeasureCorrection
 from quoting.planning.factor_models import ACCEPTED, FactorVersion
-from quoting.planning.models import DONE, QUOTED, WON, BenchHours, Job, resource_code
-from quoting.planning.taken import bookings
+from quoting.planning.models import QUOTED, Job, resource_code
+from quoting.planning.taken import beside, forming, together
 from quoting.planning.weeks import DAYS_IN_WEEK, WEEK, monday
-
-FIRM = frozenset((WON, DONE))
 
 
 def factors_in_force(on: date) -> FactorVersion | None:
@@ -41,43 +40,27 @@ def _correction(kept: dict) -> MeasureCorrection:
     return MeasureCorrection(kept["measure"], kept["runs"], factors, kept["least"], kept["most"])
 
 
-def loads(first: date, weeks: int) -> tuple[Load, ...]:
+def loads(first: date, weeks: int) -> Loads:
     """Forming hours and hours beside the former in these weeks, in no order; six queries.
 
     Quoted work whose quote is no longer valid is left out.
     """
-    start = monday(first)
-    within = {"week__gte": start, "week__lt": start + weeks * WEEK}
-    tools, expired = _tools(within), _expired()
-    forming = (
-        Load(machine, week, hours, firm, label, tools.get(quote, ""), quote)
-        for machine, week, hours, firm, label, quote in bookings(start, weeks)
-        if firm or quote not in expired
-    )
-    return (*forming, *_bench_loads(within, expired))
+    start, expired = monday(first), _expired()
+    tools = _tools(week__gte=start, week__lt=start + weeks * WEEK)
+    return together(forming(start, weeks, expired), beside(start, weeks, expired), tools)
 
 
-def _tools(within: dict) -> dict[str, str]:
+def _tools(**within: date) -> dict[str, str]:
     """The tool of each quote that has hours on a former in these weeks."""
-    booked = Booking.objects.filter(**within).order_by().values("quote")
-    return dict(Job.objects.filter(quote__in=booked).order_by().values_list("quote", "tool"))
+    # "Exists" goes through jobs, of which there are fewer; "in" would have SQLite sort the numbers of all bookings.
+    booked = Exists(Booking.objects.filter(quote=OuterRef("quote"), **within))
+    return dict(Job.objects.filter(booked).order_by().values_list("quote", "tool"))
 
 
 def _expired() -> frozenset[str]:
     """The quotes of which quoted work no longer counts."""
     over = Job.objects.filter(state=QUOTED, valid_until__lt=timezone.localdate())
     return frozenset(over.order_by().values_list("quote", flat=True))
-
-
-def _bench_loads(within: dict, expired: frozenset[str]) -> list[Load]:
-    columns = ("plant__code", "kind", "code", "week", "hours", "job__state", "job__quote", "job__part")
-    return [
-        Load(resource_code(plant, kind, code), week, hours, state in FIRM, f"{quote} {part}".strip(), "", quote)
-        for plant, kind, code, week, hours, state, quote, part in BenchHours.objects.filter(**within)
-        .order_by()
-        .values_list(*columns)
-        if quote not in expired
-    ]
 
 
 def resources(on: date | None = None) -> tuple[Resource, ...]:

@@ -6,7 +6,9 @@ from functools import cached_property
 
 import numpy as np
 
-from machines.board import Board, Clash, Load, board, clashes
+from machines.board import Board, board
+from machines.clashes import Clash, clashes
+from machines.loads import Loads
 from machines.models import Machine, Plant
 from quoting.planning import selectors as planning
 from quoting.planning.models import Job
@@ -22,7 +24,7 @@ class SeenBoard:
     """Board, the work on it, what was decided and is open, and the names of plants and kinds of machines."""
 
     board: Board
-    loads: tuple[Load, ...]
+    loads: Loads
     book: chances.Book
     plants: dict[str, str]  # name by code
     machine_kinds: dict[str, str]  # by the machine's code
@@ -36,7 +38,7 @@ class SeenBoard:
         first = self.board.monday.toordinal()
         return [date.fromordinal(first + 7 * number) for number in range(self.board.available.shape[1])]
 
-    def of(self, loads: tuple[Load, ...]) -> np.ndarray:
+    def of(self, loads: Loads) -> np.ndarray:
         """Hours of some of the loads alone, won and quoted together, as (resources, weeks)."""
         found = board(self.board.resources, self.board.available, loads, {}, self.board.monday)
         return found.booked + found.quoted

@@ -5,8 +5,10 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from functools import cache
+from typing import NamedTuple
 
-from django.db.models import Case, Count, IntegerField, Min, OuterRef, QuerySet, Subquery, Value, When
+from django.db.models import Case, CharField, Count, IntegerField, Min, OuterRef, QuerySet, Subquery, Value, When
+from django.db.models.functions import Cast
 from django.utils import timezone
 
 from machines.winning import Chance, Record, WinningRates, chance_of_winning, size_band
@@ -32,8 +34,7 @@ class Decided:
     size: Decimal | None
 
 
-@dataclass(frozen=True)
-class OpenQuote:
+class OpenQuote(NamedTuple):
     """A quote that waits for the customer (sent) or for its sending (approved), and its chance."""
 
     quote: str
@@ -149,8 +150,9 @@ def _records(on: date, rates: PlanningRates) -> Records:
 def _open(on: date, records: Records, rates: WinningRates) -> Iterable[OpenQuote]:
     sent = _sent()
 
-    @cache  # many quotes share customer, size and age
-    def chance(customer: Record, size: Record, age: int) -> Chance:
+    @cache  # many quotes share customer, band and age
+    def chance(company: str, band: int | None, age: int) -> Chance:
+        customer, size = records.customers.get(company, NOTHING), records.bands.get(band, NOTHING)
         return chance_of_winning(records.house, customer, size, age, rates)
 
     own_size = Job.objects.filter(quote=OuterRef("quotes__number")).order_by().values("value")[:1]
@@ -159,17 +161,17 @@ def _open(on: date, records: Records, rates: WinningRates) -> Iterable[OpenQuote
     for quote, inquiry, state, company, size in rows.values_list(*columns):
         day = sent.get(quote) if state == SENT else None
         age = max(0, (on - day).days) if day else 0
-        band = band_of(size, rates)
-        customer = records.customers.get(company or "", NOTHING)
-        found = chance(customer, records.bands.get(band, NOTHING), age)
-        yield OpenQuote(quote, inquiry, company or "", state, day, age, size, band, found)
+        band, company = band_of(size, rates), company or ""
+        yield OpenQuote(quote, inquiry, company, state, day, age, size, band, chance(company, band, age))
 
 
 def _sent() -> dict[str, date]:
     """The day on which the newest revision of each sent quote first went out."""
     rows = AuditEntry.objects.filter(action__in=SENT_BY, inquiry__state=SENT).order_by("quote__revision")
-    rows = rows.values_list("quote__number", "quote__revision").annotate(first=Min("at"))
-    return {quote: first.date() for quote, _, first in rows}
+    # As text, whose first ten signs are the day: thousands of moments would take longer to make than all else here.
+    rows = rows.values_list("quote__number", "quote__revision").annotate(first=Min(Cast("at", CharField())))
+    day = cache(date.fromisoformat)
+    return {quote: day(first[:10]) for quote, _, first in rows}
 
 
 def band_of(size: Decimal | None, rates: WinningRates) -> int | None:

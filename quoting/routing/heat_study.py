@@ -8,6 +8,7 @@ from machines.cycle import Job, heating_stations, turn
 from machines.heater_settings import SETTING_LEVELS, OvenLoad
 from machines.machine import Machine
 from machines.oven import oven_load
+from machines.recipe import BEFORE, FINE
 from materials.cooling import LONGEST_COOLING, CoolingCase, cooled, cooling_times
 from materials.exposure import Surroundings, open_air
 from materials.heat_content import enthalpy, heat_content_of
@@ -279,7 +280,8 @@ def heated_as_planned(planned: PlannedCandidate, many: OvenLoad, upper: Array, l
         around = many.around(
             upper + heating.preheat_upper - heating.upper_heater, lower + heating.preheat_lower - heating.lower_heater
         )
-        heated = heated_for(many.sheets, profile, around, np.full(upper.size, heating.preheat_time / before))
+        each = np.full(upper.size, heating.preheat_time / before)
+        heated = heated_for(many.sheets, profile, around, each, nodes=FINE["nodes"], **BEFORE)
         peak = np.maximum(peak, heated.hottest_ever.max(axis=0))
         room = planned.candidate.plant.shop_temperature
         profile = carried(many.sheets, heated.profile, room, np.full(upper.size, machine.index_time)).profile
@@ -288,7 +290,7 @@ def heated_as_planned(planned: PlannedCandidate, many: OvenLoad, upper: Array, l
         lower_forming=np.maximum(many.sheets.lower_forming, heating.core_at_exit - SAME),
         normal_forming=np.maximum(many.sheets.normal_forming, heating.mean_at_exit - SAME),
     )
-    return peak, heated_to_window(target, profile, many.around(upper, lower))
+    return peak, heated_to_window(target, profile, many.around(upper, lower), **FINE)
 
 
 def _within_range(load: OvenLoad, heating: Heating, changes: tuple[float, float]) -> bool:

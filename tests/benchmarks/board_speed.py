@@ -14,8 +14,10 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from machines.board import Load, Resource, board, clashes
+from machines.board import Resource, board
 from machines.calendar import Shift, Window, WorkCalendar, _shift_hours, hours_by_week
+from machines.clashes import clashes
+from machines.loads import Load, Loads
 
 MONDAY, ZONE = date(2026, 6, 1), ZoneInfo("America/Chicago")
 SIZES = ((15, 26, 2_000), (60, 52, 20_000), (60, 104, 80_000), (240, 52, 80_000))
@@ -41,7 +43,7 @@ def measured(machines: int, weeks: int, bookings: int) -> tuple[float, float, fl
     rows = tuple(Resource(f"P{p}-M{m}", "forming", f"P{p}") for p in range(plants) for m in range(each))
     places, at = generator.integers(0, len(rows), bookings), generator.integers(0, weeks, bookings)
     hours, firm = generator.uniform(1, 12, bookings), generator.random(bookings) < 0.6
-    loads = tuple(
+    loads = Loads.of(
         Load(rows[p].code, MONDAY + timedelta(weeks=int(w)), float(h), bool(f), f"job {n}", f"T{n % 3000}", f"Q{n}")
         for n, (p, w, h, f) in enumerate(zip(places, at, hours, firm, strict=True))
     )

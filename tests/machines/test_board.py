@@ -8,11 +8,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from machines.board import Load, LoadError, Resource, board, clashes, share
+from machines.board import Resource, board, share
+from machines.clashes import clashes as clashes_of
+from machines.loads import Load, LoadError, Loads
 
 MONDAY = date(2026, 6, 1)
 ROWS = (Resource("F1", "forming", "N"), Resource("F2", "forming", "N"), Resource("R1", "router", "N"))
-HOURS = np.full((3, 4), 40.0)
+HOURS, NONE = np.full((3, 4), 40.0), Loads.of(())
 
 
 def load(resource: str, hours: float, week: int = 0, firm: bool = True, **more: str) -> Load:
@@ -20,7 +22,11 @@ def load(resource: str, hours: float, week: int = 0, firm: bool = True, **more: 
 
 
 def made(*loads: Load, chances: dict | None = None):
-    return board(ROWS, HOURS, loads, chances or {}, MONDAY)
+    return board(ROWS, HOURS, Loads.of(loads), chances or {}, MONDAY)
+
+
+def clashes(found, loads):
+    return clashes_of(found, Loads.of(loads))
 
 
 def test_firm_work_counts_whole_and_quoted_work_by_its_chance():
@@ -106,11 +112,11 @@ def test_the_same_work_booked_twice_is_named():
         (lambda: made(load("F1", float("nan"))), "hours"),
         (lambda: made(load("F1", float("inf"))), "hours"),
         (lambda: made(chances={"A": 1.2}), "chance"),
-        (lambda: board(ROWS, HOURS[:2], (), {}, MONDAY), "available"),
-        (lambda: board(ROWS, -HOURS, (), {}, MONDAY), "available"),
-        (lambda: board((ROWS[0], ROWS[0]), HOURS[:2], (), {}, MONDAY), "resource"),
-        (lambda: board((Resource("X", "lathe", "N"),), HOURS[:1], (), {}, MONDAY), "kind"),
-        (lambda: board(ROWS, HOURS, (), {}, MONDAY + timedelta(days=2)), "monday"),
+        (lambda: board(ROWS, HOURS[:2], NONE, {}, MONDAY), "available"),
+        (lambda: board(ROWS, -HOURS, NONE, {}, MONDAY), "available"),
+        (lambda: board((ROWS[0], ROWS[0]), HOURS[:2], NONE, {}, MONDAY), "resource"),
+        (lambda: board((Resource("X", "lathe", "N"),), HOURS[:1], NONE, {}, MONDAY), "kind"),
+        (lambda: board(ROWS, HOURS, NONE, {}, MONDAY + timedelta(days=2)), "monday"),
     ],
 )
 def test_a_board_that_cannot_be_is_refused_by_field(make, field):

@@ -53,7 +53,7 @@ def send(
 
 @pytest.fixture
 def one_setting_for_both(monkeypatch):
-    monkeypatch.setattr(recipe_module, "_set_apart", lambda load, together, way: together)
+    monkeypatch.setattr(recipe_module, "_set_apart", lambda load, together, further, way: together)
     recipe_module._known.clear()
     yield
     recipe_module._known.clear()
@@ -98,8 +98,9 @@ def test_a_general_solver_sent_the_same_way_finds_the_same_sheet(polymer, gauge,
     last = stays[-1]
     faces = [face_of(polymer, gauge, side, last.upper, last) for side in (touching, touching[::-1])]
 
-    assert found.upper_skin_at_contact == pytest.approx(faces[0], abs=MARCH)
-    assert found.lower_skin_at_contact == pytest.approx(faces[1], abs=MARCH)
+    skin = MARCH if gauge < 0.009 else 0.6  # K, the skin of a thick sheet is steepest
+    assert found.upper_skin_at_contact == pytest.approx(faces[0], abs=skin)
+    assert found.lower_skin_at_contact == pytest.approx(faces[1], abs=skin)
     assert found.coldest_at_contact == pytest.approx(min(*faces, touching.min()), abs=MARCH)
     assert found.mean_at_contact == pytest.approx(touching.mean(), abs=MARCH)
     assert found.mean_at_exit == pytest.approx(leaving.mean(), abs=MARCH)
@@ -132,7 +133,16 @@ def test_a_single_station_takes_the_time_of_the_table(gauge, melting, dwell):
 def test_stations_share_the_heat_alike_where_the_heat_sets_the_pace(one_setting_for_both, polymer, gauge, stations):
     sent = send(polymer, gauge, stations)
     shares = [sent.recipe.preheat_time / (stations - 1), sent.recipe.oven_time]
-    assert max(shares) - min(shares) < 1.5  # s, the stay before the oven is only guessed again, not solved for
+    assert max(shares) - min(shares) < 0.025 * sent.recipe.time  # the stay is guessed by a rough march
+
+
+@pytest.mark.parametrize("stations", [2, 3])
+@pytest.mark.parametrize("polymer", [amorphous(), semicrystalline()], ids=["amorphous", "semi-crystalline"])
+@pytest.mark.parametrize("gauge", [0.0015, 0.003, 0.005])
+def test_no_station_waits_long_for_another_though_a_thin_sheet_is_heated_further(polymer, gauge, stations):
+    sent = send(polymer, gauge, stations)
+    # all further heating at the end would put some 40 % more on the oven of the thinnest
+    assert dwell_of(sent.recipe, sent.way)[0] < 1.15 * sent.recipe.time / stations
 
 
 @pytest.mark.parametrize("stations", [2, 3])
@@ -180,7 +190,7 @@ def test_a_hotter_preheat_is_never_slower_scorches_nothing_and_arrives_warm(gaug
     if not apart.feasible:
         return
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(recipe_module, "_set_apart", lambda load, together, way: together)
+        patch.setattr(recipe_module, "_set_apart", lambda load, together, further, way: together)
         recipe_module._known.clear()
         together = send(polymer, gauge, stations, dwell).recipe
     recipe_module._known.clear()
@@ -225,7 +235,7 @@ def test_a_thin_sheet_that_would_get_to_the_tool_too_cold_is_heated_further(
         further = send(polymer, gauge, stations, 60.0, contact=contact).recipe
 
     assert further.coldest_at_contact >= lower - MARCH
-    assert further.time > plain.time
+    assert further.mean_at_exit > plain.mean_at_exit
     assert further.surface_peak <= polymer.upper_forming_temperature + MARCH
 
 

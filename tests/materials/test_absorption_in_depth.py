@@ -169,3 +169,15 @@ def test_opaque_and_clear_sheets_side_by_side_are_each_as_alone():
     cases = (sheet(None), sheet(200.0), replace(sheet(None), gauge=0.002), sheet(2000.0))
     together = heated(cases).time
     assert together.tolist() == [heated((case,)).time[0] for case in cases]
+
+
+@pytest.mark.parametrize("gauge", [0.010, 0.012])
+@pytest.mark.parametrize("extinction", [1000.0, 1500.0])
+def test_a_coarse_march_sees_how_hot_thick_clear_sheet_is_below_its_cooled_face(extinction, gauge):
+    bank = Heaters(370 + CELSIUS, 0.9, 0.7)
+    clear = HeatedSheet(amorphous(extinction=extinction), gauge, START, bank, bank, AIR, 12.0)
+    coarse, fine = heated((clear,), nodes=17), heated((clear,), nodes=321, steps=200)
+    # the same march with a node every 0.04 mm, which sees the hottest point itself
+    assert coarse.hottest_ever[0, 0] == pytest.approx(fine.hottest_ever[0, 0], abs=0.35)
+    # on the nodes alone it would be missed
+    assert fine.hottest_ever[0, 0] - coarse.profile.max() > 0.4

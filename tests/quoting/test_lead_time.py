@@ -4,9 +4,11 @@ import json
 from dataclasses import replace
 from datetime import date, time, timedelta
 from functools import cache
+from io import BytesIO
 from zoneinfo import ZoneInfo
 
 import pytest
+from pypdf import PdfReader
 
 from machines.board import resource_code
 from machines.calendar import Shift, WorkCalendar, calendar_of_hours, hours_by_day
@@ -20,6 +22,7 @@ from quoting.catalog import Catalog, PlantCalendar
 from quoting.contract import canonical, digest, to_contract, to_plain
 from quoting.costing.landed import landed_cost
 from quoting.documents.lead_chart import earlier, lead_shown
+from quoting.documents.pdf import render_quote
 from quoting.intake.reading_result import Reading
 from quoting.quotes.master_data import reopened
 from quoting.routing.recalled import Recalled
@@ -95,6 +98,21 @@ def test_a_date_that_nobody_meets_is_a_condition_that_names_the_earliest_of_all(
     earliest = min(one.cost.breaks[0].arrives for one in answer.candidates if one.cost)
     assert answer.chosen.cost.breaks[0].arrives == earliest
     assert any(earliest.isoformat() in one.what.text for one in answer.conditions)
+
+
+def test_the_pdf_of_a_quote_with_conditions_tells_the_earliest_date_and_the_steps_to_it():
+    answer = answer_to(replace(asked(), needed_by=ON + timedelta(days=3)), house())
+    arrives = answer.chosen.cost.breaks[0].arrives
+
+    printed = PdfReader(BytesIO(render_quote(
+        json.loads(canonical(to_plain(answer))), number="Q-1", revision=1, issued_on=ON,
+        valid_until=ON + timedelta(days=30), prepared_by="Pat Example",
+    )))  # fmt: skip
+
+    said = " ".join(" ".join(page.extract_text() for page in printed.pages).split())
+    assert f"the earliest for the first release is {arrives.isoformat()}" in said
+    assert "Steps to the first release" in said
+    assert f"be with you by {arrives:%B} {arrives.day}, {arrives.year}" in said
 
 
 def test_a_closed_week_when_forming_would_begin_moves_the_date_by_a_week():

@@ -160,7 +160,7 @@ def _value(column: Column, cell: Cell, house: House) -> dict[str, Any]:
         raise RefusedError(cell.accepted)
     if cell == "" or (isinstance(cell, str) and not cell.strip()):
         if column.required:
-            raise RefusedError(f"a value; {column.help[0].lower()}{column.help[1:]}")
+            raise RefusedError(f"a value: {column.help[0].lower()}{column.help[1:].rstrip('.')}")
         return {}
     if column.kind == "day":
         return {column.field: _day(cell, house.today)}

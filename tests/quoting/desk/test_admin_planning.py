@@ -134,6 +134,41 @@ def test_the_hour_that_comes_twice_is_kept_as_said(desk, machine):  # noqa: F811
     assert (row.end - row.start).total_seconds() == 3600
 
 
+def test_overtime_is_refused_where_its_machine_stands_for_maintenance_and_maintenance_is_not(desk, machine):  # noqa: F811
+    desk.post(WINDOW, window(machine.plant, "2026-12-05 06:00", "2026-12-05 14:00") | {"machine": machine.pk})
+    overtime = window(machine.plant, "2026-12-05 12:00", "2026-12-05 18:00") | {"kind": "overtime"}
+
+    refused = desk.post(WINDOW, overtime | {"machine": machine.pk})
+
+    told = f"{machine} stands for maintenance from 2026-12-05 06:00 to 2026-12-05 14:00"
+    assert f"{told}; accepted is overtime outside of that." in errors(refused)["start"]
+    after = overtime | {"start": "2026-12-05 14:00", "machine": machine.pk}
+    assert desk.post(WINDOW, after).status_code == 302
+    assert desk.post(WINDOW, overtime).status_code == 302  # of the whole plant: the other machines work
+    breakdown = window(machine.plant, "2026-12-05 14:00", "2026-12-05 16:00") | {"machine": machine.pk}
+    assert desk.post(WINDOW, breakdown).status_code == 302
+
+
+def test_overtime_of_a_machine_is_refused_where_its_whole_plant_stands(desk, machine):  # noqa: F811
+    desk.post(WINDOW, window(machine.plant, "2026-12-05 06:00", "2026-12-05 14:00"))
+    overtime = window(machine.plant, "2026-12-05 12:00", "2026-12-05 18:00") | {"kind": "overtime"}
+
+    for given in (overtime, overtime | {"machine": machine.pk}):
+        assert "stands for maintenance" in errors(desk.post(WINDOW, given))["start"]
+
+
+def test_a_closed_day_that_is_typed_twice_is_named_at_the_second(desk, machine):  # noqa: F811
+    address = reverse("admin:machines_plant_change", args=[machine.plant_id])
+    typed = form_data(desk.get(address)) | {"closed_days-TOTAL_FORMS": "2"}
+    for number in range(2):
+        typed |= {f"closed_days-{number}-day": "2026-12-28", f"closed_days-{number}-plant": machine.plant_id}
+
+    page = desk.post(address, typed).content.decode()
+
+    assert page.count("Got 28 Dec 2026 twice; accepted is each day once.") == 1
+    assert not ClosedDay.objects.exists()
+
+
 def test_holidays_are_added_once_and_neither_what_was_entered_nor_what_was_taken_out_is_touched(people, machine):  # noqa: F811
     plant = machine.plant
     ClosedDay.objects.create(plant=plant, day=date(2026, 12, 25), reason="shutdown until January")

@@ -14,7 +14,7 @@ from quoting.planning.selectors import free_hours
 from quoting.quotes import balancing_work
 from quoting.quotes.models import RateRow
 from quoting.quotes.records import today
-from quoting.quotes.workers import beat
+from quoting.quotes.workers import DEAD_AFTER, beat
 from tests.quoting.planning.won_work import job, next_monday, two_of_one_plant
 
 
@@ -157,6 +157,19 @@ def test_an_estimator_looks_and_decides_nothing_and_a_rep_sees_none(client, peop
     assert estimator.get(reverse("plan-ask")).status_code == 403
     assert at_desk(client, people["rep"]).get(reverse("plans")).status_code == 403
     assert Job.objects.get().machine == first
+
+
+def test_that_no_worker_lives_is_told_once_one_had_time_to_start(client, people, machines):
+    job("Q-1", machines[0], 20, 0)
+    manager = at_desk(client, people["manager"])
+    posted(manager, kind="as_it_is")
+    run = PlanRun.objects.get()
+
+    assert "No worker gives a sign of life" not in shown(manager, run)
+    PlanRun.objects.update(at=run.at - 2 * DEAD_AFTER)
+    assert "No worker gives a sign of life" in shown(manager, run)
+    beat("w")
+    assert "No worker gives a sign of life" not in shown(manager, run)
 
 
 def test_a_cancelled_plan_can_be_begun_again(client, people, machines):

@@ -161,7 +161,7 @@ def test_bench_hours_are_worked_out_from_the_stored_line_of_secondary_work():
 def test_the_board_is_handed_firm_and_quoted_hours_with_tool_and_quote(office):
     quote = approved(office)
 
-    found = selectors.loads(MONDAY, 8)
+    found = list(selectors.loads(MONDAY, 8))
 
     assert [(one.resource, one.hours, one.firm, one.quote) for one in found] == [
         ("M-1", 10.0, False, quote.number),
@@ -169,7 +169,7 @@ def test_the_board_is_handed_firm_and_quoted_hours_with_tool_and_quote(office):
     ]
     assert found[0].tool == f"tool of {quote.number}"
     Job.objects.update(valid_until=date(2020, 1, 1))
-    assert selectors.loads(MONDAY, 8) == ()
+    assert list(selectors.loads(MONDAY, 8)) == []
 
 
 def test_hours_available_are_those_of_the_calendar_and_end_when_a_machine_is_retired(office):

@@ -10,6 +10,7 @@ from django.contrib.auth import get_user_model
 from django.core.exceptions import ValidationError
 
 from machines import selectors as machine_selectors
+from machines.loads import Loads
 from machines.models import Booking, ClosedDay, Machine, Shift, TimeWindow
 from machines.winning import Record, WinningRates, chance_of_winning
 from quoting.desk import chance_words
@@ -304,7 +305,7 @@ def test_hours_of_some_work_alone_are_told(machine):
         Booking.objects.create(machine=machine, week=MONDAY, hours=hours, firm=True, quote=number)
     seen = seen_board(ON, 1, ON)
 
-    found = seen.of(tuple(load for load in seen.loads if load.quote == "Q-2"))
+    found = seen.of(Loads.of(load for load in seen.loads if load.quote == "Q-2"))
 
     assert np.count_nonzero(found) == 1
     assert found[row(seen, machine.code), 0] == 7

@@ -4,7 +4,8 @@ from datetime import date
 
 import pytest
 
-from machines.board import board, clashes
+from machines.board import board
+from machines.clashes import clashes
 from machines.models import Booking, ClosedDay, Machine, Plant, TimeWindow
 from materials.models import Polymer
 from quoting.planning import selectors

@@ -1,0 +1,48 @@
+"""The workbook written as text, as another program's reader finds it."""
+
+import io
+from datetime import date
+
+from hypothesis import given
+from hypothesis import strategies as st
+from openpyxl import load_workbook
+
+from quoting.cells import escaped
+from quoting.desk.workbook import FORBIDDEN, LONGEST, workbook
+
+
+def reread(sheets):
+    return load_workbook(io.BytesIO(workbook(sheets)))
+
+
+def test_texts_numbers_days_and_empty_cells_come_back_as_they_were():
+    rows = [("P & Q <b>", 12.5, date(2026, 11, 23), None), ("", -3, date(2026, 1, 1), " two  spaces\nand a line ")]
+
+    book = reread({"Board": (("Text", "Number", "Day", "Rest"), rows), "Empty": (("Nothing",), [])})
+
+    assert book.sheetnames == ["Board", "Empty"]
+    first, *rest = book["Board"].iter_rows(values_only=True)
+    assert first == ("Text", "Number", "Day", "Rest")
+    assert [(*row[:2], row[2].date(), row[3]) for row in rest] == [rows[0], (None, *rows[1][1:])]
+    assert book["Board"]["C2"].number_format == r"yyyy\-mm\-dd"
+    assert book["Board"]["A1"].font.bold and not book["Board"]["A2"].font.bold
+    assert book["Board"].freeze_panes == "A2"
+    assert book["Board"].column_dimensions["B"].width == 12
+
+
+def test_what_a_workbook_cannot_hold_is_shown_by_a_question_mark_and_no_cell_is_too_long():
+    sheet = reread({"One": (("Text",), [("a\x00b\x1fc\ud800",), ("x" * (LONGEST + 5),)])})["One"]
+
+    assert sheet["A2"].value == "a?b?c?"
+    assert sheet["A3"].value == "x" * LONGEST
+
+
+@given(st.lists(st.tuples(st.text(), st.floats(allow_nan=False, allow_infinity=False), st.dates(date(1901, 1, 1)))))
+def test_no_text_breaks_the_file_or_becomes_a_formula(rows):
+    sheet = reread({"One": (("Text", "Number", "Day"), rows)})["One"]
+
+    assert sheet.max_row == len(rows) + 1
+    for row, (text, number, day) in zip(sheet.iter_rows(min_row=2), rows, strict=True):
+        held = FORBIDDEN.sub("?", escaped(text)).replace("\r\n", "\n").replace("\r", "\n")  # as XML reads ends of lines
+        assert (row[0].value or "") == held and row[0].data_type != "f"
+        assert row[1].value == number and row[2].value.date() == day
