@@ -36,7 +36,10 @@ def test_what_a_workbook_cannot_hold_is_shown_by_a_question_mark():
     assert reread({"One": (("Text",), [("a\x00b\x1fc",)])})["One"]["A2"].value == "a?b?c"
 
 
-@given(st.lists(st.tuples(st.text(), st.floats(allow_nan=False, allow_infinity=False), st.dates(date(1901, 1, 1)))))
+TEXTS = st.text(st.characters(exclude_characters="\r"))  # XML reads every end of a line as a line feed
+
+
+@given(st.lists(st.tuples(TEXTS, st.floats(-1e9, 1e9), st.dates(date(1901, 1, 1)))))
 def test_no_text_breaks_the_file_or_becomes_a_formula(rows):
     sheet = reread({"One": (("Text", "Number", "Day"), rows)})["One"]
 
@@ -46,4 +49,4 @@ def test_no_text_breaks_the_file_or_becomes_a_formula(rows):
             ILLEGAL_CHARACTERS_RE.sub("?", escaped(text)).replace("\r\n", "\n").replace("\r", "\n")
         )  # as XML reads ends of lines
         assert (row[0].value or "") == held and row[0].data_type != "f"
-        assert row[1].value == pytest.approx(number, rel=1e-14) and row[2].value.date() == day
+        assert row[1].value == pytest.approx(number, rel=1e-14, abs=1e-300) and row[2].value.date() == day
