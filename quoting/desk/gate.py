@@ -56,7 +56,7 @@ class Gate:
         """Once a session: ask for the code, or lead a person whose role needs one to where it is set up."""
         if request.user.is_verified():
             return None
-        if second_factor.is_on(request.user):
+        if second_factor.is_asked(request.user):
             back = urlencode({"next": request.get_full_path() if request.method == "GET" else reverse("home")})
             return redirect(f"{reverse('second-factor-ask')}?{back}")
         if second_factor.is_required(request.user) and name not in SETTING_UP:

@@ -19,10 +19,13 @@ APART = 0.01  # relative difference from which it is marked; as for sizes typed 
 UNSEEN = 0.0005  # relative difference that would be shown as 0.0 %
 COMPARED = (*(f"part.{side}" for side in SIDES), *FACTS)
 LOOK_AGAIN = 4  # s
+MODEL = "part.model"
 
 
-def model_section(person: object, inquiry: models.Inquiry) -> dict | None:
+def model_section(person: object, inquiry: models.Inquiry, overrides: list[models.Override]) -> dict | None:
     """Context of the section; None for an inquiry without a model."""
+    if inquiry_text.at(inquiry.typed, MODEL) is None and not any(one.field == MODEL for one in overrides):
+        return None  # most have none, and need no further look
     if not model_reports.model_of(inquiry):
         return None
     report = model_reports.report_of(inquiry)

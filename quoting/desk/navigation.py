@@ -7,20 +7,26 @@ from quoting.quotes.models import Inquiry
 
 # Of each entry of the bar: the name of its group, empty where it stands by itself.
 ALONE, PLANTS, PRICES, HOUSE = "", "Plants", "Prices", "House"
+_GRANTED: dict[tuple[frozenset[str], bool], tuple[tuple[str, str, str], ...]] = {}  # by roles and staff
 
 
 def links(person: object, path: str = "") -> list[dict]:
     """The bar of this person, entry by entry: a page, or a group of pages. A group of one page is that page."""
     entries: dict[str, list[dict]] = {}
-    for group, label, address, granted in _offered(person):
-        if granted:
-            entries.setdefault(group or label, []).append({
-                "label": label, "address": address, "here": path == address
-            })  # fmt: skip
+    for group, label, address in _granted(person):
+        entries.setdefault(group or label, []).append({"label": label, "address": address, "here": path == address})
     return [
         many[0] if len(many) == 1 else {"label": name, "pages": many, "here": any(one["here"] for one in many)}
         for name, many in entries.items()
     ]
+
+
+def _granted(person: object) -> tuple[tuple[str, str, str], ...]:
+    """Group, label and address of each page that this person may open; the same for all of the same roles."""
+    held = (policies.roles(person), bool(person.is_staff))
+    if held not in _GRANTED:
+        _GRANTED[held] = tuple(entry[:3] for entry in _offered(person) if entry[3])
+    return _GRANTED[held]
 
 
 def _offered(person: object) -> list[tuple[str, str, str, bool]]:

@@ -50,6 +50,17 @@ def inquiry_for(request: HttpRequest, number: str, act: str = "") -> models.Inqu
         raise Http404 from None
 
 
+def looked_at(request: HttpRequest, number: str, what: str) -> models.Inquiry:
+    """The inquiry for its own page, or 404; that this person looked is recorded. ``what`` is page or cost."""
+    try:
+        found = selectors.inquiry_look(person=request.user, number=number, what=what)
+    except models.Inquiry.DoesNotExist:
+        raise Http404 from None
+    if not found.seen:
+        saw(what, by=request.user, inquiry=found)
+    return found
+
+
 def saw(what: str, *, by: object, inquiry: models.Inquiry, quote: models.Quote | None = None) -> None:
     """Record that a person looked, as ``records.saw``; where the disk is full, in the log alone, so that people read
     on."""
@@ -105,28 +116,38 @@ def echo(value: object, kind: str) -> str:
 
 
 def overrides_of(inquiry: models.Inquiry) -> list[models.Override]:
-    return list(inquiry.overrides.select_related("by", "withdrawn_by"))
+    return list(inquiry.overrides.select_related("by", "withdrawn_by")) if has(inquiry, "overrides") else []
+
+
+def has(inquiry: models.Inquiry, what: str) -> bool:
+    """Whether it has any of these; where that was not read together with the inquiry it may have."""
+    return getattr(inquiry, f"has_{what}", True)
 
 
 def in_force(overrides: list[models.Override]) -> dict[str, object]:
     return {one.field: one.new for one in overrides if one.withdrawn_at is None}
 
 
-def history_rows(inquiry: models.Inquiry, person: object, *, looks: bool = True) -> list[dict]:
+def history_rows(
+    inquiry: models.Inquiry, person: object, *, looks: bool = True, documents: list[models.Quote] | None = None
+) -> list[dict]:
     """What happened, newest first; the words of a deed for everyone, its details for those who may read the audit.
 
-    Who looked is told to those alone, and left out where ``looks`` is false.
+    Who looked is told to those alone, and left out where ``looks`` is false. ``documents`` where they are known.
     """
     detailed = policies.may_read_audit(person)
+    issued = None if documents is None else [one.pk for one in documents]
+    found = selectors.history(inquiry, issued) if looks and detailed else selectors.changes(inquiry, issued)
+    rows = found.values_list("action", "detail", "at", "by__username", "by__first_name", "by__last_name")
     return [
         {
-            "what": labels.DEEDS.get(entry.action, labels.said(entry.action)),
-            "note": detail_text(entry.detail) if detailed else "",
-            "when": entry.at,
-            "look": entry.action.startswith(SAW),
-            "who": entry.by.get_full_name() or entry.by.get_username() if entry.by else "the customer",
+            "what": labels.DEEDS.get(action, labels.said(action)),
+            "note": detail_text(detail) if detailed else "",
+            "when": at,
+            "look": action.startswith(SAW),
+            "who": "the customer" if username is None else f"{first} {last}".strip() or username,
         }
-        for entry in (selectors.history(inquiry) if looks and detailed else selectors.changes(inquiry))
+        for action, detail, at, username, first, last in rows
     ]
 
 
@@ -149,6 +170,11 @@ def questions_mail(inquiry: models.Inquiry, text: str) -> str:
     return f"mailto:{quote(email, safe='@')}?subject={quote(subject)}&body={quote(text)}"
 
 
+def documents_of(inquiry: models.Inquiry) -> list[models.Quote]:
+    """Issued quotes and letters, newest first, without their bytes."""
+    return list(selectors.quotes_of(inquiry)) if has(inquiry, "quotes") else []
+
+
 def latest_document(inquiry: models.Inquiry) -> models.Quote | None:
     """The newest issued quote or letter, without its bytes."""
     return selectors.quotes_of(inquiry).first()
@@ -166,7 +192,7 @@ def mailable(person: object, document: models.Quote) -> bool:
 
 def mails_of(inquiry: models.Inquiry) -> list[models.OutgoingMail]:
     """E-mails about an inquiry, newest first, without their text: it may hold the secret of a link."""
-    return list(inquiry.mails.defer("text")[:MAILS_SHOWN])
+    return list(inquiry.mails.defer("text")[:MAILS_SHOWN]) if has(inquiry, "mails") else []
 
 
 def granted(person: object, inquiry: models.Inquiry, document: models.Quote | None) -> dict[str, bool]:

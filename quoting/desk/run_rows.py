@@ -8,7 +8,7 @@ from quoting.documents.chart_axes import LEFT, RIGHT, Plot, frame
 from quoting.documents.chart_scale import Scale, round_step, round_ticks, tick_text
 from quoting.documents.chart_shapes import SMALL, SOFT, chart, curve, dot, path, text
 from quoting.planning.models import Job, RunRecord
-from quoting.quotes.models import QUOTE, Inquiry
+from quoting.quotes.models import QUOTE, Quote
 from quoting.quotes.runs.accuracy import MeasureAccuracy, Nearness, Ratios
 from quoting.quotes.runs.estimates import BY_NAME, Compared, compared
 from quoting.quotes.runs.learning import Taught
@@ -75,9 +75,9 @@ def shown(run: RunRecord) -> dict:
     }
 
 
-def recorded_for(inquiry: Inquiry) -> dict:
-    """The runs of an inquiry's jobs, and the jobs that a run can be recorded for."""
-    numbers = set(inquiry.quotes.filter(kind=QUOTE).values_list("number", flat=True))
+def recorded_for(documents: Iterable[Quote]) -> dict:
+    """The runs of the jobs of an inquiry's documents, and the jobs that a run can be recorded for."""
+    numbers = {one.number for one in documents if one.kind == QUOTE}
     jobs = list(Job.objects.filter(quote__in=numbers, state__in=ORDERED)) if numbers else []
     runs = list(in_force().filter(job__in=jobs).select_related("job", "machine")[: MOST_RUNS + 1]) if jobs else []
     return {"jobs": jobs, "runs": [shown(one) for one in runs[:MOST_RUNS]], "more": len(runs) > MOST_RUNS}

@@ -5,20 +5,15 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.template.loader import render_to_string
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from quoting.desk import fragments, navigation, pages, present, run_rows
+from quoting.desk import answer_parts, fragments, navigation, pages, present, run_rows
 from quoting.desk.forms import OverrideForm, ReasonForm, summary_of
+from quoting.desk.inquiry_lists import inquiry_table
 from quoting.desk.model_page import printed_model
-from quoting.desk.views_rep import inquiry_page, inquiry_table
-from quoting.documents.forming_charts import stations_chart
-from quoting.documents.forming_study import study_shown
-from quoting.documents.lead_chart import lead_shown
+from quoting.desk.views_rep import inquiry_page, page_of
 from quoting.documents.pdf import render_worksheet
-from quoting.documents.price_shown import advice_shown
-from quoting.documents.range_strip import range_shown
 from quoting.quotes import answers_to_come, model_reports, models, policies, records, services
 
 GRID_FILTERS = ("process", "plant", "machine", "polymer")
@@ -43,9 +38,8 @@ def review(request: HttpRequest) -> HttpResponse:
 @require_GET
 def work(request: HttpRequest, number: str) -> HttpResponse:
     """One inquiry with all that lies behind its answer."""
-    inquiry = costed(request, number)
-    pages.saw("cost", by=request.user, inquiry=inquiry)
-    return work_page(request, inquiry)
+    pages.demand(policies.may_see_cost(request.user))
+    return work_page(request, pages.looked_at(request, number, "cost"))
 
 
 def costed(request: HttpRequest, number: str) -> models.Inquiry:
@@ -57,23 +51,26 @@ def costed(request: HttpRequest, number: str) -> models.Inquiry:
 def work_page(
     request: HttpRequest, inquiry: models.Inquiry, override_form: OverrideForm | None = None, status: int = 200
 ) -> HttpResponse:
-    snapshot = inquiry.first_view
-    context = inquiry_page(request, inquiry) | {
+    front = inquiry.stored_front
+    shown = answer_parts.shown_to_office(front) if front else None
+    facts = shown.facts if shown else {}
+    context = page_of(request, inquiry, shown)
+    context |= {
         "override_form": override_form,
         "summary": summary_of(override_form) if override_form else [],
         "override_blank": fragments.kept("blank-override", {}, lambda _: render_crispy_form(OverrideForm())),
         "sections": SECTIONS,
-        "compared": (snapshot or {}).get("compared"),
-        "recorded": run_rows.recorded_for(inquiry),
+        "compared": facts.get("compared"),
+        "chosen": facts.get("chosen"),
+        "recorded": run_rows.recorded_for(context["documents"]),
     }
     if context["model"]:
         context["sections"] = (*SECTIONS[:1], ("model", "The model"), *SECTIONS[1:])  # as on the page
-    if snapshot and snapshot["chosen"]:
-        context |= {"chosen": True, "priced": fragments.kept("priced", snapshot, priced_written)}
+    if facts.get("chosen"):
         context["sections"] = (*context["sections"][:1], ("range", "Range of error"), *context["sections"][1:])
-        if has_steps(snapshot["chosen"]):
+        if facts["steps"]:
             context["sections"] = (*context["sections"][:1], ("lead", "Lead time"), *context["sections"][1:])
-        if snapshot.get("study"):
+        if facts["study"]:
             context["sections"] = (*STUDY_SECTIONS, *context["sections"])
     return render(request, "desk/work.html", context, status=status)
 
@@ -91,40 +88,6 @@ SECTIONS = (
     ("typed", "As typed"),
     ("history", "History"),
 )
-
-
-def has_steps(priced: dict) -> bool:
-    """Whether a candidate has a lead time by steps; answers stored before there were such have none."""
-    return bool(priced["cost"]) and any(one.get("timing") for one in priced["cost"]["breaks"])
-
-
-def priced_written(front: dict) -> str:
-    """Forming plan, costs and range of the chosen candidate as markup, from the front of a stored answer alone."""
-    context = priced_page(front["chosen"], front.get("study"), front["answered_on"]) | {
-        "chosen": True,
-        "range": range_shown(front.get("range")),  # answers stored before there were ranges have none
-        "advice": advice_shown(front),
-        "hazards": front.get("hazards", ()),  # nor have they hazards
-        "pace": front.get("pace"),  # nor a pace
-    }
-    return render_to_string("desk/parts/priced.html", context)
-
-
-def priced_page(priced: dict, study: dict | None, answered_on: str) -> dict:
-    """Forming plan, verdicts, cost and lead time of one candidate; its study where the answer holds one for it."""
-    planned, cost = priced["judged"]["planned"], priced["cost"]
-    return {
-        "candidate": planned["candidate"],
-        "plan": planned["plan"],
-        "stations": stations_chart(planned["plan"]["cycle"]),
-        "study": study_shown(study, planned),
-        "verdicts": present.ordered_verdicts(priced),
-        "cost": cost,
-        "lead": lead_shown(cost["breaks"], answered_on, inside=True) if cost else [],
-        "cost_rows": present.cost_rows(cost) if cost else [],
-        "packings": present.packing_rows(cost) if cost else [],
-        "tooling_total": present.tooling_total(cost) if cost else None,
-    }
 
 
 @require_GET
@@ -150,7 +113,9 @@ def candidate(request: HttpRequest, number: str, place: int) -> HttpResponse:
     priced, chosen = candidates[place], inquiry.snapshot["chosen"]
     is_chosen = bool(chosen) and present.same_route(priced, chosen)
     snapshot = inquiry.snapshot
-    context = priced_page(priced, snapshot.get("study") if is_chosen else None, snapshot["answered_on"]) | {
+    context = answer_parts.priced_page(
+        priced, snapshot.get("study") if is_chosen else None, snapshot["answered_on"]
+    ) | {
         "inquiry": inquiry,
         "route": present.route(priced),
         "fits": not present.failed(priced),

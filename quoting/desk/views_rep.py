@@ -5,7 +5,6 @@ from contextlib import suppress
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
-from django.core.paginator import Paginator
 from django.forms import MultipleChoiceField
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
@@ -14,25 +13,18 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods
 
 from materials import selectors as materials
-from quoting.desk import form_fields, fragments, inquiry_text, navigation, pages, present
+from quoting.desk import answer_parts, form_fields, fragments, inquiry_text, navigation, pages, present
 from quoting.desk.forms import MODEL, UPLOAD, InquiryForm
+from quoting.desk.inquiry_lists import inquiry_table
 from quoting.desk.model_page import model_section
 from quoting.intake.model_asking import CHOICES, asked_of_inquiry
 from quoting.intake.reading_result import InputErrors
-from quoting.quotes import answers_to_come, models, once, policies, records, selectors, services
+from quoting.quotes import answers_to_come, models, once, policies, records, services
 from quoting.quotes.answers import read_at_once
 from quoting.quotes.drawings import drawing_keep
 from quoting.quotes.given_numbers import NumbersBehindError
 
-PAGE_SIZE = 50
-MOST_COUNTED = 1000  # hits of a search; nobody leafs further, and counting them all would take longer than finding them
 HOME_COUNTRY = "US"
-
-
-class CountedPaginator(Paginator):
-    """A paginator that is told how many rows there are instead of asking the database once more."""
-
-    count = 0
 
 
 @require_GET
@@ -55,28 +47,6 @@ def inquiries(request: HttpRequest) -> HttpResponse:
         "or what is missing, or why it is not a fit and where it belongs instead.",
     }
     return render(request, "desk/inquiry_list.html", context)
-
-
-def inquiry_table(request: HttpRequest, *, state: str, target: str) -> dict:
-    """Search, filter and page of a list of inquiries."""
-    text = request.GET.get("search", "").strip()[:100]
-    counts = selectors.state_counts(person=request.user)
-    found = selectors.inquiry_list(person=request.user, state=state, text=text)
-    rows = CountedPaginator(found, PAGE_SIZE)
-    rows.count = (
-        found[: MOST_COUNTED + 1].count() if text else counts[state] if state in counts else sum(counts.values())
-    )
-    return {
-        "page": rows.get_page(request.GET.get("page")),
-        "more_than": MOST_COUNTED if text and rows.count > MOST_COUNTED else 0,
-        "any": sum(counts.values()),
-        "states": [(code, count) for code, count in counts.items() if count],
-        "state": state,
-        "search": text,
-        "target": target,
-        "show_rep": policies.may_see_cost(request.user),
-        "may_log": policies.may_log_inquiry(request.user),
-    }
 
 
 @require_http_methods(["GET", "POST"])
@@ -226,29 +196,50 @@ def form_page(
 @require_GET
 def inquiry(request: HttpRequest, number: str) -> HttpResponse:
     """The answer as the sales rep sees it: no cost line, no rate, no margin."""
-    found = pages.inquiry_for(request, number)
-    pages.saw("page", by=request.user, inquiry=found)
-    front = found.first_view
-    lead = fragments.kept("lead", front, lead_written) if front and front["chosen"] else ""
-    return render(request, "desk/inquiry.html", inquiry_page(request, found) | {"lead": lead})
+    found = pages.looked_at(request, number, "page")
+    front = found.stored_front
+    shown = answer_parts.shown_to_rep(front, draft=found.state == models.ANSWERED) if front else None
+    return render(request, "desk/inquiry.html", page_of(request, found, shown))
 
 
-def lead_written(front: dict) -> str:
-    """Lead time of the chosen candidate as markup; nothing for answers stored before there were steps."""
-    lead = present.lead_of(front, inside=True)
-    return render_to_string("desk/parts/lead.html", {"lead": lead, "one_column": True}) if lead else ""
+def page_of(request: HttpRequest, kept: models.Inquiry, shown: answer_parts.Shown | None) -> dict:
+    """Context of the page of an inquiry around what is shown of its answer."""
+    answer, overrides = shown.facts if shown else None, pages.overrides_of(kept)
+    return facts_of(request, kept, overrides) | {
+        "answer": answer,
+        "markup": shown.markup if shown else {},
+        "typed_markup": typed_markup(kept, overrides),
+        **questions(kept, answer),
+    }
+
+
+def typed_markup(kept: models.Inquiry, overrides: list[models.Override]) -> str:
+    """The inquiry as typed, with what overrides it."""
+    content = {"typed": kept.typed, "overridden": pages.in_force(overrides)}
+    return fragments.kept("typed", content, typed_written)
+
+
+def typed_written(content: dict) -> str:
+    rows = pages.typed_rows(content["typed"], content["overridden"])
+    return render_to_string("desk/parts/typed.html", {"typed": rows})
 
 
 def inquiry_page(request: HttpRequest, kept: models.Inquiry) -> dict:
+    """What the pages of deeds show of an inquiry: its answer for them to write, and where it stands."""
     front = kept.first_view
     answer = present.answer_for_rep(front) if front else None
-    document = pages.latest_document(kept)
+    return facts_of(request, kept, pages.overrides_of(kept)) | {"answer": answer, **questions(kept, answer)}
+
+
+def facts_of(request: HttpRequest, kept: models.Inquiry, overrides: list[models.Override]) -> dict:
+    """Where an inquiry stands and what this person may do to it."""
+    documents = pages.documents_of(kept)
+    document = documents[0] if documents else None
     can = pages.granted(request.user, kept, document)
-    overrides = pages.overrides_of(kept)
     return {
         "inquiry": kept,
         "overrides": overrides,
-        "answer": answer,
+        "documents": documents,
         "quote": document,
         "can": can,
         "replies": pages.replies_to(document),
@@ -256,12 +247,10 @@ def inquiry_page(request: HttpRequest, kept: models.Inquiry) -> dict:
         "next_step": next_step(kept, can),
         "link_alive": can["revoke"],
         "private_link": request.session.pop(f"link {kept.number}", ""),
-        "typed": pages.typed_rows(kept.typed, pages.in_force(overrides)),
-        "history": pages.history_rows(kept, request.user),
+        "history": pages.history_rows(kept, request.user, documents=documents),
         "may_export_history": policies.may_read_audit(request.user),
-        "model": model_section(request.user, kept),
+        "model": model_section(request.user, kept, overrides),
         "work_address": reverse("work", args=[kept.number]) if policies.may_see_cost(request.user, kept) else "",
-        **questions(kept, answer),
     }
 
 

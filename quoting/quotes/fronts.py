@@ -3,8 +3,31 @@
 It is kept beside the whole answer, so that opening a page need not read and unpack a megabyte.
 """
 
+from dataclasses import dataclass
+from functools import cached_property
+from hashlib import sha256
+
 from quoting.documents.labels import over_male_tool
 from quoting.documents.plant_comparison import plant_rows
+from quoting.quotes.snapshots import packed, unpacked
+
+
+@dataclass(frozen=True)
+class StoredFront:
+    """A front as the database keeps it: known by the digest of its text, unpacked only where somebody reads it."""
+
+    text: str
+
+    @cached_property
+    def digest(self) -> str:
+        return sha256(self.text.encode()).hexdigest()
+
+    def read(self) -> dict:
+        return unpacked(self.text)
+
+
+def stored(front: dict) -> StoredFront:
+    return StoredFront(packed(front))
 
 
 def front_of(snapshot: dict | None) -> dict | None:

@@ -10,7 +10,7 @@ from quoting.contract import digest
 from quoting.intake.catalog_values import RefusedError, read_value
 from quoting.intake.rates_file import rate_kind
 from quoting.quotes.change_models import CountedChange
-from quoting.quotes.fronts import front_of
+from quoting.quotes.fronts import StoredFront, front_of, stored
 from quoting.quotes.mail_model import OutgoingMail
 from quoting.quotes.people_models import Misses, PersonPlant
 from quoting.quotes.rate_import_models import RateImport, RateImportChange, RateUpload
@@ -147,6 +147,14 @@ class Inquiry(models.Model):
     def first_view(self) -> dict | None:
         """The answer without its candidates; of an answer that was kept before there were fronts it is made now."""
         return self.front if self.front is not None else front_of(self.snapshot)
+
+    @property
+    def stored_front(self) -> StoredFront | None:
+        """The same as text, for pages that know what they wrote of it; ``selectors.inquiry_look`` reads it as such."""
+        text = vars(self).get("front_text")
+        if text is None and self.first_view is not None:
+            return stored(self.first_view)
+        return None if text is None else StoredFront(text)
 
     def derive_search_text(self) -> None:
         """Number, reference, customer, part and the numbers of issued documents, one a line."""
@@ -313,6 +321,8 @@ class Quote(models.Model):
     @property
     def is_superseded(self) -> bool:
         """A later revision has been issued."""
+        if "superseded" in vars(self):  # read together with the row, for pages that ask several times
+            return self.superseded
         return Quote.objects.filter(number=self.number, revision__gt=self.revision).exists()
 
     def is_intact(self) -> bool:

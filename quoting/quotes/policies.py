@@ -1,5 +1,6 @@
 """Who may do what. Two tables, read by services, screens and tests alike; nothing else decides."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -93,8 +94,13 @@ def roles(person: object) -> frozenset[str]:
     if person.is_superuser:
         return frozenset({ADMINISTRATOR})
     if not hasattr(person, "_role_names"):
-        person._role_names = frozenset(person.groups.values_list("name", flat=True)) & frozenset(GROUPS)
+        roles_found(person, person.groups.values_list("name", flat=True))
     return person._role_names
+
+
+def roles_found(person: object, groups: Iterable[str | None]) -> None:
+    """What is known of a person for as long as a request has them at hand: which groups they are in."""
+    person._role_names = frozenset(groups) & frozenset(GROUPS)
 
 
 def grants_of(action: str) -> dict[str, str]:

@@ -3,6 +3,7 @@
 from datetime import date, datetime, timedelta
 
 from django.db import connection, transaction
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from quoting.quotes.given_numbers import keep_up_after_commit, require_fresh
@@ -34,10 +35,13 @@ def audit(
 
 def saw(what: str, *, by: object, inquiry: Inquiry, quote: Quote | None = None) -> None:
     """Record that a person looked at something, once an hour: ``what`` is page, cost, document or drawing."""
-    action = f"{SAW}{what}"
-    seen = AuditEntry.objects.filter(action=action, by=by, inquiry=inquiry, quote=quote, at__gt=now() - LOOK_AGAIN)
-    if not seen.exists():
-        audit(action, by=by, inquiry=inquiry, quote=quote)
+    if not looks(what, by=by).filter(inquiry=inquiry, quote=quote).exists():
+        audit(f"{SAW}{what}", by=by, inquiry=inquiry, quote=quote)
+
+
+def looks(what: str, *, by: object) -> QuerySet[AuditEntry]:
+    """What a person looked at, so that it need not be recorded again yet."""
+    return AuditEntry.objects.filter(action=f"{SAW}{what}", by=by, at__gt=now() - LOOK_AGAIN)
 
 
 def expected_number(series: str, year: int) -> str:

@@ -26,6 +26,16 @@ def is_on(person: object) -> bool:
     return TOTPDevice.objects.filter(user=person, confirmed=True).exists()
 
 
+def found(person: object, *, is_on: bool) -> None:
+    """What the request has read of a person together with them."""
+    person._factor_on = is_on
+
+
+def is_asked(person: object) -> bool:
+    """The same as it stood when the request began: for the gate, before which nothing can have changed it."""
+    return person._factor_on if hasattr(person, "_factor_on") else is_on(person)
+
+
 def is_required(person: object) -> bool:
     """Whether one of this person's roles must use it."""
     return bool(policies.roles(person) & set(settings.REQUIRE_SECOND_FACTOR))

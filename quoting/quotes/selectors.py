@@ -1,10 +1,13 @@
 """What screens and services read, each in a fixed number of queries."""
 
+from collections.abc import Iterable
 from datetime import date
 
 from django.contrib.auth import get_user_model
 from django.db import connection
-from django.db.models import Count, Q, QuerySet
+from django.db.models import BooleanField, Count, Exists, Model, OuterRef, Q, QuerySet, TextField
+from django.db.models.expressions import RawSQL
+from django.db.models.functions import Cast
 
 from machines import models as machine_tables
 from machines import selectors as machines
@@ -24,11 +27,13 @@ from quoting.quotes.models import (
     WAITS_FOR_MANAGER,
     AuditEntry,
     Inquiry,
+    OutgoingMail,
+    Override,
     Quote,
     RateRow,
     Review,
 )
-from quoting.quotes.records import SAW, now
+from quoting.quotes.records import SAW, looks, now
 from quoting.quotes.watched import STATES as STATES_CHANGED
 
 
@@ -80,6 +85,18 @@ def inquiry_list(*, person: object, state: str = "", text: str = "") -> QuerySet
     return found.filter(_holding(words)) if words else found
 
 
+# Of each inquiry of a list what its row shows: whole rows of three tables took most of a list's time.
+LISTED = (
+    "number", "state", "customer__company", "typed__part__name", "reference", "decision",
+    "created_by__first_name", "created_by__last_name", "created_by__username", "created_at",
+)  # fmt: skip
+
+
+def listed(found: QuerySet[Inquiry]) -> QuerySet:
+    """What a list shows of each inquiry found, as tuples with the names of ``LISTED``."""
+    return found.values_list(*LISTED, named=True)
+
+
 def _holding(words: list[str]) -> Q:
     """Each word stands somewhere in what a search looks through."""
     condition = Q()
@@ -122,9 +139,36 @@ def inquiry_get(*, person: object, number: str) -> Inquiry:
     return Inquiry.objects.select_related("customer", "created_by").defer("snapshot").get(number=number, **allowed)
 
 
+def inquiry_look(*, person: object, number: str, what: str) -> Inquiry:
+    """The same for its page, which mostly has little: what hangs on the inquiry is asked for only where it is there.
+
+    ``seen`` says whether this person's look at ``what`` is on record; ``front_text`` is the front as it is stored.
+    """
+    allowed = policies.seen_by(person)
+    if allowed is None:
+        raise Inquiry.DoesNotExist
+    found = Inquiry.objects.select_related("customer", "created_by").defer("snapshot", "front", "search_text")
+    return found.annotate(
+        front_text=Cast("front", TextField()),
+        has_quotes=_hangs(Quote),
+        has_overrides=_hangs(Override),
+        has_mails=_hangs(OutgoingMail),
+        seen=Exists(looks(what, by=person).filter(inquiry=OuterRef("pk"), quote=None)),
+    ).get(number=number, **allowed)
+
+
+def _hangs(table: type[Model]) -> RawSQL:
+    """Whether rows of that table name the inquiry. In SQL, since Django takes longer to write it than the database to
+    answer."""
+    row, inquiry = table._meta.db_table, Inquiry._meta.db_table
+    asked = f"EXISTS(SELECT 1 FROM {row} WHERE {row}.inquiry_id = {inquiry}.id)"  # noqa: S608 - names of our tables
+    return RawSQL(asked, (), BooleanField())  # noqa: S611 - the same
+
+
 def quotes_of(inquiry: Inquiry) -> QuerySet[Quote]:
     """Issued documents of an inquiry, newest first, without their bytes."""
-    return inquiry.quotes.select_related("issued_by").defer("pdf", "snapshot")
+    later = Quote.objects.filter(number=OuterRef("number"), revision__gt=OuterRef("revision"))
+    return inquiry.quotes.defer("pdf", "snapshot", "record").annotate(superseded=Exists(later))
 
 
 def quote_get(*, person: object, number: str, revision: int) -> Quote:
@@ -158,11 +202,12 @@ def quote_by_token(token: str) -> Quote:
     )
 
 
-def history(inquiry: Inquiry) -> QuerySet[AuditEntry]:
-    """What happened to an inquiry and its quotes, newest first."""
-    issued = list(inquiry.quotes.values_list("pk", flat=True))  # with numbers PostgreSQL takes both indexes, no scan
-    found = AuditEntry.objects.filter(Q(inquiry=inquiry) | Q(quote__in=issued)).select_related("by", "quote")
-    return found.defer("quote__snapshot", "quote__pdf")
+def history(inquiry: Inquiry, issued: Iterable[int] | None = None) -> QuerySet[AuditEntry]:
+    """What happened to an inquiry and its quotes, newest first; ``issued`` are their keys where they are known."""
+    if issued is None:  # with numbers PostgreSQL takes both indexes, no scan
+        issued = inquiry.quotes.values_list("pk", flat=True)
+    found = AuditEntry.objects.filter(Q(inquiry=inquiry) | Q(quote__in=list(issued))).select_related("by", "quote")
+    return found.defer("quote__snapshot", "quote__pdf", "quote__record")
 
 
 def waiting_for_manager() -> list[tuple[Inquiry, Review | None]]:
@@ -185,6 +230,6 @@ def second_persons(inquiry: Inquiry, reviewer_id: int) -> list:
     ]
 
 
-def changes(inquiry: Inquiry) -> QuerySet[AuditEntry]:
+def changes(inquiry: Inquiry, issued: Iterable[int] | None = None) -> QuerySet[AuditEntry]:
     """The same without those who only looked."""
-    return history(inquiry).exclude(action__startswith=SAW)
+    return history(inquiry, issued).exclude(action__startswith=SAW)

@@ -13,6 +13,7 @@ from django.db import connections
 RECORD, WORK, STATES = "record", "work", "states"
 KINDS = (RECORD, WORK, STATES)
 TABLE, PREFIX = "quotes_countedchange", "counted_"
+LONG = 50  # rows of a kind beyond which they are put into one, so that a reader adds up a few
 WON_OR_LOST, SENT = "'quote_won', 'quote_lost'", "'quote_send', 'quote_mail'"
 
 
@@ -70,6 +71,22 @@ def watch(using: str) -> None:
         for kind in KINDS:  # what a migration did meanwhile was not counted
             for statement in _COUNT[connection.vendor].format(kind=kind).split(";"):
                 cursor.execute(statement)
+    fold(using, LONG)
+
+
+def fold(using: str, longer: int = LONG) -> None:
+    """Put the rows of each kind of which there are more than that into one; workers do it now and then.
+
+    Every page reads all rows. Where they moved to the front of the table, a vacuum gives the room behind them back,
+    which a load of a hundred thousand changes had taken.
+    """
+    connection = connections[using]
+    if connection.vendor != "postgresql":
+        return
+    with connection.cursor() as cursor:
+        cursor.execute(f"SELECT kind FROM {TABLE} GROUP BY kind HAVING count(*) > %s", [longer])  # noqa: S608 - our own
+        for (kind,) in cursor.fetchall():
+            cursor.execute(_FOLD.format(kind=kind))
 
 
 def unwatch(using: str) -> None:
@@ -102,7 +119,7 @@ def _name(one: Watch, event: str, what: str) -> str:
 # stays short and nobody waits: rows locked by others are left to be added up by readers. Sums do not change by it,
 # whatever a reader sees. Not each time: rows that a transaction took away are read past until it ends, and a restore
 # writes a hundred thousand in one.
-FOLDED = 1 / 500  # of the changes, by chance; a reader adds up some hundreds of rows
+FOLDED = 1 / 500  # of the changes, by chance
 _COUNT = {
     "postgresql": f"INSERT INTO {TABLE} (kind, changes, mark) VALUES ('{{kind}}', 1, floor(random() * 1e9))",  # noqa: S608 - our own words
     # SQLite has one writer at a time, and so one row of each kind. No "or replace": the statement that sets off a

@@ -10,13 +10,14 @@ from contextlib import contextmanager
 from datetime import timedelta
 
 from django.conf import settings
-from django.db import connection
+from django.db import DEFAULT_DB_ALIAS, connection
 from django.db.models import QuerySet
 from django.db.models.functions import Now
 from django_tasks import TaskResultStatus
 from django_tasks_db.management.commands.db_worker import Worker
 from django_tasks_db.models import DBTaskResult
 
+from quoting.quotes import watched
 from quoting.quotes.models import WorkerBeat
 from quoting.quotes.sealing import sealing_meanwhile
 
@@ -90,6 +91,7 @@ def _beat_until(over: threading.Event, worker: str) -> None:
         while not over.wait(BEAT_EVERY):
             beat(worker)
             put_back_orphans()
+            watched.fold(DEFAULT_DB_ALIAS)
     finally:
         connection.close()
 

@@ -1,27 +1,24 @@
 """A large office under load: 100,000 inquiries and 50,000 quotes in PostgreSQL, four kinds of page, a fixed rate.
 
-Run on an empty database of its own; a second run finds it filled:
+Run on an empty database of its own; a second run finds it filled. `office_load_alone` makes one for a single run:
 
-    DATABASE_URL=postgresql://... DATA_DIR=/tmp/load python tests/benchmarks/office_load.py --minutes 10
+    DATABASE_URL=postgresql://... DATA_DIR=/tmp/load python -m tests.benchmarks.office_load --minutes 10
 
 What is realistic: number of rows, names, states, dates, history (four entries an inquiry), bookings, and 120 inquiries
 with whole answers as the demo's inquiries get them, among which those that are opened are drawn. What is compact: the
 answers of all other inquiries and quotes, and their PDFs, which no page of this load reads. Requests are sent at fixed
-times whether earlier ones were answered or not, and the time counts from when one should have been sent.
+times whether earlier ones were answered or not, and the time counts from when one should have been sent. The app is
+served by `.deploy/gunicorn.conf.py`; database and app must run on this machine for their processor time to be told.
 """
 
 import argparse
-import http.client
 import json
 import os
 import random
 import subprocess
 import sys
-import threading
 import time
-from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
-from statistics import quantiles
 
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
@@ -38,11 +35,13 @@ from django.contrib.auth import get_user_model  # noqa: E402
 from django.contrib.auth.models import Group  # noqa: E402
 from django.contrib.sessions.backends.db import SessionStore  # noqa: E402
 from django.core.management import call_command  # noqa: E402
-from django.db import connection  # noqa: E402
+from django.db import DEFAULT_DB_ALIAS, connection  # noqa: E402
 
 from quoting.desk import sessions  # noqa: E402
-from quoting.quotes import demo, policies, records, services  # noqa: E402
+from quoting.quotes import demo, policies, records, services, watched  # noqa: E402
 from quoting.quotes.models import Inquiry  # noqa: E402
+from tests.benchmarks.paced import Paced  # noqa: E402
+from tests.benchmarks.processor_time import parent_of, seconds_of  # noqa: E402
 
 INQUIRIES, QUOTES, WHOLE, REPS, COMPANIES = 100_000, 50_000, 120, 12, 3_000
 RECENT = 9_000  # inquiries of a month: one each five minutes; what is older and was not decided is lost
@@ -140,7 +139,11 @@ def fill() -> None:
         row.typed = whole.typed
         row.save()
     with connection.cursor() as cursor:
-        cursor.execute("VACUUM ANALYZE")
+        # As the autovacuum leaves a database in the course of days. The counts of changes are put into few rows
+        # between, so that the second one can give back what a hundred thousand of them took.
+        cursor.execute("VACUUM (ANALYZE)")
+        watched.fold(DEFAULT_DB_ALIAS, longer=1)
+        cursor.execute("VACUUM (INDEX_CLEANUP ON)")
         cursor.execute("SELECT pg_size_pretty(pg_database_size(current_database()))")
         print(f"filled in {time.perf_counter() - began:.0f} s, {cursor.fetchone()[0]}")
 
@@ -195,49 +198,20 @@ def schedule(seed: int, count: int) -> list[tuple[str, str, str]]:
     return made
 
 
-class Driver:
-    """Sends each request at its time from a pool of threads, each with a connection that it keeps."""
+def server_of(port: int, workers: int) -> subprocess.Popen:
+    """The app as it is deployed, by the same file; a line a request goes to a log in the data folder."""
+    environment = os.environ | {"BIND": f"127.0.0.1:{port}", "WEB_WORKERS": str(workers)}
+    command = [sys.executable, "-m", "gunicorn", "-c", ".deploy/gunicorn.conf.py", "quoting.wsgi"]
+    with (settings.DATA_DIR / "server.log").open("w") as log:
+        return subprocess.Popen(command, cwd=ROOT, env=environment, stderr=log)
 
-    def __init__(self, port: int, rate: float):
-        self.port, self.rate, self.lines = port, rate, threading.local()
-        self.times: dict[str, list[float]] = {}
-        self.errors: dict[str, int] = {}
-        self.lock = threading.Lock()
 
-    def run(self, requests: list[tuple[str, str, str]]) -> None:
-        began = time.perf_counter() + 0.5
-        with ThreadPoolExecutor(64) as pool:
-            for place, request in enumerate(requests):
-                due = began + place / self.rate
-                time.sleep(max(0.0, due - time.perf_counter()))
-                pool.submit(self.one, due, *request)
-
-    def one(self, due: float, page: str, address: str, held: str) -> None:
-        status = 0
-        try:
-            status = self.get(address, held)
-        except (OSError, http.client.HTTPException):
-            self.lines.line = None
-        with self.lock:
-            self.times.setdefault(page, []).append(time.perf_counter() - due)
-            self.errors[page] = self.errors.get(page, 0) + (status != 200)
-
-    def get(self, address: str, held: str) -> int:
-        line = getattr(self.lines, "line", None)
-        if line is None:
-            line = self.lines.line = http.client.HTTPConnection("127.0.0.1", self.port, timeout=30)
-        line.request("GET", address, headers={"Cookie": held})
-        answer = line.getresponse()
-        answer.read()
-        return answer.status
-
-    def table(self) -> None:
-        print(f"{'page':<22}{'requests':>9}{'errors':>8}{'p50 ms':>9}{'p95 ms':>9}{'p99 ms':>9}{'max ms':>9}")
-        for page, times in sorted(self.times.items()) + [("all", sum(self.times.values(), []))]:
-            cuts = quantiles(times, n=100)
-            errors = sum(self.errors.values()) if page == "all" else self.errors[page]
-            figures = "".join(f"{1000 * one:9.0f}" for one in (cuts[49], cuts[94], cuts[98], max(times)))
-            print(f"{page:<22}{len(times):>9}{errors:>8}{figures}")
+def spent(web: subprocess.Popen) -> dict[str, float]:
+    """Processor time so far [s] of each of the three that share the cores."""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT pg_backend_pid()")
+        postmaster = parent_of(cursor.fetchone()[0])
+    return {"web": seconds_of(web.pid), "database": seconds_of(postmaster), "driver": time.process_time()}
 
 
 def main() -> None:
@@ -252,22 +226,21 @@ def main() -> None:
         sys.exit("DATABASE_URL must name an empty PostgreSQL database")
     fill()
     requests = schedule(7, int(given.rate * 60 * given.minutes))
-    server = subprocess.Popen(
-        [sys.executable, "-m", "gunicorn", "quoting.wsgi", "--no-control-socket", "--bind", f"127.0.0.1:{given.port}",
-         "--workers", str(given.workers), "--threads", "4", "--keep-alive", "30"],
-        cwd=ROOT, env=os.environ | {"LOG_LEVEL": "WARNING"},
-    )  # fmt: skip
+    server = server_of(given.port, given.workers)
     try:
         time.sleep(8)
-        Driver(given.port, given.rate / 2).run(requests[: int(given.warm_up * given.rate / 2)])
-        before, began = os.getloadavg(), time.perf_counter()
-        driver = Driver(given.port, given.rate)
+        Paced(given.port, given.rate / 2).run(requests[: int(given.warm_up * given.rate / 2)])
+        load, began, before = os.getloadavg()[0], time.perf_counter(), spent(server)
+        driver = Paced(given.port, given.rate)
         driver.run(requests)
-        took = time.perf_counter() - began
-        after = os.getloadavg()[0]
+        took, after = time.perf_counter() - began, spent(server)
         print(f"{len(requests)} requests in {took:.0f} s = {len(requests) / took:.1f}/s, {given.workers} workers, "
-              f"{os.cpu_count()} cores; load of the machine before {before[0]:.1f}, after {after:.1f}")  # fmt: skip
+              f"{os.cpu_count()} cores; load of the machine before {load:.1f}, after {os.getloadavg()[0]:.1f}; "
+              f"{driver.renewed} asked again on a new connection")  # fmt: skip
         driver.table()
+        for name, seconds in after.items():
+            used = seconds - before[name]
+            print(f"processor time of {name}: {used:.0f} s, {1000 * used / len(requests):.1f} ms a request")
     finally:
         server.terminate()
         server.wait()

@@ -110,6 +110,21 @@ def item(mapping: dict, key: Any) -> Any:
 
 
 @register.filter
+def begun(names: list[str], most: int) -> list[str]:
+    """The first of many names, more of them than so many characters show: the rest is cut off and need not be joined.
+
+    >>> begun(["abc", "de", "f"], 4)
+    ['abc', 'de']
+    """
+    length = 0
+    for place, name in enumerate(names):
+        length += len(str(name))
+        if length > most:
+            return names[: place + 1]
+    return names
+
+
+@register.filter
 def percent(value: float | None, digits: int = 0) -> str:
     return NOTHING if value is None else f"{float(value):.{digits}f} %"
 

@@ -254,7 +254,7 @@ def test_losing_needs_a_reason(estimator, sent):
 
 def test_the_route_page_needs_few_queries(estimator, kept, django_assert_max_num_queries):
     inquiry = kept()
-    with django_assert_max_num_queries(17):
+    with django_assert_max_num_queries(9):
         estimator.get(reverse("work", args=[inquiry.number]))
 
 

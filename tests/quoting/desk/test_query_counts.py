@@ -11,6 +11,9 @@ from machines.models import Booking, Machine
 from quoting.quotes import kept_figures, models, records, selectors
 from quoting.quotes.bookings import monday
 
+# Of a page that was opened before in the process, of an inquiry on which little hangs: session, person, and what it
+# shows. A list also asks whether its counts still hold.
+FEWEST = {"inquiries": 4, "inquiries?search=cover": 4, "inquiry": 4, "review": 4, "review?search=cover": 4, "work": 4}
 MOST = 30  # our choice: at some 1 ms a query a page stays far below what a person notices
 OFFICE = ("review", "review?search=cover", "work", "candidates", "loading")
 PAGES = {
@@ -59,6 +62,25 @@ def grow(inquiry: models.Inquiry, quote: models.Quote, places: range) -> None:
         Booking.objects.create(
             machine=Machine.objects.first(), week=monday(records.today()), hours=1.0, firm=True, label=f"job {place}"
         )
+
+
+@pytest.mark.parametrize("role", PAGES)
+def test_a_page_opened_again_asks_for_what_it_shows_alone(kept, people, role):
+    inquiry, client = kept(), Client()
+    client.force_login(people[role])
+    for page in set(PAGES[role]) & set(FEWEST):
+        client.get(address(page, inquiry.number))
+        with CaptureQueriesContext(connection) as queries:
+            assert client.get(address(page, inquiry.number)).status_code == 200
+        assert len(queries) <= FEWEST[page], (page, [one["sql"][:90] for one in queries])
+
+
+def test_an_inquiry_with_quote_mail_override_and_reply_asks_for_each_once(sent, people):
+    quote, _ = sent
+    grow(quote.inquiry, quote, range(3))
+    for role, page, most in (("rep", "inquiry", 8), ("estimator", "work", 9)):  # the office reads the job too
+        counted(people[role], (page,), quote.inquiry.number)
+        assert counted(people[role], (page,), quote.inquiry.number)[page] <= most
 
 
 @pytest.mark.parametrize("role", PAGES)

@@ -3,6 +3,7 @@
 import pytest
 from django.urls import reverse
 
+from quoting.desk import inquiry_lists
 from quoting.desk.inquiry_text import typed_from
 from quoting.documents.plant_comparison import AT_THE_PRESS
 from quoting.quotes import models
@@ -145,7 +146,7 @@ def test_the_list_finds_by_company_and_state(rep, kept):
     rows = rep.get(reverse("inquiries"), {"search": company}).context["page"].object_list
     waiting = rep.get(reverse("inquiries"), {"state": models.NEEDS_INFORMATION}).context["page"].object_list
 
-    assert [row.customer.company for row in rows] == [company]
+    assert [row.customer__company for row in rows] == [company]
     assert [row.state for row in waiting] == [models.NEEDS_INFORMATION]
 
 
@@ -159,8 +160,33 @@ def test_an_empty_list_teaches_the_first_step(rep):
 def test_the_list_needs_few_queries_however_long(rep, kept, django_assert_max_num_queries):
     for _ in range(5):
         kept(INCOMPLETE)
-    with django_assert_max_num_queries(8):
+    with django_assert_max_num_queries(5):
         rep.get(reverse("inquiries"))
+    with django_assert_max_num_queries(4):  # nothing has changed: session, person, whether anything has, rows
+        rep.get(reverse("inquiries"))
+    with django_assert_max_num_queries(4):  # so few that they need no counting
+        rep.get(reverse("inquiries"), {"search": "kiosk"})
+
+
+def test_hits_of_a_search_are_counted_also_beyond_its_first_page(rep, kept, monkeypatch):
+    for _ in range(3):
+        kept(INCOMPLETE)
+    monkeypatch.setattr(inquiry_lists, "PAGE_SIZE", 2)
+    company = typed(INCOMPLETE)["customer"]["company"]
+
+    first, second = (rep.get(reverse("inquiries"), {"search": company, "page": one}) for one in (1, 2))
+
+    assert [len(page.context["page"].object_list) for page in (first, second)] == [2, 1]
+    assert "3 inquiries, page 1 of 2" in first.content.decode()
+    assert "3 inquiries, page 2 of 2" in second.content.decode()
+
+
+def test_what_was_typed_in_place_of_a_part_makes_no_list_fail(rep, kept):
+    inquiry = kept(INCOMPLETE)
+    for part in ("text", ["list"], {"name": 5}, {"name": {"a": 1}}, None):
+        inquiry.typed = inquiry.typed | {"part": part}
+        inquiry.save()
+        assert '<td class="wide">–<' in rep.get(reverse("inquiries")).content.decode(), part
 
 
 def test_text_typed_by_a_person_is_escaped(rep, kept):

@@ -233,6 +233,23 @@ def test_changes_of_several_at_once_are_all_counted():
     assert kept_figures.stamps()["work"][0] == before[0] + 1  # the other one was undone
 
 
+@pytest.mark.django_db
+def test_many_counts_are_put_into_one_without_changing_what_they_add_up_to():
+    if connection.vendor != "postgresql":
+        pytest.skip("SQLite has one row of each kind")
+    machine = make_machine()
+    for _ in range(5):
+        Booking.objects.create(machine=machine, week=MONDAY, hours=1, firm=True)
+    before, others = kept_figures.stamps(), models.CountedChange.objects.exclude(kind="work").count()
+    assert models.CountedChange.objects.filter(kind="work").count() >= 5
+
+    watched.fold("default", longer=4)
+
+    assert kept_figures.stamps() == before
+    assert models.CountedChange.objects.filter(kind="work").count() == 1
+    assert models.CountedChange.objects.exclude(kind="work").count() <= others
+
+
 def test_the_one_longest_not_asked_for_goes():
     kept, seen, made = kept_figures.Kept(most=2), {"work": (1, 1)}, []
 
