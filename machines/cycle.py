@@ -5,8 +5,9 @@ another, so the times add up. Twin-sheet on a rotary takes two frames and two tu
 """
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
-from machines.machine import HEATING_WORK, Machine, Station
+from machines.machine import HEATING_WORK, HEATS, Machine, Station
 
 WELD_TIME = 20.0  # s, platens closed and locked until the two skins have fused: common practice, no source
 
@@ -28,8 +29,7 @@ class Turn:
     governing_station: str
 
 
-@dataclass(frozen=True)
-class Job:
+class Job(NamedTuple):
     """What the machine must do to one blank. Times [s]."""
 
     heating_time: float  # in all stations that heat together
@@ -135,17 +135,15 @@ def station_time(machine: Machine, station: Station, job: Job) -> float:
     time : float
         [s]
     """
-    share = _heat_at(machine, station, job)
-    times = {
-        "load": machine.load_time,
-        "unload": machine.unload_time,
-        "preheat": share,
-        "oven": share,
-        "form": forming_time(machine, job.cooling_time, job.process),
-    }
-    # A station that preheats and heats is still one station and holds one share.
-    work = tuple(dict.fromkeys("oven" if item in HEATING_WORK else item for item in station.work))
-    return sum(times[item] for item in work)
+    return sum([_time_of(work, machine, station, job) for work in station.distinct_work])
+
+
+def _time_of(work: str, machine: Machine, station: Station, job: Job) -> float:
+    if work == HEATS:
+        return _heat_at(machine, station, job)
+    if work == "form":
+        return forming_time(machine, job.cooling_time, job.process)
+    return {"load": machine.load_time, "unload": machine.unload_time}[work]
 
 
 def twin_sheet_turn(machine: Machine, job: Job) -> Turn:

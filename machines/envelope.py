@@ -1,20 +1,29 @@
 """How much room machines and routers have, as lengths; whether it suffices is judged elsewhere."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
 
 from machines.machine import Machine, Trimmer
+from materials.ranges import Number
 
 
-@dataclass(frozen=True)
-class Room:
-    """What is needed in one direction and what there is [m]."""
+class Room(NamedTuple):
+    """What is needed in one direction and what there is, of one or of many at once [m]."""
 
-    needed: float
-    given: float
+    needed: Number
+    given: Number
 
     @property
-    def spare(self) -> float:
+    def spare(self) -> Number:
         return self.given - self.needed
+
+
+class Area(NamedTuple):
+    """Along and across the platen [m]."""
+
+    length: Number
+    width: Number
 
 
 def tightest(*rooms: Room) -> Room:
@@ -38,6 +47,49 @@ def tightest(*rooms: Room) -> Room:
     return min(rooms, key=lambda room: room.spare)
 
 
+def tightest_of_each(one: Room, other: Room) -> Room:
+    """As ``tightest``, for each of many at once.
+
+    Parameters
+    ----------
+    one, other : Room
+        Arrays of needed and given lengths, or a length for all of them [m].
+
+    Returns
+    -------
+    room : Room
+        Arrays [m].
+
+    Examples
+    --------
+    >>> tightest_of_each(Room(np.array([1.0, 1.0]), 2.0), Room(np.array([0.5, 1.5]), 1.75)).needed.tolist()
+    [1.0, 1.5]
+    """
+    first = one.spare <= other.spare
+    return Room(np.where(first, one.needed, other.needed), np.where(first, one.given, other.given))
+
+
+def rooms_in_largest_opening(machine: Machine, length: Number, width: Number) -> tuple[Room, Room]:
+    """Blank against the frame opened fully, along and across the platen [m]; as in ``room_in_largest_opening``."""
+    return Room(length, machine.largest_opening_length), Room(width, machine.largest_opening_width)
+
+
+def rooms_over_smallest_opening(machine: Machine, length: Number, width: Number) -> tuple[Room, Room]:
+    """The closed frame against the blank, along and across the platen [m]; as in ``room_over_smallest_opening``."""
+    return Room(machine.smallest_opening_length, length), Room(machine.smallest_opening_width, width)
+
+
+def rooms_in_heated_area(area: Area, length: Number, width: Number) -> tuple[Room, Room]:
+    """Blank against what ``heated_area`` gives, along and across the platen [m]."""
+    return Room(length, area.length), Room(width, area.width)
+
+
+def heated_area(machine: Machine) -> Area:
+    """What both heater banks of a machine cover [m]."""
+    banks = (machine.oven.upper, machine.oven.lower)
+    return Area(min(bank.heated_length for bank in banks), min(bank.heated_width for bank in banks))
+
+
 def room_in_largest_opening(machine: Machine, length: float, width: float) -> Room:
     """Blank against the clamp frame opened fully, in the tighter direction.
 
@@ -53,7 +105,7 @@ def room_in_largest_opening(machine: Machine, length: float, width: float) -> Ro
     room : Room
         [m]
     """
-    return tightest(Room(length, machine.largest_opening_length), Room(width, machine.largest_opening_width))
+    return tightest(*rooms_in_largest_opening(machine, length, width))
 
 
 def room_over_smallest_opening(machine: Machine, length: float, width: float) -> Room:
@@ -71,7 +123,7 @@ def room_over_smallest_opening(machine: Machine, length: float, width: float) ->
     room : Room
         ``needed`` is the opening, ``given`` the blank [m].
     """
-    return tightest(Room(machine.smallest_opening_length, length), Room(machine.smallest_opening_width, width))
+    return tightest(*rooms_over_smallest_opening(machine, length, width))
 
 
 def room_in_heated_area(machine: Machine, length: float, width: float) -> Room:
@@ -89,11 +141,7 @@ def room_in_heated_area(machine: Machine, length: float, width: float) -> Room:
     room : Room
         [m]
     """
-    banks = (machine.oven.upper, machine.oven.lower)
-    return tightest(
-        Room(length, min(bank.heated_length for bank in banks)),
-        Room(width, min(bank.heated_width for bank in banks)),
-    )
+    return tightest(*rooms_in_heated_area(heated_area(machine), length, width))
 
 
 def draw_depth(machine: Machine, both_sides: bool) -> float:

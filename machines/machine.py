@@ -8,6 +8,7 @@ from functools import cached_property
 KINDS = ("single_station_shuttle", "three_station_rotary", "four_station_rotary", "twin_sheet_rotary")
 STATION_WORK = ("load", "preheat", "oven", "form", "unload")
 HEATING_WORK = ("preheat", "oven")
+HEATS = "oven"  # either of them
 TRIMMER_KINDS = ("five_axis", "hand")
 
 
@@ -17,6 +18,11 @@ class Station:
 
     name: str
     work: tuple[str, ...]  # of STATION_WORK
+
+    @cached_property
+    def distinct_work(self) -> tuple[str, ...]:
+        """What is done here, each once: a station that preheats and heats is still one station and holds one share."""
+        return tuple(dict.fromkeys(HEATS if item in HEATING_WORK else item for item in self.work))
 
 
 @dataclass(frozen=True)

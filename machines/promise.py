@@ -6,8 +6,9 @@ between booked work are used and nobody's promised work is moved.
 
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import cached_property
 from math import ceil, inf, isfinite
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 import numpy as np
 
@@ -50,6 +51,11 @@ class Waits:
     move: float = 0.0  # formed parts to the plant that trims
     finishing: float = 0.0  # least from the last part formed to the dock: cooling out, checks and packing
 
+    @cached_property
+    def wrong(self) -> tuple[str, float] | None:
+        """The first of them that is no number of days, with its value; None where all are."""
+        return next((one for one in vars(self).items() if not 0 <= one[1] < inf), None)
+
 
 class Hours(Protocol):
     """Something that finds the first free hours, as ``first_fit`` does in an array."""
@@ -57,8 +63,7 @@ class Hours(Protocol):
     def fit(self, ready: float, hours: float) -> tuple[float, float]: ...
 
 
-@dataclass(frozen=True, eq=False)
-class Work:
+class Work(NamedTuple):
     """Hours at one place, and the free hours there on each day from the day of the order on."""
 
     name: str  # forming, trim, assembly, packing, tool room
@@ -206,9 +211,8 @@ def placed(waits: Waits, works: tuple[Work, ...], tool_room: Placed | None = Non
     PromiseError
         A wait is negative, or there is no work.
     """
-    for field, value in vars(waits).items():
-        if not 0 <= value < inf:
-            raise PromiseError(field, value, "days of 0 or more")
+    if waits.wrong:
+        raise PromiseError(*waits.wrong, "days of 0 or more")
     if not works:
         raise PromiseError("works", works, "at least forming")
     ready, found = Timing(waits, (), tool_room).ready, []

@@ -5,7 +5,7 @@ from datetime import date
 
 from quoting.answer import NEEDS_INFORMATION, NOT_A_FIT, QUOTE, Answer, PricedCandidate
 from quoting.catalog import Catalog
-from quoting.choosing import best_layout
+from quoting.choosing import best_layouts
 from quoting.conversion import metal_comparison
 from quoting.costing.advice import PriceAdvice, price_advice
 from quoting.costing.cost_range import cost_range
@@ -13,18 +13,14 @@ from quoting.costing.pace import pace
 from quoting.intake.part import PartRequest
 from quoting.intake.reading_result import Reading
 from quoting.qualifying import GENERAL_CAUTIONS, cautions, conditions, hazards, weeks_late
-from quoting.routing.candidate import JudgedCandidate
 from quoting.routing.candidates import candidates
-from quoting.routing.judging import judged
+from quoting.routing.judging import JudgedGroup, judged
 from quoting.routing.other_polymers import others_that_stand_the_heat
 from quoting.routing.plan import planned
-from quoting.routing.recalled import Recalled
 from quoting.routing.referral import deciding_verdict, referral
 from quoting.routing.studying import forming_study
 from quoting.targeting import target_advice
 from quoting.words import Words, words
-
-Group = tuple[JudgedCandidate, ...]
 
 
 def answered(reading: Reading, catalog: Catalog, on: date) -> Answer:
@@ -49,14 +45,14 @@ def answered(reading: Reading, catalog: Catalog, on: date) -> Answer:
     return answered_of(reading, judged_groups(reading.request, catalog, on), catalog, on)
 
 
-def answered_of(reading: Reading, groups: tuple[Group, ...], catalog: Catalog, on: date) -> Answer:
+def answered_of(reading: Reading, groups: tuple[JudgedGroup, ...], catalog: Catalog, on: date) -> Answer:
     """Answer a complete inquiry whose candidates are planned and judged already.
 
     Parameters
     ----------
     reading : Reading
         With its request [-].
-    groups : tuple of tuple of JudgedCandidate
+    groups : tuple of JudgedGroup
         As they come from ``judged_groups`` [-].
     catalog : Catalog
         Plants, machines, polymers, sheet, rates and booked work [-].
@@ -95,7 +91,7 @@ def best_of_groups(request: PartRequest, catalog: Catalog, on: date) -> tuple[Pr
     return _priced(judged_groups(request, catalog, on), catalog, on)
 
 
-def judged_groups(request: PartRequest, catalog: Catalog, on: date) -> tuple[Group, ...]:
+def judged_groups(request: PartRequest, catalog: Catalog, on: date) -> tuple[JudgedGroup, ...]:
     """All candidates, planned and judged, before any is priced. No rate has a part in this.
 
     Parameters
@@ -109,16 +105,14 @@ def judged_groups(request: PartRequest, catalog: Catalog, on: date) -> tuple[Gro
 
     Returns
     -------
-    groups : tuple of tuple of JudgedCandidate
+    groups : tuple of JudgedGroup
         One group for each process, machine, polymer and sheet, as ``judged`` gives them [-].
     """
     return judged(planned(request, candidates(request, catalog, on), catalog, on))
 
 
-def _priced(groups: tuple[Group, ...], catalog: Catalog, on: date) -> tuple[PricedCandidate, ...]:
-    recalled = Recalled()
-    priced = [best_layout(group, catalog, on, recalled) for group in groups]
-    return tuple(sorted(priced, key=lambda one: display_key(one, on)))
+def _priced(groups: tuple[JudgedGroup, ...], catalog: Catalog, on: date) -> tuple[PricedCandidate, ...]:
+    return tuple(sorted(best_layouts(groups, catalog, on), key=lambda one: display_key(one, on)))
 
 
 def choice_key(priced: PricedCandidate, on: date) -> tuple:
@@ -182,7 +176,7 @@ def display_key(priced: PricedCandidate, on: date) -> tuple:
 
 
 def _failures(one: object) -> int:
-    return sum(not verdict.passed for verdict in one.verdicts)
+    return sum([not verdict.passed for verdict in one.verdicts])
 
 
 def _asking_back(reading: Reading, on: date) -> Answer:

@@ -255,6 +255,17 @@ class AdviceRates:
 
 
 @dataclass(frozen=True)
+class Sources:
+    """Where each rate came from, by its key."""
+
+    known: dict[str, str]
+
+    def of(self, key: str) -> str:
+        """The source of a rate with the day from which it holds; 'rate table' where none was recorded."""
+        return self.known.get(key) or f"rate table ({key})"
+
+
+@dataclass(frozen=True)
 class Rates:
     """Every rate in force on the day of the answer. ``sources``: (key, source, valid_from) for each.
 
@@ -279,6 +290,14 @@ class Rates:
     coatings: tuple[CoatingRate, ...] = ()
     tool_room: ToolRoomRates | None = None  # None where no rates say how many hours tools take in a tool room
     transit: TransitRates | None = None  # None where no rates say how fast freight goes: then no date counts it
+
+    @cached_property
+    def told(self) -> Sources:
+        """The sources by key, the first of each."""
+        known: dict[str, str] = {}
+        for key, source, valid_from in self.sources:
+            known.setdefault(key, f"{source} (rate {key}, valid from {valid_from.isoformat()})")
+        return Sources(known)
 
 
 @dataclass(frozen=True)

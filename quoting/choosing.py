@@ -1,6 +1,7 @@
 """Which blank layout of a candidate is kept: the cheapest for the whole programme, tooling included."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
@@ -8,22 +9,62 @@ from decimal import Decimal
 from machines.promise import NoFreeHoursError
 from quoting.answer import PricedCandidate
 from quoting.catalog import Catalog
-from quoting.costing.landed import joined, landed_cost, landed_price_beside, priced_release, tooling_of
+from quoting.costing.landed import joined, landed_cost, tooling_of
 from quoting.costing.lines import LandedCost, ToolingLine
+from quoting.costing.priced_release import landed_price_beside, priced_release
+from quoting.costing.screen import Programme, Tiers, screened
 from quoting.intake.part import PartRequest
 from quoting.routing.candidate import JudgedCandidate, PlannedCandidate
+from quoting.routing.judging import JudgedGroup
 from quoting.routing.recalled import Recalled
 from quoting.routing.rules.booked import free_hours
 
 
-def best_layout(group: tuple[JudgedCandidate, ...], catalog: Catalog, on: date, recalled: Recalled) -> PricedCandidate:
+def best_layouts(groups: Sequence[JudgedGroup], catalog: Catalog, on: date) -> list[PricedCandidate]:
+    """The best layout of each group of one inquiry, as ``best_layout`` finds it, with few of the others costed.
+
+    Parameters
+    ----------
+    groups : sequence of JudgedGroup
+        As ``judged`` gives them [-].
+    catalog : Catalog
+        All that we know [-].
+    on : date
+        The day of the answer [-].
+
+    Returns
+    -------
+    best : list of PricedCandidate
+        In the order of the groups [$].
+    """
+    recalled = Recalled()
+    places = _worth_costing([one for one in groups if one.fits and len(one) > 1], catalog, recalled)
+    return [best_layout(one, catalog, on, recalled, places.get(id(one), ())) for one in groups]
+
+
+def _worth_costing(groups: list[JudgedGroup], catalog: Catalog, recalled: Recalled) -> dict[int, list[int]]:
+    """By the identity of a group with several layouts: those that may be its cheapest."""
+    if not groups:
+        return {}
+    request = groups[0].planned(0).request
+    screen = screened(groups, request, Tiers.of(catalog.offers), catalog, recalled)
+    programme = Programme(request, catalog, recalled)
+    return {
+        id(one): programme.worth_costing(one, screen.made[layouts], screen.sure[layouts], shared=0.0)
+        for one, layouts in ((one, screen.of_group(number)) for number, one in enumerate(groups))
+    }
+
+
+def best_layout(
+    group: JudgedGroup, catalog: Catalog, on: date, recalled: Recalled, worth: Sequence[int] = ()
+) -> PricedCandidate:
     """The layout of a group that is cheapest for the programme, priced; unpriced where none fits or has free hours.
 
     Layouts are compared at the largest release; only the best one is priced at the others too.
 
     Parameters
     ----------
-    group : tuple of JudgedCandidate
+    group : JudgedGroup
         Candidates that differ only in their layout [-].
     catalog : Catalog
         All that we know [-].
@@ -31,31 +72,41 @@ def best_layout(group: tuple[JudgedCandidate, ...], catalog: Catalog, on: date, 
         The day of the answer [-].
     recalled : Recalled
         What the answer worked out already [-].
+    worth : sequence of int
+        Places of the layouts that may be the cheapest; all where none is named [-].
 
     Returns
     -------
     best : PricedCandidate
         [$]
     """
-    if not group[0].fits:
+    if not group.fits:
         return PricedCandidate(group[0], None, len(group))
+
+    def cost(planned: PlannedCandidate) -> LandedCost:
+        return landed_cost(planned, catalog, on, recalled=recalled)
+
     try:
-        return _with_hours(
-            group, catalog, recalled, lambda planned: landed_cost(planned, catalog, on, recalled=recalled)
-        )
+        if worth:
+            with suppress(NoFreeHoursError):  # then the next in price may be one that is not named
+                best = _best_of(tuple(group[place] for place in worth), catalog, recalled)
+                return PricedCandidate(best, cost(best.planned), len(group))
+        return _with_hours(group, catalog, recalled, cost)
     except NoFreeHoursError as lacking:
         first = replace(group[0], verdicts=(*group[0].verdicts, free_hours(lacking)))
         return PricedCandidate(first, None, len(group))
 
 
 def cheapest_layout(
-    group: tuple[JudgedCandidate, ...], catalog: Catalog, on: date, recalled: Recalled
+    group: Sequence[JudgedCandidate], catalog: Catalog, on: date, recalled: Recalled
 ) -> PricedCandidate:
     """Of layouts that fit, the cheapest for the programme, priced at the largest release alone.
 
     Parameters
     ----------
-    group, catalog, on, recalled
+    group : sequence of JudgedCandidate
+        That fit and differ only in their layout [-].
+    catalog, on, recalled
         As in ``best_layout`` [-].
 
     Returns
@@ -74,13 +125,15 @@ def cheapest_layout(
 
 
 def cheapest_with_hours(
-    group: tuple[JudgedCandidate, ...], catalog: Catalog, on: date, recalled: Recalled
+    group: Sequence[JudgedCandidate], catalog: Catalog, on: date, recalled: Recalled
 ) -> PricedCandidate:
     """As ``cheapest_layout``, but of those that have free hours.
 
     Parameters
     ----------
-    group, catalog, on, recalled
+    group : sequence of JudgedCandidate
+        That fit and differ only in their layout [-].
+    catalog, on, recalled
         As in ``best_layout`` [-].
 
     Returns
@@ -98,7 +151,7 @@ def cheapest_with_hours(
 
 
 def _with_hours(
-    group: tuple[JudgedCandidate, ...],
+    group: Sequence[JudgedCandidate],
     catalog: Catalog,
     recalled: Recalled,
     cost: Callable[[PlannedCandidate], LandedCost],
@@ -114,7 +167,7 @@ def _with_hours(
     raise lacks
 
 
-def _best_of(group: tuple[JudgedCandidate, ...], catalog: Catalog, recalled: Recalled) -> JudgedCandidate:
+def _best_of(group: Sequence[JudgedCandidate], catalog: Catalog, recalled: Recalled) -> JudgedCandidate:
     """By what parts and tools of the programme cost, from the price alone; of two alike the one that is not turned."""
     first = group[0]
     if len(group) == 1:

@@ -8,7 +8,7 @@ from decimal import Decimal
 from materials.sheet import STOCKED_GAUGES
 from quoting.answer import PricedCandidate
 from quoting.catalog import Catalog
-from quoting.choosing import best_layout
+from quoting.choosing import best_layouts
 from quoting.costing.advice import Lever, TargetAdvice, landed_price
 from quoting.costing.release_size import ReleaseAdvice
 from quoting.intake.part import PartRequest
@@ -174,9 +174,8 @@ def _again(request: PartRequest, chosen: PricedCandidate, catalog: Catalog, on: 
     """A changed inquiry answered on the chosen machine by the chosen process: the cheapest that fits; none or one."""
     candidate = chosen.judged.planned.candidate
     shop = replace(catalog, machines=(candidate.machine,))
-    groups = tuple(group for group in candidates(request, shop, on) if group[0].process == candidate.process)
-    recalled = Recalled()
-    priced = [best_layout(group, catalog, on, recalled) for group in judged(planned(request, groups, catalog, on))]
+    groups = tuple(group for group in candidates(request, shop, on) if group.first.process == candidate.process)
+    priced = best_layouts(judged(planned(request, groups, catalog, on)), catalog, on)
     fitting = [one for one in priced if one.cost is not None]
     return (min(fitting, key=lambda one: one.cost.ranking_price),) if fitting else ()
 

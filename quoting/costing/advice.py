@@ -6,10 +6,10 @@ from decimal import Decimal
 from quoting.catalog import Catalog, Rates
 from quoting.costing.escalation import Escalation, escalation
 from quoting.costing.freight import pallets_per_truck, shipment_of
-from quoting.costing.landed import plant_that_trims, release_inputs
+from quoting.costing.inputs import plant_that_trims, release_inputs
 from quoting.costing.lanes import Lanes, lanes
 from quoting.costing.lines import Amortised, LandedCost
-from quoting.costing.money import sources_of, to_cent
+from quoting.costing.money import to_cent
 from quoting.costing.packing import Pattern, loaded_pallets, pack
 from quoting.costing.pallet_load import PalletLoad, pallet_load
 from quoting.costing.price_breaks import Release, ReleaseInputs, price_release
@@ -88,7 +88,7 @@ def price_advice(planned: PlannedCandidate, cost: LandedCost, catalog: Catalog) 
         [$]
     """
     rates, recalled = catalog.rates, Recalled()
-    sources = recalled.of(sources_of, rates)
+    sources = rates.told
     asked = tuple(one.quantity for one in cost.breaks)
     releases = tuple(release_inputs(planned, quantity, catalog, recalled)[0] for quantity in asked)
     pattern = pack(packed_part(planned, rates), rates.packing)
@@ -173,7 +173,7 @@ def release_advice(
     return ReleaseAdvice(
         annual=annual,
         carrying=carrying,
-        carrying_source=recalled.of(sources_of, rates).of("advice.stock_carrying"),
+        carrying_source=rates.told.of("advice.stock_carrying"),
         best=best,
         asked=named,
         curve=curve,

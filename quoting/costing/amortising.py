@@ -3,9 +3,9 @@
 from dataclasses import replace
 from decimal import Decimal
 
-from quoting.catalog import Rates
+from quoting.catalog import Rates, Sources
 from quoting.costing.lines import Amortised, ToolingLine, line
-from quoting.costing.money import INQUIRY, Input, Sources, given, up_to_cent
+from quoting.costing.money import INQUIRY, Input, given, up_to_cent
 from quoting.costing.price_breaks import AMORTISED, Release
 from quoting.intake.part import PartRequest
 

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
-from quoting.catalog import CoatingRate, Rates
-from quoting.costing.money import INQUIRY, SECONDS_PER_HOUR, CannotPriceError, Input, Sources, exact, given
+from quoting.catalog import CoatingRate, Rates, Sources
+from quoting.costing.money import INQUIRY, SECONDS_PER_HOUR, CannotPriceError, Input, exact, given
 from quoting.intake.part import Secondary
 
 MIL = Decimal("0.0000254")  # m, exact: a thousandth of an inch, in which films are told

@@ -7,7 +7,7 @@ import numpy as np
 
 from quoting.catalog import DRAWN, PARTS_FORMED, SPREAD_INPUTS, Catalog, Rates
 from quoting.costing.draws import DRAWS, SEED, even_chances, triangular
-from quoting.costing.landed import plant_that_trims, release_inputs
+from quoting.costing.inputs import plant_that_trims, release_inputs
 from quoting.costing.lines import CostLine, LandedCost, PriceBreak
 from quoting.costing.money import exact, loose, to_cent
 from quoting.costing.price_breaks import NOT_MANUFACTURING

@@ -4,8 +4,8 @@ from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 
 from materials.sheet import SheetOffer
-from quoting.catalog import Rates
-from quoting.costing.money import LINE_STEP, Sources
+from quoting.catalog import Rates, Sources
+from quoting.costing.money import LINE_STEP
 from quoting.costing.price_breaks import ReleaseInputs, price_release
 from quoting.routing.recalled import Recalled
 from quoting.words import Words, words

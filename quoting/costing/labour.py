@@ -4,11 +4,11 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from machines.trim import TrimTime
-from quoting.catalog import Rates
+from quoting.catalog import Rates, Sources
 from quoting.costing.correcting import RUN_CORRECTION, SETUP_CORRECTION, TRIM_CORRECTION, Corrected, shown, times, told
 from quoting.costing.formulas import hourly, setup_cost, work_cost
 from quoting.costing.lines import CostLine, line
-from quoting.costing.money import PLANT_DATA, SECONDS_PER_HOUR, Input, Sources, exact, given
+from quoting.costing.money import PLANT_DATA, SECONDS_PER_HOUR, Input, exact, given
 
 TRIM_STANDARDS = (
     ("hole_time", "time of a hole", "s"),

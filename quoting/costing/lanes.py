@@ -4,10 +4,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from machines.machine import Plant
-from quoting.catalog import Rates
+from quoting.catalog import Rates, Sources
 from quoting.costing.freight import MILE
 from quoting.costing.lines import Packing
-from quoting.costing.money import Input, Sources, exact, given, pounds
+from quoting.costing.money import Input, exact, given, pounds
 from quoting.costing.packing import Pattern
 from quoting.costing.shipping import shipped
 from quoting.intake.part import Destination

@@ -13,8 +13,9 @@ from quoting.costing.freight import road_distance
 from quoting.costing.lines import Packing, ToolingLine, ToolRoom
 from quoting.costing.money import SECONDS_PER_HOUR, loose
 from quoting.costing.price_breaks import Release, ReleaseInputs
-from quoting.costing.secondary import Worked, worked
+from quoting.costing.secondary import worked
 from quoting.costing.tooling import tool_weeks
+from quoting.intake.part import Secondary
 from quoting.routing.candidate import PlannedCandidate
 from quoting.routing.recalled import Recalled
 
@@ -124,8 +125,8 @@ def release_timing(
         A place has not the free hours within twenty years.
     """
     waits = recalled.of(_waits, *course.ready, packing.mode, packing.distance, course.forms, course.finishes, rates)
-    work = recalled.of(worked, release.quantity, release.need.pieces, inputs.secondary, rates)
-    assembly, boxed = recalled.of(_bench_hours, release.quantity, work, inputs.pack.bench.efficiency, rates)
+    at_bench = release.quantity, release.need.pieces, inputs.secondary, inputs.pack.bench.efficiency, rates
+    assembly, boxed = recalled.by(at_bench, _bench_hours, *at_bench, recalled)
     works = (
         Work("forming", course.machine, float(release.press_hours), course.press),
         Work("trim", course.trimmer, float(release.trim_hours), course.router),
@@ -350,8 +351,11 @@ def road_days(mode: str, distance: float, rates: Rates) -> float:
     return distance / pace.truckload_per_day
 
 
-def _bench_hours(quantity: int, work: tuple[Worked, ...], efficiency: float, rates: Rates) -> tuple[float, float]:
+def _bench_hours(
+    quantity: int, pieces: int, secondary: tuple[Secondary, ...], efficiency: float, rates: Rates, recalled: Recalled
+) -> tuple[float, float]:
     """Clock hours of one person for the operations, and for packing: standard time over efficiency."""
+    work = recalled.of(worked, quantity, pieces, secondary, rates)
     seconds = sum(loose(one.seconds) for one in work)
     hour = efficiency * loose(SECONDS_PER_HOUR)
     return seconds / hour, quantity * loose(rates.packing.pack_time) / hour

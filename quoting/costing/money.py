@@ -4,8 +4,6 @@ from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 from functools import lru_cache
 
-from quoting.catalog import Rates
-
 POUND = Decimal("0.45359237")  # kg, exact: international avoirdupois pound
 SECONDS_PER_HOUR = Decimal(3600)
 
@@ -196,33 +194,3 @@ def given(name: str, value: Decimal | float | int, unit: str, source: str = COMP
     '1.5'
     """
     return Input(name, value, unit, source)
-
-
-@dataclass(frozen=True)
-class Sources:
-    """Where each rate came from, by its key."""
-
-    known: dict[str, str]
-
-    def of(self, key: str) -> str:
-        """The source of a rate with the day from which it holds; 'rate table' where none was recorded."""
-        return self.known.get(key) or f"rate table ({key})"
-
-
-def sources_of(rates: Rates) -> Sources:
-    """The source register of a set of rates.
-
-    Parameters
-    ----------
-    rates : Rates
-        Rates in force [-].
-
-    Returns
-    -------
-    sources : Sources
-        [-]
-    """
-    known: dict[str, str] = {}
-    for key, source, valid_from in rates.sources:
-        known.setdefault(key, f"{source} (rate {key}, valid from {valid_from.isoformat()})")
-    return Sources(known)

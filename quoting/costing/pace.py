@@ -5,7 +5,7 @@ from decimal import Decimal
 from math import floor
 
 from machines.machine import Plant, Trimmer
-from quoting.catalog import PARTS_FORMED, Catalog
+from quoting.catalog import PARTS_FORMED, Catalog, Sources
 from quoting.costing.correcting import (
     RUN_CORRECTION,
     SCRAP_CORRECTION,
@@ -15,9 +15,9 @@ from quoting.costing.correcting import (
     factor_of,
     shown,
 )
+from quoting.costing.inputs import plant_that_trims, trim_inputs
 from quoting.costing.labour import TrimInputs
-from quoting.costing.landed import plant_that_trims, trim_inputs
-from quoting.costing.money import PLANT_DATA, Input, Sources, exact, given, sources_of
+from quoting.costing.money import PLANT_DATA, Input, exact, given
 from quoting.costing.sheet import form_scrap
 from quoting.costing.tooling import kinds_needed, tool_price, tooling_rate
 from quoting.routing.candidate import PlannedCandidate
@@ -88,7 +88,7 @@ def pace(planned: PlannedCandidate, catalog: Catalog) -> Pace:
     pace : Pace
         [1/h, s, $]
     """
-    plant, sources = plant_that_trims(planned, catalog), sources_of(catalog.rates)
+    plant, sources = plant_that_trims(planned, catalog), catalog.rates.told
     ways = tuple(_way(one, planned, plant, catalog, sources) for one in _trimmers(planned, plant))
     former, used = _former(planned, catalog, sources), ways[0]
     trimmer = Resource(used.kind, used.code, used.plant, used.parts_per_hour, used.inputs)

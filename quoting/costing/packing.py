@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from math import floor, inf, sin
 
-from quoting.catalog import PackingRates, Rates
+from quoting.catalog import PackingRates, Rates, Sources
 from quoting.costing.formulas import per_release
 from quoting.costing.lines import CostLine, line
-from quoting.costing.money import Input, Sources, exact, given
+from quoting.costing.money import Input, exact, given
 from quoting.costing.secondary import BenchInputs, bench_cost
 
 SLACK = 1e-9  # -, so that 90.5 in of height hold what adds up to 90.5 in; float rounding only

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from decimal import ROUND_HALF_UP, Decimal
 from functools import cached_property
 
-from quoting.catalog import Rates
+from quoting.catalog import Rates, Sources
 from quoting.costing.correcting import Corrected
 from quoting.costing.formulas import handling_cost, overhead_on, price_of
 from quoting.costing.labour import (
@@ -20,7 +20,7 @@ from quoting.costing.labour import (
     trim_line,
 )
 from quoting.costing.lines import CostLine, Risk, line, total_of
-from quoting.costing.money import LINE_STEP, Input, Sources, given, sources_of, to_cent, up_to_cent
+from quoting.costing.money import LINE_STEP, Input, given, to_cent, up_to_cent
 from quoting.costing.packing import PackInputs, material_of_packing, packing_line
 from quoting.costing.regrind import regrind_line
 from quoting.costing.risk import margin_share
@@ -124,7 +124,7 @@ def costs_of(inputs: ReleaseInputs, rates: Rates, recalled: Recalled) -> "Costs"
     costs : Costs
         [$]
     """
-    quantity, press, sources = inputs.quantity, inputs.press, recalled.of(sources_of, rates)
+    quantity, press, sources = inputs.quantity, inputs.press, rates.told
     at_press = press.setup_hours, press.hour_rate, press.setup_crew, press.labour_rate, press.setup
     bought = _bought_for(inputs, inputs.sheet, rates, recalled)
     finished = recalled.of(
@@ -151,7 +151,7 @@ def priced(costs: "Costs", rates: Rates, recalled: Recalled) -> Release:
     release : Release
         [$, h]
     """
-    sources, bought = recalled.of(sources_of, rates), costs.bought
+    sources, bought = rates.told, costs.bought
     return Release(
         costs.inputs.quantity,
         bought.need,
@@ -193,7 +193,7 @@ def price_on_another_blank(
 
 
 def _bought_for(inputs: ReleaseInputs, sheet: SheetInputs, rates: Rates, recalled: Recalled) -> "Bought":
-    handled = inputs.secondary, inputs.pack, rates, recalled.of(sources_of, rates)
+    handled = inputs.secondary, inputs.pack, rates, rates.told
     return recalled.by(
         (inputs.quantity, inputs.process, sheet, *handled),
         _bought, inputs.quantity, inputs.process, sheet, *handled, recalled,

@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 
 from quoting.catalog import DRAWN, PARTS_FORMED, Catalog, Corrections, Spread
-from quoting.costing.money import sources_of
 
 # What the runs of a measure say of which input. The range of the sheet used stays stated: what a shop draws beyond its
 # blanks moves no part's mass as that input does.
@@ -37,7 +36,7 @@ def ranged(catalog: Catalog) -> tuple[Ranged, ...]:
     ranged : tuple of Ranged
         [-]
     """
-    sources = sources_of(catalog.rates)
+    sources = catalog.rates.told
     found = {one.name: Ranged(one, sources.of(f"error.{one.name}")) for one in catalog.rates.spreads}
     recorded = _recorded(catalog.corrections) if catalog.corrections else {}
     for name, measure in HELD.items():

@@ -3,10 +3,10 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
-from quoting.catalog import Rates
+from quoting.catalog import Rates, Sources
 from quoting.costing.formulas import regrind_credit
 from quoting.costing.lines import CostLine, line
-from quoting.costing.money import POUND, Input, Sources, exact, given, pounds
+from quoting.costing.money import POUND, Input, exact, given, pounds
 from quoting.costing.sheet import Need, SheetInputs, source_of
 
 # Needs whose certificate limits the regrind in a sheet; each has its share among the rates.

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
-from quoting.catalog import OperationRate, Rates
+from quoting.catalog import OperationRate, Rates, Sources
 from quoting.costing.coating import NOTHING, CoatWork, coat_inputs, coat_work
 from quoting.costing.formulas import bench_work
 from quoting.costing.learning import learning_factor
@@ -14,7 +14,6 @@ from quoting.costing.money import (
     SECONDS_PER_HOUR,
     CannotPriceError,
     Input,
-    Sources,
     exact,
     given,
 )

@@ -8,7 +8,7 @@ from math import ceil
 
 from materials.sheet import SheetOffer
 from materials.web import web_cut
-from quoting.catalog import FormingRates, Rates
+from quoting.catalog import FormingRates, Rates, Sources
 from quoting.costing.correcting import (
     SCRAP_CORRECTION,
     SHEET_CORRECTION,
@@ -20,7 +20,7 @@ from quoting.costing.correcting import (
 )
 from quoting.costing.formulas import order_mass
 from quoting.costing.lines import CostLine, line
-from quoting.costing.money import Input, Sources, exact, given, pounds
+from quoting.costing.money import Input, exact, given, pounds
 
 
 @dataclass(frozen=True)

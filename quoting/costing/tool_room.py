@@ -1,8 +1,8 @@
 """What hours the tools of a programme take in our own tool room, where the plant that forms has one."""
 
-from quoting.catalog import Rates, ToolRoomRate
+from quoting.catalog import Rates, Sources, ToolRoomRate
 from quoting.costing.lines import ToolRoom, ToolRoomLine
-from quoting.costing.money import INQUIRY, CannotPriceError, Sources, given, loose, sources_of
+from quoting.costing.money import INQUIRY, CannotPriceError, given, loose
 from quoting.costing.tooling import SQUARE_FOOT, kinds_needed, size_inputs, size_scale, textured_faces, tooling_rate
 from quoting.routing.candidate import PlannedCandidate
 from quoting.routing.recalled import Recalled
@@ -64,7 +64,7 @@ def tool_room_lines(planned: PlannedCandidate, rates: Rates, recalled: Recalled)
     candidate, plan = planned.candidate, planned.plan
     about = planned.request, candidate.process, candidate.polymer.semicrystalline, candidate.layout.cavities
     parts = (*about, plan.trim.trimmer, plan.thinning.plug, rates)
-    return recalled.by(parts, _tool_room_lines, planned, rates, recalled.of(sources_of, rates))
+    return recalled.by(parts, _tool_room_lines, planned, rates, rates.told)
 
 
 def _tool_room_lines(planned: PlannedCandidate, rates: Rates, sources: Sources) -> tuple[ToolRoomLine, ...]:

@@ -2,9 +2,9 @@
 
 from decimal import Decimal
 
-from quoting.catalog import Rates, ToolingRate
+from quoting.catalog import Rates, Sources, ToolingRate
 from quoting.costing.lines import ToolingLine, ToolingOption
-from quoting.costing.money import INQUIRY, CannotPriceError, Input, Sources, exact, given, sources_of, to_dollar
+from quoting.costing.money import INQUIRY, CannotPriceError, Input, exact, given, to_dollar
 from quoting.costing.secondary import operation_rate
 from quoting.intake.part import Part, PartRequest
 from quoting.routing.candidate import PlannedCandidate
@@ -177,7 +177,7 @@ def tooling_lines(planned: PlannedCandidate, rates: Rates, recalled: Recalled | 
 
 
 def _tooling_lines(planned: PlannedCandidate, rates: Rates, recalled: Recalled) -> tuple[ToolingLine, ...]:
-    request, cavities, sources = planned.request, planned.candidate.layout.cavities, recalled.of(sources_of, rates)
+    request, cavities, sources = planned.request, planned.candidate.layout.cavities, rates.told
     lines = tuple(
         recalled.of(_tool_line, request, cavities, tooling_rate(kind, rates), sources)
         for kind in kinds_needed(planned, rates)

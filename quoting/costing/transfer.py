@@ -1,10 +1,10 @@
 """Taking over a customer's tool: inspection on arrival, sample shots, and what repairs are likely to cost."""
 
-from quoting.catalog import Rates
+from quoting.catalog import Rates, Sources
 from quoting.costing.correcting import RUN_CORRECTION, SETUP_CORRECTION, SHEET_CORRECTION, shown
 from quoting.costing.labour import PressInputs
 from quoting.costing.lines import ToolingLine, ToolingOption
-from quoting.costing.money import PLANT_DATA, Sources, exact, given, pounds, to_dollar
+from quoting.costing.money import PLANT_DATA, exact, given, pounds, to_dollar
 from quoting.costing.sheet import SheetInputs, source_of, tier_price
 from quoting.costing.tooling import forming_tool, tool_price, tooling_rate
 from quoting.routing.candidate import PlannedCandidate

@@ -16,7 +16,7 @@ from quoting.quotes.models import AnswerBasis, Inquiry
 from quoting.repricing.basis import Basis, StaleBasisError, basis_of, from_text, to_text
 from quoting.repricing.physics import physical_part
 from quoting.repricing.repriced import Priced, ReleasePrice, Route, quoted_of
-from quoting.routing.candidate import JudgedCandidate
+from quoting.routing.judging import JudgedGroup
 
 # Code that decides which candidates fit, how they are formed and what is kept of them.
 CODE = (
@@ -40,7 +40,7 @@ def physics_of(catalog: Catalog, on: date) -> str:
     return sha256(f"{canonical(to_plain(physical_part(catalog, on)))} {code_digest()}".encode()).hexdigest()
 
 
-def kept_candidates(request: PartRequest, groups: tuple[tuple[JudgedCandidate, ...], ...]) -> str:
+def kept_candidates(request: PartRequest, groups: tuple[JudgedGroup, ...]) -> str:
     return to_text(basis_of(request, groups))
 
 

@@ -7,15 +7,15 @@ the layout gives by plain arithmetic (masses, parts an hour) is worked out again
 import json
 from collections.abc import Iterator
 from dataclasses import astuple, dataclass
-from datetime import date
 from typing import Any
 
 from materials.sheet import blank_mass
 from quoting.catalog import Catalog
 from quoting.intake.part import PartRequest
 from quoting.repricing.requests import plain_request, request_from
-from quoting.routing.candidate import Candidate, JudgedCandidate, Layout, PlannedCandidate, Trim
-from quoting.routing.plan import parts_per_hour
+from quoting.routing.candidate import Candidate, CandidateGroup, Layout, PlannedCandidate, Trim
+from quoting.routing.judging import JudgedGroup
+from quoting.routing.plan import formed_mass, parts_per_hour, sheets_of
 
 FORMAT = 1  # of the text; another one is no basis
 
@@ -76,14 +76,14 @@ class Basis:
     groups: tuple[Fitting, ...]
 
 
-def basis_of(request: PartRequest, groups: tuple[tuple[JudgedCandidate, ...], ...]) -> Basis:
+def basis_of(request: PartRequest, groups: tuple[JudgedGroup, ...]) -> Basis:
     """What is kept of the candidates of one answer.
 
     Parameters
     ----------
     request : PartRequest
         What was asked [SI].
-    groups : tuple of tuple of JudgedCandidate
+    groups : tuple of JudgedGroup
         All of them, as ``answering.judged_groups`` gives them; those that do not fit are left out [-].
 
     Returns
@@ -93,18 +93,18 @@ def basis_of(request: PartRequest, groups: tuple[tuple[JudgedCandidate, ...], ..
     """
     walls: dict[Walls, int] = {}
     layouts: dict[Layout, int] = {}
-    found = tuple(_fitting(group, walls, layouts) for group in groups if group[0].fits)
+    found = tuple(_fitting(group, walls, layouts) for group in groups if group.fits)
     return Basis(request, tuple(walls), tuple(layouts), found)
 
 
-def _fitting(group: tuple[JudgedCandidate, ...], walls: dict[Walls, int], layouts: dict[Layout, int]) -> Fitting:
-    candidate, plan = group[0].planned.candidate, group[0].planned.plan
-    shape = Walls(plan.thinning.areal_draw_ratio, plan.thinning.mean_wall, plan.thinning.plug)
-    places = tuple(layouts.setdefault(one.planned.candidate.layout, len(layouts)) for one in group)
+def _fitting(group: JudgedGroup, walls: dict[Walls, int], layouts: dict[Layout, int]) -> Fitting:
+    candidate, thinning, trim = group.candidate, group.thinning, group.trim
+    shape = Walls(thinning.areal_draw_ratio, thinning.mean_wall, thinning.plug)
+    places = tuple(layouts.setdefault(one, len(layouts)) for one in group.layouts)
     return Fitting(
         candidate.process, candidate.machine.code, candidate.polymer.name, candidate.offer.name, candidate.gauge,
-        candidate.required_gauge, walls.setdefault(shape, len(walls)), plan.cycle.index, plan.trim.plant,
-        plan.trim.trimmer.code, plan.trim.moves, places,
+        candidate.required_gauge, walls.setdefault(shape, len(walls)), group.index, trim.plant, trim.trimmer.code,
+        trim.moves, places,
     )  # fmt: skip
 
 
@@ -185,33 +185,30 @@ class Known:
 class OpenGroup:
     """A group with the objects of a catalog in place of their names."""
 
-    fitting: Fitting
-    candidate: Candidate  # with the first layout
-    walls: Walls
+    request: PartRequest
+    candidates: CandidateGroup
+    thinning: Walls
     trim: Trim
-    layouts: tuple[Layout, ...]
-    sheets: int  # of one shot
-    part_mass: float  # kg
+    index: float  # s, between two blanks leaving the machine
+    part_mass: float  # kg, all skins
 
-    def mass_of(self, layout: Layout) -> float:
-        """Mass of one blank [kg]."""
-        density = self.candidate.polymer.density
-        return blank_mass(layout.blank_length, layout.blank_width, self.candidate.gauge, density)
+    @property
+    def candidate(self) -> Candidate:
+        """With the first layout."""
+        return self.candidates.first
 
-    def pace_of(self, layout: Layout) -> float:
-        """Good parts an hour [1/h]."""
-        return parts_per_hour(self.sheets, self.fitting.index, layout.cavities, self.candidate.machine.efficiency)
+    @property
+    def layouts(self) -> tuple[Layout, ...]:
+        return self.candidates.layouts
 
-    def planned(self, place: int, request: PartRequest, on: date) -> PlannedCandidate:
-        """The candidate with one of its layouts, as far as costs ask."""
-        layout, first = self.layouts[place], self.candidate
-        candidate = Candidate(
-            first.process, first.plant, first.machine, first.polymer, first.offer, layout, first.gauge,
-            first.required_gauge,
-        )  # fmt: skip
-        pace = Pace(self.sheets, self.pace_of(layout))
-        plan = CostPlan(self.walls, pace, self.trim, self.mass_of(layout), self.part_mass)
-        return PlannedCandidate(request, candidate, plan, on)
+    def planned(self, place: int) -> PlannedCandidate:
+        """The candidate with one of its layouts, as far as costs ask: nothing in them depends on the day it was
+        planned for."""
+        one = self.candidates[place]
+        layout, sheets = one.layout, sheets_of(one.process)
+        mass = blank_mass(layout.blank_length, layout.blank_width, one.gauge, one.polymer.density)
+        pace = Pace(sheets, parts_per_hour(sheets, self.index, layout.cavities, one.machine.efficiency))
+        return PlannedCandidate(self.request, one, CostPlan(self.thinning, pace, self.trim, mass, self.part_mass))
 
 
 def opened(basis: Basis, known: Known) -> tuple[OpenGroup, ...]:
@@ -244,21 +241,13 @@ def _opened(basis: Basis, known: Known) -> Iterator[OpenGroup]:
     part, colour = basis.request.part, basis.request.colour
     trims: dict[tuple[str, str, bool], Trim] = {}
     for one in basis.groups:
-        machine, polymer = known.machines[one.machine], known.polymers[one.polymer]
-        offer, sheets = known.offers[one.polymer, colour, one.offer], 2 if one.process == "twin_sheet" else 1
-        layouts = tuple(basis.layouts[place] for place in one.layouts)
+        machine, polymer, walls = known.machines[one.machine], known.polymers[one.polymer], basis.walls[one.walls]
+        offer, layouts = known.offers[one.polymer, colour, one.offer], tuple(basis.layouts[at] for at in one.layouts)
         trimming = one.trim_plant, one.trimmer, one.moves
         if trimming not in trims:
             trims[trimming] = Trim(known.trimmers[trimming[:2]], one.trim_plant, one.moves)
-        yield OpenGroup(
-            one,
-            Candidate(
-                one.process, known.plants[machine.plant], machine, polymer, offer, layouts[0], one.gauge,
-                one.required_gauge,
-            ),
-            basis.walls[one.walls],
-            trims[trimming],
-            layouts,
-            sheets,
-            sheets * blank_mass(part.length, part.width, one.gauge, polymer.density),
-        )  # fmt: skip
+        first = Candidate(
+            one.process, known.plants[machine.plant], machine, polymer, offer, layouts[0], one.gauge, one.required_gauge
+        )
+        mass = formed_mass(part, first, walls)
+        yield OpenGroup(basis.request, CandidateGroup(first, layouts), walls, trims[trimming], one.index, mass)

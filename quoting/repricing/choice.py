@@ -9,31 +9,28 @@ from dataclasses import dataclass
 from datetime import date
 from math import inf
 
-import numpy as np
-
 from machines.promise import NoFreeHoursError
 from quoting.answer import PricedCandidate
 from quoting.answering import choice_key
 from quoting.catalog import Catalog
 from quoting.choosing import at_all_releases, cheapest_layout, cheapest_with_hours
 from quoting.costing.correcting import of_candidate
-from quoting.costing.formulas import bench_work, handling_cost, overhead_on, per_release, price_of, work_cost
+from quoting.costing.formulas import bench_work, handling_cost, per_release, work_cost
+from quoting.costing.inputs import release_inputs, trim_inputs
 from quoting.costing.labour import TrimInputs
-from quoting.costing.landed import release_inputs, trim_inputs
 from quoting.costing.lead import WEEK, earliest_dock, free_time
-from quoting.costing.money import SECONDS_PER_HOUR, loose, sources_of, to_cent
+from quoting.costing.money import SECONDS_PER_HOUR, loose, to_cent
 from quoting.costing.packing import material_of_packing
-from quoting.costing.risk import margin_share, risks_of
+from quoting.costing.screen import HALF_CENT, SLACK, Programme, Tiers, least_price, screened
 from quoting.costing.secondary import worked
 from quoting.costing.sheet import pieces_to_trim
 from quoting.costing.tooling import tooling_lines
 from quoting.intake.part import PartRequest
 from quoting.repricing.basis import Known, OpenGroup
-from quoting.repricing.screen import SLACK, Tiers, least_price, screened
 from quoting.routing.candidate import JudgedCandidate, PlannedCandidate
+from quoting.routing.plan import sheets_of
 from quoting.routing.recalled import Recalled
 
-HALF_CENT = 0.0051  # $, by how much a price rounded to the cent may lie under the unrounded one, with float rounding
 HOUR = loose(SECONDS_PER_HOUR)
 
 
@@ -50,7 +47,6 @@ class House:
     @classmethod
     def of(cls, catalog: Catalog, on: date) -> "House":
         common = Recalled()
-        common.of(sources_of, catalog.rates)
         plants = {plant.code: plant for plant in catalog.plants}
         for machine in catalog.machines:
             free_time(plants[machine.plant], machine.code, catalog, on, common)
@@ -110,9 +106,8 @@ class _Search:
         self.screen = screened(groups, request, house.tiers, house.catalog, recalled)
         self.plants = {plant.code: plant for plant in house.catalog.plants}
         self.pieces = pieces_to_trim(self.quantity, self.rates.trim.scrap)
-        self.firsts = [group.planned(0, request, house.on) for group in groups]
-        self.margins: dict[tuple[str, int, bool], float] = {}
-        self.tools: dict[tuple[str, bool, bool, str, int], float] = {}
+        self.programme = Programme(request, house.catalog, recalled)
+        self.firsts = [group.planned(0) for group in groups]
         self.finished: dict[int, float] = {}  # by the identity of trim inputs, which ``recalled`` keeps alive
         self.late = [self._least_late(number) for number in range(len(groups))]
 
@@ -139,21 +134,14 @@ class _Search:
         return self.late[number], least + loose(to_cent(packing.freight_total / self.quantity))
 
     def _price(self, number: int, made: float, shared: float) -> float:
-        return least_price(made, shared, self.quantity, self._margin(number), self.rates) - HALF_CENT
-
-    def _margin(self, number: int) -> float:
-        """Share of the price, with the risks of this process, these walls and this kind of polymer."""
-        candidate = self.groups[number].candidate
-        asked = candidate.process, self.groups[number].fitting.walls, candidate.polymer.semicrystalline
-        if asked not in self.margins:
-            risks = risks_of(self.firsts[number], self.rates.margin)
-            self.margins[asked] = loose(margin_share(risks, self.rates.price, self.rates.margin))
-        return self.margins[asked]
+        return (
+            least_price(made, shared, self.quantity, self.programme.margin(self.groups[number]), self.rates) - HALF_CENT
+        )
 
     def _finishing(self, number: int) -> float:
         """Trimming with its set-up, inspection and operations at the bench, with their handling [$]."""
         group = self.groups[number]
-        through, plant = group.candidate.gauge * group.sheets, self.plants[group.trim.plant]
+        through, plant = group.candidate.gauge * sheets_of(group.candidate.process), self.plants[group.trim.plant]
         slower = of_candidate(group.candidate, "trim_time", self.house.catalog.corrections, self.recalled)
         at = self.request.part, through, group.trim.trimmer, plant, self.rates, slower
         trim = self.recalled.of(trim_inputs, *at)
@@ -187,38 +175,13 @@ class _Search:
     # --- layouts of a group ------------------------------------------------------------------------------------------
 
     def layouts_worth_costing(self, number: int) -> list[int]:
-        """Those that may be the cheapest for the programme. All, where the price does not follow the cost evenly."""
-        group, layouts = self.groups[number], self.screen.of_group(number)
-        every = list(range(len(group.layouts)))
+        """Those that may be the cheapest for the programme."""
+        layouts = self.screen.of_group(number)
         made, sure = self.screen.made[layouts], self.screen.sure[layouts]
-        if len(every) == 1 or group.trim.moves or not sure.any():
-            return every
-        margin, price = self._margin(number), self.rates.price
-        sold = least_price(made.min(), self._finishing(number), self.quantity, margin, self.rates) * self.quantity
-        if sold <= loose(price.minimum_release_price) * (1 + SLACK):
-            return every
-        programme = self.request.annual * loose(price.programme_years)
-        per_part = price_of(made + overhead_on(made, loose(price.overhead)), margin) / self.quantity
-        tools = np.array([self._tooling(number, place) for place in every])
-        whole = per_part * programme + tools
-        doubt = 2 * HALF_CENT * programme + SLACK * np.abs(whole).max()
-        return [place for place in every if not sure[place] or whole[place] <= whole[sure].min() + doubt]
-
-    def _tooling(self, number: int, place: int) -> float:
-        """Tools of the programme [$]; which they are depends on what ``kinds_needed`` asks, their price on cavities."""
-        group = self.groups[number]
-        candidate, trimmer = group.candidate, group.trim.trimmer
-        asked = (
-            candidate.process, group.walls.plug, candidate.polymer.semicrystalline, trimmer.kind,
-            group.layouts[place].cavities,
-        )  # fmt: skip
-        if asked not in self.tools:
-            lines = tooling_lines(self._planned(number, place), self.rates, self.recalled)
-            self.tools[asked] = sum(loose(line.price) for line in lines)
-        return self.tools[asked]
+        return self.programme.worth_costing(self.groups[number], made, sure, self._finishing(number))
 
     def _planned(self, number: int, place: int) -> PlannedCandidate:
-        return self.firsts[number] if place == 0 else self.groups[number].planned(place, self.request, self.house.on)
+        return self.firsts[number] if place == 0 else self.groups[number].planned(place)
 
     def _judged(self, number: int, places: Iterable[int]) -> tuple[JudgedCandidate, ...]:
         return tuple(JudgedCandidate(self._planned(number, place), ()) for place in places)

@@ -1,8 +1,10 @@
 """One way to make the part, and the forming plan that was computed for it."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from machines.cycle import Dwell
 from machines.machine import Machine, Plant, Trimmer
 from materials.polymer import Polymer
 from materials.sheet import SheetOffer
@@ -50,6 +52,25 @@ class Candidate:
     def gauge_tolerance(self) -> float:
         """Share by which the sheet may run thin or thick [-]."""
         return self.offer.gauge_tolerance if self.offer else 0.0
+
+
+@dataclass(frozen=True)
+class CandidateGroup(Sequence[Candidate]):
+    """Candidates that differ only in their layout, each made when it is asked for."""
+
+    first: Candidate
+    layouts: tuple[Layout, ...]
+
+    def __len__(self) -> int:
+        return len(self.layouts)
+
+    def __getitem__(self, place: int) -> Candidate:
+        one, layout = self.first, self.layouts[place]
+        if layout is one.layout:
+            return one
+        return Candidate(
+            one.process, one.plant, one.machine, one.polymer, one.offer, layout, one.gauge, one.required_gauge
+        )
 
 
 @dataclass(frozen=True)
@@ -110,14 +131,8 @@ class Cooling:
 
 
 @dataclass(frozen=True)
-class StationTime:
-    name: str
-    time: float
-
-
-@dataclass(frozen=True)
 class Cycle:
-    stations: tuple[StationTime, ...]
+    stations: tuple[Dwell, ...]
     index: float  # time between two blanks leaving the machine
     governing_station: str
     blanks_per_part: int  # 2 for twin-sheet

@@ -8,13 +8,13 @@ from materials.polymer import Polymer
 from materials.sheet import SheetOffer
 from quoting.catalog import Catalog
 from quoting.intake.part import Part, PartRequest
-from quoting.routing.candidate import PROCESSES, Candidate, Layout
+from quoting.routing.candidate import PROCESSES, Candidate, CandidateGroup, Layout
 from quoting.routing.gauge import Gauge, starting_gauge
 from quoting.routing.nesting import MOST_CAVITIES, layouts
 from quoting.routing.recalled import Recalled
 
 
-def candidates(request: PartRequest, catalog: Catalog, on: date) -> tuple[tuple[Candidate, ...], ...]:
+def candidates(request: PartRequest, catalog: Catalog, on: date) -> tuple[CandidateGroup, ...]:
     """Groups of candidates, one group per process, machine, polymer and sheet offer, holding its layouts.
 
     All three processes are proposed on every machine: the rules say which of them work, and why not the others.
@@ -30,7 +30,7 @@ def candidates(request: PartRequest, catalog: Catalog, on: date) -> tuple[tuple[
 
     Returns
     -------
-    groups : tuple of tuple of Candidate
+    groups : tuple of CandidateGroup
         Ordered by process, plant, machine, polymer, offer [-].
     """
     plants = {plant.code: plant for plant in catalog.plants}
@@ -39,17 +39,17 @@ def candidates(request: PartRequest, catalog: Catalog, on: date) -> tuple[tuple[
     # Polymers of one gauge and web nest alike. A tool that exists has its cavities; we count one until it is seen.
     most = 1 if request.tooling == "transfer" else MOST_CAVITIES
     nested = Recalled()
-    return tuple(
-        tuple(
-            Candidate(process, plants[machine.plant], machine, polymer, offer, layout, gauge.starting, gauge.required)
-            for layout in nested.of(
-                _layouts_of, request.part, most, process == "twin_sheet", machine, gauge.starting, *_web(offer)
-            )
-        )
-        for process in PROCESSES
-        for machine in machines
-        for polymer, offer, gauge in stock[process]
-    )
+    groups = []
+    for process in PROCESSES:
+        twin = process == "twin_sheet"
+        for machine in machines:
+            for polymer, offer, gauge in stock[process]:
+                size = gauge.starting
+                found = nested.of(_layouts_of, request.part, most, twin, machine, size, *_web(offer))
+                plant = plants[machine.plant]
+                first = Candidate(process, plant, machine, polymer, offer, found[0], size, gauge.required)
+                groups.append(CandidateGroup(first, found))
+    return tuple(groups)
 
 
 def _stock(

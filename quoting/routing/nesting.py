@@ -6,7 +6,7 @@ from math import ceil
 
 import numpy as np
 
-from machines.envelope import Room, room_in_largest_opening, room_over_smallest_opening
+from machines.envelope import Room, heated_area, room_in_largest_opening, room_over_smallest_opening
 from machines.machine import Machine
 from materials.sheet import INCH
 from quoting.routing.candidate import Layout
@@ -214,15 +214,13 @@ def _best_by_cavities(table: _Table, held: np.ndarray, machine: Machine, web: tu
     order, in which the layouts lie: not turned, along, across.
     """
     blanks = _as_spaced(table, held, machine)
-    banks = machine.oven.upper, machine.oven.lower
-    heated = (min(getattr(bank, name) for bank in banks) for name in ("heated_length", "heated_width"))
-    lacking = _short_of_frame(blanks, machine).astype(int) + (_spare(blanks, *heated) < -FUZZ)
+    lacking = _short_of_frame(blanks, machine).astype(int) + (_spare(blanks, *heated_area(machine)) < -FUZZ)
     if web is not None:
         widest, longest = web
         lacking += np.maximum(_spare(blanks, longest, widest), _spare(blanks, widest, longest)) < -FUZZ
     area = np.round(blanks.blank_length * blanks.blank_width, 9)
     order = np.lexsort((area, lacking, blanks.cavities))
-    _, first = np.unique(blanks.cavities[order], return_index=True)
+    first = np.flatnonzero(np.diff(blanks.cavities[order], prepend=0))  # of each count, which ascend
     return held[order[first]].tolist()
 
 

@@ -3,9 +3,10 @@
 What the layout does not change is computed once for a group; heating and cooling of all groups are marched together.
 """
 
-from collections.abc import Iterator
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Protocol
 
 from machines.cycle import Job, Turn, turn
 from machines.envelope import room_on_table, routers
@@ -18,6 +19,7 @@ from quoting.catalog import Catalog
 from quoting.intake.part import Part, PartRequest
 from quoting.routing.candidate import (
     Candidate,
+    CandidateGroup,
     Cooling,
     Cycle,
     FormingPlan,
@@ -25,7 +27,6 @@ from quoting.routing.candidate import (
     Layout,
     PlannedCandidate,
     Press,
-    StationTime,
     Thinning,
     Trim,
 )
@@ -36,31 +37,57 @@ from quoting.routing.wall_plan import METHOD, Walls, areal_draw_of, tool_side_of
 
 FUZZ = 1e-9  # m
 
-Group = tuple[Candidate, ...]
+
+class WallFigures(Protocol):
+    """What the mass of a part depends on of its walls."""
+
+    areal_draw_ratio: float
+    mean_wall: float
 
 
 @dataclass(frozen=True)
-class _GroupPlan:
+class GroupPlan:
     """What all layouts of a group share."""
 
     thinning: Thinning
     heating: Heating
     cooling: Cooling
     turn: Turn
-    stations: tuple[StationTime, ...]
     trim: Trim
+    part_mass: float  # kg
+
+
+class PlannedGroup(Sequence[PlannedCandidate]):
+    """Planned candidates that differ only in their layout, each planned when it is asked for, and once."""
+
+    def __init__(
+        self, request: PartRequest, candidates: CandidateGroup, plan: GroupPlan, on: date, recalled: Recalled
+    ) -> None:
+        self.request, self.candidates, self.plan, self.on = request, candidates, plan, on
+        self._recalled = recalled
+        self._known: dict[int, PlannedCandidate] = {}
+
+    def __len__(self) -> int:
+        return len(self.candidates)
+
+    def __getitem__(self, place: int) -> PlannedCandidate:
+        if place not in self._known:
+            one = self.candidates[place]
+            plan = _forming_plan(self.request.part, one, self.plan, self._recalled)
+            self._known[place] = PlannedCandidate(self.request, one, plan, self.on)
+        return self._known[place]
 
 
 def planned(
-    request: PartRequest, groups: tuple[Group, ...], catalog: Catalog, on: date
-) -> tuple[Iterator[PlannedCandidate], ...]:
+    request: PartRequest, groups: tuple[CandidateGroup, ...], catalog: Catalog, on: date
+) -> tuple[PlannedGroup, ...]:
     """Forming plans for groups of candidates that differ within a group only in their layout.
 
     Parameters
     ----------
     request : PartRequest
         [-]
-    groups : tuple of tuple of Candidate
+    groups : tuple of CandidateGroup
         As they come from ``candidates`` [-].
     catalog : Catalog
         For the trimmers of sister plants [-].
@@ -69,41 +96,30 @@ def planned(
 
     Returns
     -------
-    groups : tuple of iterator of PlannedCandidate
-        In the same order; a layout is planned when it is asked for [-].
+    groups : tuple of PlannedGroup
+        In the same order [-].
     """
-    plans, recalled = _group_plans(request.part, tuple(group[0] for group in groups), catalog.plants), Recalled()
-    return tuple(_planned_group(request, group, plan, recalled, on) for group, plan in zip(groups, plans, strict=True))
+    plans, recalled = _group_plans(request.part, tuple(group.first for group in groups), catalog.plants), Recalled()
+    return tuple(PlannedGroup(request, group, plan, on, recalled) for group, plan in zip(groups, plans, strict=True))
 
 
-def _planned_group(
-    request: PartRequest, group: Group, plan: _GroupPlan, recalled: Recalled, on: date
-) -> Iterator[PlannedCandidate]:
-    for one in group:
-        yield PlannedCandidate(request, one, _forming_plan(request.part, one, plan, recalled), on)
-
-
-def _group_plans(part: Part, firsts: Group, plants: tuple[Plant, ...]) -> tuple[_GroupPlan, ...]:
+def _group_plans(part: Part, firsts: tuple[Candidate, ...], plants: tuple[Plant, ...]) -> tuple[GroupPlan, ...]:
     thinnings = {key: thinning_of(part, *key) for key in {(one.process, one.gauge) for one in firsts}}
     walls = tuple(thinnings[one.process, one.gauge].thickest_wall for one in firsts)
     recipes = heatings(firsts, walls)
     times = coolings(firsts, walls, tuple(_start_of_cooling(heating) for heating in recipes))
     trims = {plant.code: trim_of(part, plant, plants) for plant in plants}
     return tuple(
-        _GroupPlan(
+        GroupPlan(
             thinnings[one.process, one.gauge],
             heating,
             Cooling(time, one.polymer.demould_temperature, wall),
-            *_turning(one, heating, time),
+            turn(one.machine, Job(heating.time, time, one.process, heating.oven_time)),
             trims[one.plant.code],
+            formed_mass(part, one, thinnings[one.process, one.gauge]),
         )
         for one, heating, time, wall in zip(firsts, recipes, times, walls, strict=True)
     )
-
-
-def _turning(candidate: Candidate, heating: Heating, cooling: float) -> tuple[Turn, tuple[StationTime, ...]]:
-    times = turn(candidate.machine, Job(heating.time, cooling, candidate.process, heating.oven_time))
-    return times, tuple(StationTime(dwell.name, dwell.time) for dwell in times.stations)
 
 
 def _start_of_cooling(heating: Heating) -> float:
@@ -181,21 +197,18 @@ def trim_of(part: Part, home: Plant, plants: tuple[Plant, ...]) -> Trim:
     return Trim(benches[0] if benches else None, home.code, moves=False)
 
 
-def _forming_plan(part: Part, candidate: Candidate, plan: _GroupPlan, recalled: Recalled) -> FormingPlan:
+def _forming_plan(part: Part, candidate: Candidate, plan: GroupPlan, recalled: Recalled) -> FormingPlan:
     layout, polymer, process = candidate.layout, candidate.polymer, candidate.process
     length, width = layout.blank_length, layout.blank_width
-    sheets = 2 if process == "twin_sheet" else 1
+    sheets = sheets_of(process)
     clamp = clamp_width(candidate.gauge, process == "twin_sheet", max(part.length, part.width))
-    blank = blank_mass(length, width, candidate.gauge, polymer.density)
-    net = sheets * blank_mass(part.length, part.width, candidate.gauge, polymer.density)
-    if tool_side_of(part, process) == "male":  # sheet from beside the part comes to lie on it
-        net *= plan.thinning.mean_wall / mean_wall(candidate.gauge, plan.thinning.areal_draw_ratio)
+    blank, net = blank_mass(length, width, candidate.gauge, polymer.density), plan.part_mass
     return FormingPlan(
         thinning=plan.thinning,
         heating=plan.heating,
-        sag=recalled.of(sag, polymer.density, polymer.hot_modulus, *free_spans(layout, clamp)),
+        sag=sag(polymer.density, polymer.hot_modulus, *free_spans(layout, clamp)),
         cooling=plan.cooling,
-        cycle=_cycle(candidate, plan.turn, plan.stations, sheets),
+        cycle=_cycle(candidate, plan.turn, sheets),
         press=recalled.of(press_of, part, process, candidate.machine, layout, candidate.gauge),
         trim=plan.trim,
         blank_energy=plan.heating.energy_per_area * length * width,
@@ -205,9 +218,38 @@ def _forming_plan(part: Part, candidate: Candidate, plan: _GroupPlan, recalled: 
     )
 
 
-def _cycle(candidate: Candidate, times: Turn, stations: tuple[StationTime, ...], sheets: int) -> Cycle:
+def sheets_of(process: str) -> int:
+    """Sheets that make one shot [count]: two in twin-sheet, or one."""
+    return 2 if process == "twin_sheet" else 1
+
+
+def formed_mass(part: Part, candidate: Candidate, walls: WallFigures) -> float:
+    """Mass of the trimmed part with all its skins, of whatever layout.
+
+    Parameters
+    ----------
+    part : Part
+        [-]
+    candidate : Candidate
+        Process, gauge and polymer [-].
+    walls : Thinning, or what is kept of it
+        Areal draw ratio [-] and mean wall [m].
+
+    Returns
+    -------
+    mass : float
+        [kg]
+    """
+    gauge = candidate.gauge
+    net = sheets_of(candidate.process) * blank_mass(part.length, part.width, gauge, candidate.polymer.density)
+    if tool_side_of(part, candidate.process) == "male":  # sheet from beside the part comes to lie on it
+        net *= walls.mean_wall / mean_wall(gauge, walls.areal_draw_ratio)
+    return net
+
+
+def _cycle(candidate: Candidate, times: Turn, sheets: int) -> Cycle:
     pace = parts_per_hour(sheets, times.index, candidate.layout.cavities, candidate.machine.efficiency)
-    return Cycle(stations, times.index, times.governing_station, sheets, pace)
+    return Cycle(times.stations, times.index, times.governing_station, sheets, pace)
 
 
 def parts_per_hour(sheets: int, index: float, cavities: int, efficiency: float) -> float:

@@ -3,14 +3,14 @@
 from dataclasses import dataclass
 from functools import lru_cache
 from string import Formatter
+from typing import NamedTuple
 
 from quoting.words import Figure, Words
 
 FITS, FITS_IF, FAILS, NOT_ASSESSED = "fits", "fits_if", "fails", "not_assessed"
 
 
-@dataclass(frozen=True)
-class Sentences:
+class Sentences(NamedTuple):
     """What a verdict says. Most verdicts of an answer are never read, so its words are put together when asked for."""
 
     reason: str

@@ -17,7 +17,8 @@ sys.path.insert(0, str(ROOT))
 
 from quoting.catalog import Catalog  # noqa: E402
 from quoting.choosing import best_layout  # noqa: E402
-from quoting.costing.landed import landed_cost, priced_release  # noqa: E402
+from quoting.costing.landed import landed_cost  # noqa: E402
+from quoting.costing.priced_release import priced_release  # noqa: E402
 from quoting.intake.catalog_file import read_materials, read_plants, read_rates  # noqa: E402
 from quoting.intake.json_text import parse_json  # noqa: E402
 from quoting.intake.reading import read_inquiry  # noqa: E402

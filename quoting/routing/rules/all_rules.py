@@ -84,3 +84,13 @@ RULES: tuple[Rule, ...] = tuple(READS)
 RULES_OF_THE_LAYOUT: frozenset[Rule] = frozenset(
     rule for rule, reads in READS.items() if reads in (FRAME, MILL_SIZE, HANG, LOCK)
 )
+
+# These look at no machine: they say the same of one sheet in one process everywhere, and are asked together for it.
+STOCK = (
+    "candidate.process", "candidate.polymer", "candidate.offer", "candidate.gauge", "candidate.gauge_tolerance",
+    "candidate.required_gauge", "plan.thinning",
+)  # fmt: skip
+RULES_OF_THE_STOCK: frozenset[Rule] = frozenset(rule for rule, reads in READS.items() if set(reads) <= set(STOCK))
+
+# What belongs to one machine and one sheet together is hardly ever met again, so nothing is remembered of it.
+HARDLY_SHARED = (MACHINE_GAUGE, OVEN, WAY, TOOL, HANG)

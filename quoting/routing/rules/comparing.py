@@ -2,10 +2,13 @@
 
 from math import isclose
 
+import numpy as np
+
+from materials.ranges import Number
 from quoting.routing.verdict import FAILS, FITS, FITS_IF, NOT_ASSESSED, Sentences, Verdict
 
 COMMON = "common practice, no source"
-CLOSE = 1e-9  # relative; two floats this near are the same length, force or count
+CLOSE, NOUGHT = 1e-9, 1e-12  # relative and absolute; two floats this near are the same length, force or count
 
 
 def reaches(measured: float, limit: float) -> bool:
@@ -26,7 +29,29 @@ def reaches(measured: float, limit: float) -> bool:
     >>> reaches(0.1 + 0.2, 0.3), reaches(0.3, 0.1 + 0.2), reaches(0.2, 0.3)
     (True, True, False)
     """
-    return measured >= limit or isclose(measured, limit, rel_tol=CLOSE, abs_tol=1e-12)
+    return measured >= limit or isclose(measured, limit, rel_tol=CLOSE, abs_tol=NOUGHT)
+
+
+def each_reaches(measured: Number, limit: Number) -> np.ndarray:
+    """``reaches`` for each of many at once.
+
+    Parameters
+    ----------
+    measured, limit : float or array
+        Finite, in the same unit [any].
+
+    Returns
+    -------
+    reaches : array of bool
+        [-]
+
+    Examples
+    --------
+    >>> each_reaches(np.array([0.1 + 0.2, 0.3, 0.2]), np.array([0.3, 0.1 + 0.2, 0.3])).tolist()
+    [True, True, False]
+    """
+    close = np.maximum(CLOSE * np.maximum(np.abs(measured), np.abs(limit)), NOUGHT)
+    return (measured >= limit) | (np.abs(measured - limit) <= close)
 
 
 def at_most(rule: str, measured: float, limit: float, unit: str, **said: object) -> Verdict:

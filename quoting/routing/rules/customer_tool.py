@@ -16,7 +16,7 @@ NOT_KNOWN = (
 def tool_on_platen(planned: PlannedCandidate) -> Verdict:
     """The base is bolted to the platen, its longer side along the longer side of the part."""
     machine, tool = planned.candidate.machine, planned.request.tool
-    known = _base_known(tool)
+    known = base_known(tool)
     along, across = _as_laid(planned) if known else (0.0, 0.0)
     needed, given = min(
         ((along, machine.platen_length), (across, machine.platen_width)), key=lambda way: way[1] - way[0]
@@ -38,7 +38,7 @@ def tool_on_platen(planned: PlannedCandidate) -> Verdict:
 def lock_holds_tool(planned: PlannedCandidate) -> Verdict:
     """Air seals on the tool's base, which may be larger than the blank would make it."""
     press, process, tool = planned.plan.press, planned.candidate.process, planned.request.tool
-    known = _base_known(tool)
+    known = base_known(tool)
     area = tool.length * tool.width if known else 0.0
     opening = force_on_lock(process, press.pressure, area)
     if not known:
@@ -68,7 +68,8 @@ def _transferred(planned: PlannedCandidate) -> bool:
     return planned.request.tooling == "transfer"
 
 
-def _base_known(tool: CustomerTool) -> bool:
+def base_known(tool: CustomerTool) -> bool:
+    """Whether the size of a tool's base is given, without which nothing of it is judged."""
     return tool.length is not None and tool.width is not None
 
 

@@ -4,6 +4,7 @@ from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
+from machines.cycle import Dwell
 from machines.machine import HeaterBank, Machine, Oven, Plant, Station, Trimmer
 from materials.polymer import Polymer
 from materials.sheet import PriceTier, SheetOffer
@@ -33,7 +34,6 @@ from quoting.routing.candidate import (
     Layout,
     PlannedCandidate,
     Press,
-    StationTime,
     Trim,
 )
 from tests.quoting.plan_parts import some_heating, some_thinning
@@ -155,7 +155,7 @@ def some_planned() -> PlannedCandidate:
         some_thinning(1.971, 0.095 * INCH, 0.057 * INCH),
         some_heating(heat, 600.0, 600.0, 440.0, 410.0, 425.0, 1e6),
         0.05, Cooling(96.7, 355.0, 0.095 * INCH),
-        Cycle((StationTime("oven", heat),), heat + 6, "oven", 1, 3600 / (heat + 6) * 0.85),
+        Cycle((Dwell("oven", heat),), heat + 6, "oven", 1, 3600 / (heat + 6) * 0.85),
         Press(0.72, 0.8, 8.5e4, 6e4, 0.0), Trim(some_router(), "P1", False), 1e6, 10.525 * POUND, 7.722 * POUND, 0.27,
     )  # fmt: skip
     return PlannedCandidate(some_request(), candidate, plan)

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from quoting.catalog import CoatingRate, OperationRate
 from quoting.costing.coating import GALLON, coat_work, gallons_sprayed
-from quoting.costing.money import CannotPriceError, sources_of
+from quoting.costing.money import CannotPriceError
 from quoting.costing.secondary import BenchInputs, secondary_line, worked
 from quoting.intake.part import Coat, Secondary
 from tests.quoting.costing.shop import some_rates
@@ -52,7 +52,7 @@ def test_two_coats_on_the_worked_cover_are_what_a_calculator_gives():
 
 def test_the_line_adds_labour_paint_and_drying_and_opens_to_all_of_it():
     asked = Secondary("paint", 2, COVER)
-    line = secondary_line(300, 304, (asked,), BENCH, RATES, sources_of(RATES))
+    line = secondary_line(300, 304, (asked,), BENCH, RATES, RATES.told)
     work = coat_work(asked, RATES)
     by_hand = 300 * ((90 + work.seconds) / Decimal("0.85") * 34 / 3600 + Decimal("0.30") + work.material + work.drying)
 

@@ -12,7 +12,8 @@ from machines.runs import Factor
 from quoting.catalog import DRAWN, Catalog, Corrections, MeasureCorrection, Spread
 from quoting.contract import canonical, to_plain
 from quoting.costing.cost_range import cost_range
-from quoting.costing.landed import landed_cost, release_inputs
+from quoting.costing.inputs import release_inputs
+from quoting.costing.landed import landed_cost
 from quoting.costing.pace import pace
 from quoting.costing.varied import varied_lines
 from quoting.quotes.master_data import reopened

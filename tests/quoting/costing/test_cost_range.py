@@ -8,7 +8,8 @@ import pytest
 
 from quoting.catalog import DRAWN, SPREAD_INPUTS, Spread
 from quoting.costing.cost_range import MEANING, cost_range, drawn_factors
-from quoting.costing.landed import landed_cost, plant_that_trims, release_inputs
+from quoting.costing.inputs import plant_that_trims, release_inputs
+from quoting.costing.landed import landed_cost
 from quoting.costing.money import to_cent
 from quoting.costing.price_breaks import price_release
 from quoting.costing.shipping import sent_release

@@ -6,8 +6,8 @@ from decimal import Decimal
 import pytest
 
 from quoting.costing.escalation import escalation, resin_effect, with_resin
-from quoting.costing.landed import landed_cost, release_inputs
-from quoting.costing.money import sources_of
+from quoting.costing.inputs import release_inputs
+from quoting.costing.landed import landed_cost
 from quoting.units import spoken
 from tests.quoting.costing.shop import TODAY, some_offer
 
@@ -60,7 +60,7 @@ def test_sheet_that_holds_no_resin_price_does_not_move(planned, catalog):
 
 def test_the_clause_names_threshold_and_each_release_and_fits_on_the_quote(planned, catalog):
     releases = tuple(inputs_at(planned, catalog, 100 * (number + 1)) for number in range(12))
-    found = escalation(releases, catalog.rates, sources_of(catalog.rates))
+    found = escalation(releases, catalog.rates, catalog.rates.told)
     assert "3.0 %" in spoken(found.clause)
     assert spoken(found.clause).endswith("subject to contract")
     amounts = spoken(found.amounts)

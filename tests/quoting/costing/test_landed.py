@@ -12,7 +12,8 @@ from machines.machine import Booking
 from machines.promise import Work, promised
 from materials.sheet import PriceTier
 from quoting.catalog import TransitRates
-from quoting.costing.landed import landed_cost, release_inputs
+from quoting.costing.inputs import release_inputs
+from quoting.costing.landed import landed_cost
 from quoting.costing.money import CannotPriceError
 from quoting.costing.shipping import packed_part
 from tests.quoting.costing.shop import INCH, MILE, POUND, TODAY, some_catalog, some_plant, with_part

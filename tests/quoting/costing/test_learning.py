@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 
 from quoting.catalog import OperationRate
 from quoting.costing.learning import exponent, learning_factor, summed
-from quoting.costing.money import sources_of
 from quoting.costing.secondary import BenchInputs, secondary_line, worked
 from quoting.intake.part import Secondary
 from tests.quoting.costing.shop import some_rates
@@ -23,7 +22,7 @@ def with_operation(rate: OperationRate):
 
 
 def labour(quantity: int, pieces: int, *asked: Secondary, rates) -> Decimal:
-    return secondary_line(quantity, pieces, asked, BENCH, rates, sources_of(rates)).total
+    return secondary_line(quantity, pieces, asked, BENCH, rates, rates.told).total
 
 
 def test_sums_of_the_curve_are_those_of_a_published_table():
@@ -68,7 +67,7 @@ def test_counts_and_rates_out_of_range_are_refused(arguments):
 
 def test_a_small_release_of_assembly_costs_more_a_part_and_the_line_opens_to_it():
     rates, asked = with_operation(LEARNT), Secondary("assembly", 1)
-    line = secondary_line(25, 26, (asked,), BENCH, rates, sources_of(rates))
+    line = secondary_line(25, 26, (asked,), BENCH, rates, rates.told)
     inputs = {one.name: one.number for one in line.inputs}
 
     factor = learning_factor(25, 0.85, 100)

@@ -7,7 +7,8 @@ import pytest
 
 from materials.sheet import PriceTier
 from quoting.costing.advice import price_advice
-from quoting.costing.landed import landed_cost, release_inputs
+from quoting.costing.inputs import release_inputs
+from quoting.costing.landed import landed_cost
 from quoting.costing.price_breaks import price_release
 from quoting.costing.release_size import (
     cheapest,

@@ -6,7 +6,7 @@ from decimal import Decimal
 import pytest
 
 from quoting.catalog import OperationRate
-from quoting.costing.money import CannotPriceError, sources_of
+from quoting.costing.money import CannotPriceError
 from quoting.costing.tooling import (
     kinds_needed,
     needs_machined_tool,
@@ -172,7 +172,7 @@ def test_operations_bring_each_fixture_once():
 
 
 def offered(one):
-    return prototype_option(one, RATES, sources_of(RATES))
+    return prototype_option(one, RATES, RATES.told)
 
 
 def test_a_prototype_tool_is_shown_when_asked_or_when_the_programme_is_small_and_is_in_no_sum():

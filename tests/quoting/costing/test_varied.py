@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from quoting.catalog import DRAWN, SPREAD_INPUTS, CoatingRate, OperationRate
 from quoting.costing.freight import freight_class, ltl_price, truckload_price
-from quoting.costing.landed import landed_cost, plant_that_trims, release_inputs
+from quoting.costing.inputs import plant_that_trims, release_inputs
+from quoting.costing.landed import landed_cost
 from quoting.costing.price_breaks import NOT_MANUFACTURING, price_release
 from quoting.costing.sheet import pieces_to_trim, shots_to_form, tier_price
 from quoting.costing.shipping import sent_release

@@ -8,6 +8,7 @@ from math import radians
 
 import pytest
 
+from machines.cycle import Dwell
 from machines.machine import HeaterBank, Machine, Oven, Plant, Station, Trimmer
 from machines.promise import Placed, Timing, Waits
 from materials.polymer import NeedMet, Polymer
@@ -26,7 +27,6 @@ from quoting.routing.candidate import (
     Layout,
     PlannedCandidate,
     Press,
-    StationTime,
     Trim,
 )  # fmt: skip
 from quoting.routing.rules.comparing import verdict
@@ -116,7 +116,7 @@ def plan() -> FormingPlan:
         thinning=some_thinning(1.94, 0.00245, 0.00147),
         heating=some_heating(150.0, 800.0, 780.0, 455.0, 425.0, 437.0, 2.2e6),
         sag=0.11, cooling=Cooling(70.0, 355.0, 0.004),
-        cycle=Cycle((StationTime("A", 34.0), StationTime("B", 150.0), StationTime("C", 82.0)), 156.0, "B", 1, 19.6),
+        cycle=Cycle((Dwell("A", 34.0), Dwell("B", 150.0), Dwell("C", 82.0)), 156.0, "B", 1, 19.6),
         press=Press(0.7226, (45 - 2) * (33 - 2) * INCH**2, 88000.0, 63600.0, 0.0),
         trim=Trim(plant().trimmers[0], "ELK", False), blank_energy=2.2e6,
         blank_mass=4.78, part_mass=3.5, selvedge_fraction=0.27,

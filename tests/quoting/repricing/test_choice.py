@@ -166,13 +166,17 @@ def test_a_stored_quote_tells_the_prices_that_its_answer_had():
     assert quoted_of(to_plain(answer)) == priced_of(answer.chosen)
 
 
-def test_kept_candidates_are_planned_as_they_were():
-    asked = requests()["03-twin-sheet-deck"]
+@pytest.mark.parametrize("name", ["01-equipment-cover", "03-twin-sheet-deck"])
+@pytest.mark.parametrize("side", ["female", "male"])
+def test_kept_candidates_are_planned_as_they_were(name, side):
+    asked = requests()[name]
+    asked = replace(asked, part=replace(asked.part, tool_side=side))
     fitting = [group for group in judged_groups(asked, house(), ON) if group[0].fits]
     groups = opened(from_text(to_text(basis_of(asked, tuple(fitting)))), House.of(house(), ON).known)
+    assert bool(groups) == (name != "03-twin-sheet-deck" or side == "female")
     for before, after in zip(fitting, groups, strict=True):
         for place, one in enumerate(before):
-            again = after.planned(place, asked, ON)
+            again = after.planned(place)
             plan = one.planned.plan
             assert again.candidate == one.planned.candidate
             assert (again.plan.blank_mass, again.plan.part_mass, again.plan.trim) == (

@@ -11,7 +11,7 @@ from quoting.catalog import Catalog
 from quoting.intake.part import Customer, Destination, Part, PartRequest
 from quoting.routing.candidate import PlannedCandidate
 from quoting.routing.candidates import candidates
-from quoting.routing.plan import planned
+from quoting.routing.plan import PlannedGroup, planned
 
 TODAY = date(2026, 11, 25)
 PSI = 6894.757293168361
@@ -291,9 +291,9 @@ def request(wanted: Part | None = None, **changes) -> PartRequest:
     return replace(plain, **changes)
 
 
-def planned_all(asked: PartRequest, house: Catalog | None = None) -> tuple[tuple[PlannedCandidate, ...], ...]:
+def planned_all(asked: PartRequest, house: Catalog | None = None) -> tuple[PlannedGroup, ...]:
     house = house or catalog()
-    return tuple(map(tuple, planned(asked, candidates(asked, house, TODAY), house, TODAY)))
+    return planned(asked, candidates(asked, house, TODAY), house, TODAY)
 
 
 def one_planned(process: str = "vacuum", asked: PartRequest | None = None, house: Catalog | None = None, **where):

@@ -7,7 +7,9 @@ from functools import cache
 import pytest
 
 from materials.sheet import INCH
+from quoting.routing.candidates import candidates
 from quoting.routing.judging import judge, judged
+from quoting.routing.plan import planned
 from quoting.routing.recalled import Recalled
 from quoting.routing.rules.all_rules import FRAME, READS, RULES
 from quoting.routing.rules.frame import blank_in_clamp_frame
@@ -82,25 +84,26 @@ def test_what_is_said_once_for_many_is_what_each_rule_says_of_each(asked):
 @pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.__name__)
 def test_a_rule_reads_nothing_but_what_it_names(rule):
     for asked in REQUESTS:
-        for planned in every_candidate(asked)[::5]:
-            assert rule(Guarded(planned, ("request", "on", *READS[rule]))) == rule(planned)
+        for one in every_candidate(asked)[::5]:
+            assert rule(Guarded(one, ("request", "on", *READS[rule]))) == rule(one)
 
 
 def test_a_rule_that_reads_what_it_does_not_name_is_found_out():
-    planned = every_candidate(REQUESTS[0])[0]
+    one = every_candidate(REQUESTS[0])[0]
 
-    assert blank_in_clamp_frame(Guarded(planned, ("request", "on", *FRAME))) == blank_in_clamp_frame(planned)
+    assert blank_in_clamp_frame(Guarded(one, ("request", "on", *FRAME))) == blank_in_clamp_frame(one)
     with pytest.raises(AssertionError, match="candidate.layout is read"):
-        blank_in_clamp_frame(Guarded(planned, ("request", "on", "candidate.machine")))
+        blank_in_clamp_frame(Guarded(one, ("request", "on", "candidate.machine")))
 
 
 def test_candidates_of_two_inquiries_and_of_two_days_are_told_apart():
     few, many = planned_all(request(annual=20)), planned_all(request(annual=2400))
-    later = tuple(tuple(replace(one, on=TODAY + timedelta(days=9999)) for one in group) for group in many)
+    house, day = catalog(), TODAY + timedelta(days=9999)
+    later = planned(request(annual=2400), candidates(request(annual=2400), house, TODAY), house, day)
 
     together = judged(few + many + later)
 
-    assert together == judged(few) + judged(many) + judged(later)
+    assert list(map(list, together)) == list(map(list, judged(few) + judged(many) + judged(later)))
     assert all(one.verdicts == judge(one.planned) for group in together for one in group)
 
 
@@ -114,7 +117,8 @@ def test_a_rule_is_asked_once_for_what_it_reads(monkeypatch):
     monkeypatch.setattr("quoting.routing.judging.RULES", tuple(counted if one is rule else one for one in RULES))
     monkeypatch.setitem(READS, counted, READS[rule])
     monkeypatch.setattr("quoting.routing.judging.RULES_OF_THE_LAYOUT", frozenset({counted}))
-    judged(planned_all(request(), LARGE_HOUSE))
+    groups = judged(planned_all(request(), LARGE_HOUSE))
+    assert all(group[number] is group[number] for group in groups for number in range(len(group)))
 
     seen = [(one.candidate.machine.code, one.candidate.layout) for one in asked]
     assert len(seen) == len(set(seen))

@@ -132,7 +132,8 @@ def test_of_a_group_those_that_fit_are_kept_or_else_the_one_that_fails_least():
 
 
 def test_the_same_question_gets_the_same_answer():
-    assert judged(planned_all(request())) == judged(planned_all(request()))
+    first, again = (list(map(list, judged(planned_all(request())))) for _ in range(2))
+    assert first == again
 
 
 def test_polymers_planned_together_come_out_as_if_planned_alone():
@@ -194,7 +195,7 @@ def test_a_deeper_part_is_never_stretched_less(depth, more):
         surface = (40 * 28 + 2 * (40 + 28) * inches) * INCH**2
         asked = request(part(depth=inches * INCH, surface_area=surface), polymers=("ABS",))
         house = catalog(machines=(machine(),))
-        return areal_draw(next(planned(asked, candidates(asked, house, TODAY), house, TODAY)[0])).measured
+        return areal_draw(planned(asked, candidates(asked, house, TODAY), house, TODAY)[0][0]).measured
 
     assert stretched(depth + more) >= stretched(depth)
 
