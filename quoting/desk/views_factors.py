@@ -94,8 +94,7 @@ def refuse(request: HttpRequest, factors: int) -> HttpResponse:
     pages.demand(policies.may_decide_factors(request.user))
     row, reason = get_object_or_404(FactorVersion, pk=factors), request.POST.get("reason", "")
     try:
-        if len(reason) > LONGEST_REASON:
-            raise ValidationError(f"Reason: got {len(reason)} characters; accepted are {LONGEST_REASON} at most.")
+        pages.demand_reason(reason, LONGEST_REASON)
         versions.factors_refuse(factors=row, reason=reason, version=pages.told_version(request), by=request.user)
     except ValidationError as refused:
         return _refused(request, refused, reason=reason)

@@ -24,7 +24,7 @@ LONGEST_FILTER = 80
 def runs(request: HttpRequest) -> HttpResponse:
     """Every run in force, the one that ended last first."""
     pages.demand(policies.may_see_runs(request.user))
-    words = request.GET.get("job", "").strip()[:LONGEST_FILTER]
+    words = pages.wanted(request, "job", LONGEST_FILTER)
     found = recording.in_force().select_related("job", "machine")
     if words:
         found = found.filter(job__quote__icontains=words)
@@ -69,8 +69,7 @@ def withdraw(request: HttpRequest, record: int) -> HttpResponse:
     pages.demand(policies.may_record_runs(request.user))
     found, reason = run_of(record), request.POST.get("reason", "")
     try:
-        if len(reason) > MOST_NOTE:
-            raise ValidationError(f"Reason: got {len(reason)} characters; accepted are {MOST_NOTE} at most.")
+        pages.demand_reason(reason, MOST_NOTE)
         kept = recording.run_withdraw(record=found, reason=reason, by=request.user)
     except ValidationError as refused:
         return _run_page(request, found, " ".join(refused.messages), 409 if isinstance(refused, ConflictError) else 422)
@@ -86,7 +85,7 @@ def run_of(record: int) -> RunRecord:
 def new(request: HttpRequest) -> HttpResponse:
     """Record one run."""
     pages.demand(policies.may_record_runs(request.user))
-    first = {name: request.GET.get(name, "")[:LONGEST_FILTER] for name in ("job", "machine")}
+    first = {name: pages.wanted(request, name, LONGEST_FILTER) for name in ("job", "machine")}
     form = RunForm(pages.posted(request), initial=first)
     if request.method == "POST" and form.is_valid():
         try:
@@ -166,4 +165,4 @@ def accuracy_export(request: HttpRequest) -> HttpResponse:
 
 
 def _wanted(request: HttpRequest) -> dict[str, str]:
-    return {name: request.GET.get(name, "")[:LONGEST_FILTER] for name in accuracy.FILTERS}
+    return {name: pages.wanted(request, name, LONGEST_FILTER) for name in accuracy.FILTERS}

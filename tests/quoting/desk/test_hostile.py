@@ -40,3 +40,18 @@ def test_a_version_that_is_no_number_is_a_conflict_and_no_fault(office, version)
     response = office.client("estimator").post(f"/inquiries/{number}/withdraw-link/", {"version": version})
 
     assert response.status_code == 409
+
+
+@pytest.mark.parametrize(
+    "address", ["/runs/?job=a%00b", "/runs/accuracy/?machine=a%00b", "/runs/accuracy.csv?process=%00"]
+)
+def test_a_list_is_narrowed_by_a_word_with_a_null_character_as_by_the_rest_of_it(office, address):
+    assert office.client("manager").get(address).status_code == 200
+
+
+@pytest.mark.parametrize("name", ["shop-run-withdraw", "shop-factors-refuse"])
+def test_a_reason_with_a_null_character_is_refused_by_name(office, name):
+    address = office.addresses(name)[0]
+    page = office.client("manager").post(address, {"reason": "a\x00b", "version": "1"})
+    assert page.status_code in (409, 422)
+    assert "Reason: got a null character" in page.content.decode()
