@@ -97,13 +97,12 @@ class Timing:
     @property
     def tool(self) -> float:
         """When the tool may make its first article, in days from the order."""
-        room = self.tool_room
-        return self.waits.tool + (room.queue + room.run if room else 0.0)
+        return _tool_done(self.waits, self.tool_room)
 
     @property
     def ready(self) -> float:
         """When tool and sheet are there, the first article released, in days from the order."""
-        return max(self.tool + self.waits.first_article, self.waits.sheet)
+        return _all_there(self.waits, self.tool_room)
 
     @property
     def leaves(self) -> float:
@@ -119,6 +118,14 @@ class Timing:
     def arrives(self) -> float:
         """When they are at the customer's, in days from the order."""
         return self.leaves + self.waits.transit
+
+
+def _tool_done(waits: Waits, tool_room: Placed | None) -> float:
+    return waits.tool + (tool_room.queue + tool_room.run if tool_room else 0.0)
+
+
+def _all_there(waits: Waits, tool_room: Placed | None) -> float:
+    return max(_tool_done(waits, tool_room) + waits.first_article, waits.sheet)
 
 
 @dataclass(frozen=True)
@@ -215,7 +222,7 @@ def placed(waits: Waits, works: tuple[Work, ...], tool_room: Placed | None = Non
         raise PromiseError(*waits.wrong, "days of 0 or more")
     if not works:
         raise PromiseError("works", works, "at least forming")
-    ready, found = Timing(waits, (), tool_room).ready, []
+    ready, found = _all_there(waits, tool_room), []
     for work in works:
         if work.hours == 0:
             continue

@@ -37,12 +37,11 @@ class Parabola:
     @classmethod
     def of(cls, ends: Ends) -> "Parabola":
         chord = ends.after - ends.now
-        # Divided differences; a first step has no past, and goes straight.
-        backward = np.where(ends.step_before > 0.0, ends.step_before, np.inf)
+        # Divided differences; a first step has no past (an infinite step before it), and goes straight.
         bend = ends.now - ends.before
-        bend *= -ends.step / backward
+        bend *= -ends.step / ends.step_before
         bend += chord
-        bend *= ends.step / (ends.step + backward)
+        bend *= ends.step / (ends.step + ends.step_before)
         return cls(ends.now, chord, bend)
 
     def at(self, share: Array) -> Array:

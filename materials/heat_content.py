@@ -14,7 +14,6 @@ Array = np.ndarray
 
 COLDEST, HOTTEST = 100.0, 2000.0  # K, between which a temperature is sought
 HALVINGS = 50  # of that: beyond the digits that matter
-FAR = 6.0  # widths from the peak, beyond which the error function is 1 in all digits of a float
 
 
 @dataclass(frozen=True)
@@ -228,8 +227,7 @@ def temperature_holding(heat: HeatContent, content: Array) -> Array:
 
 def _melted(heat: HeatContent, temperature: Array) -> Array:
     """Heat of melting that the sheets that melt have taken up [J/kg]."""
-    share, offset, near = _about_peak(heat, temperature)
-    share[near] = erf(offset[near])
+    share = erf(_above_peak(heat, temperature))
     share += 1.0
     share *= 0.5 * heat.peaks[2]
     return share
@@ -237,27 +235,24 @@ def _melted(heat: HeatContent, temperature: Array) -> Array:
 
 def _melted_and_slope(heat: HeatContent, temperature: Array) -> tuple[Array, Array]:
     """The same, and what one more kelvin takes up [J/(kg K)]."""
-    share, offset, near = _about_peak(heat, temperature)
+    offset = _above_peak(heat, temperature)
     _, width, latent = heat.peaks
-    some = offset[near]
-    share[near] = erf(some)
-    slope = np.zeros_like(share)
-    slope[near] = np.exp(-(some * some))
+    share = erf(offset)
+    offset *= offset
+    slope = np.exp(np.negative(offset, out=offset), out=offset)
     slope *= latent / (sqrt(pi) * width)
     share += 1.0
     share *= 0.5 * latent
     return share, slope
 
 
-def _about_peak(heat: HeatContent, temperature: Array) -> tuple[Array, Array, Array]:
-    """Of the sheets that melt: on which side of the peak they are, how many widths above it [-], and which are near.
-
-    The error function is slow to reckon, and most of a sheet is far from its peak.
-    """
+def _above_peak(heat: HeatContent, temperature: Array) -> Array:
+    """Of the sheets that melt: how many widths above the peak they are [-]."""
     if temperature.shape[-1] != heat.latent_heat.size:
         raise OutsideRangeError(
             "temperature", temperature.shape, f"one column for each of {heat.latent_heat.size} sheets"
         )
     middle, width, _ = heat.peaks
-    offset = (columns(temperature, heat.melting) - middle) / width
-    return np.sign(offset), offset, np.abs(offset) < FAR
+    offset = columns(temperature, heat.melting) - middle
+    offset /= width
+    return offset

@@ -8,6 +8,7 @@ sheet comes out the same, to the last bit, in any company.
 
 from collections.abc import Callable
 from dataclasses import dataclass, fields, replace
+from math import inf
 
 import numpy as np
 
@@ -33,7 +34,7 @@ class _State:
     slabs: Slabs
     pace: Pace
     time: Array
-    step: Array  # the last one taken
+    step: Array  # the last one taken; infinite where there was none, so that nothing is made of a past
     trial: Array  # the longest that the next one may be
     now: Array
     before: Array
@@ -118,14 +119,14 @@ def _started(slabs: Slabs, pace: Pace) -> _State:
     slabs, pace = slabs.taken(which), pace.taken(which)
     now = np.tile(slabs.start, (pace.nodes, 1)) if slabs.start.ndim == 1 else slabs.start
     held = enthalpy(slabs.heat, now)
-    zeros = np.zeros_like(slabs.thickness)
+    zeros, none = np.zeros_like(slabs.thickness), np.full_like(slabs.thickness, inf)
     flows = _flows(slabs, now)
     full = _full_step(pace, *flows)
     pace = replace(pace, longest_step=np.minimum(pace.longest_step, full * pace.stretch))
     faces = np.stack((now[0], now[-1]))
     going = np.ones(which.size, bool)
     trial = full * pace.first_step
-    return _State(which, slabs, pace, zeros, zeros, trial, now, now, held, held, zeros, zeros, faces, *flows, going)
+    return _State(which, slabs, pace, zeros, none, trial, now, now, held, held, zeros, zeros, faces, *flows, going)
 
 
 def _flows(slabs: Slabs, now: Array) -> tuple[Array, Array]:
@@ -141,7 +142,7 @@ def _full_step(pace: Pace, gained: Array, moved: Array) -> Array:
         return pace.longest_step
     # What only passes through a sheet near its steady state changes little in it.
     flow = np.maximum(np.abs(gained), PASSING * moved)
-    return np.minimum(pace.energy / pace.steps / np.maximum(flow, 1e-9), pace.longest_step)
+    return np.minimum(pace.energy_a_step / np.maximum(flow, 1e-9), pace.longest_step)
 
 
 def _next_step(state: _State) -> Array:
@@ -154,7 +155,7 @@ def _next_step(state: _State) -> Array:
 def _stepped(state: _State) -> _State:
     """One step of BDF2 (the first one, without a past, is backward Euler)."""
     step = _next_step(state)
-    ratio = np.divide(step, state.step, out=np.zeros_like(step), where=state.step > 0.0)
+    ratio = step / state.step
     guess = state.now - state.before
     guess *= ratio
     guess += state.now

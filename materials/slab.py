@@ -127,6 +127,10 @@ class Pace:
     growth: float = GROWTH  # at most, of the step from one to the next
     stretch: float = inf  # at most, of a step against the first full one
 
+    @cached_property
+    def energy_a_step(self) -> Array:
+        return self.energy / self.steps
+
     def taken(self, which: Array) -> "Pace":
         steps = self.steps[which] if isinstance(self.steps, np.ndarray) else self.steps
         energy = None if self.energy is None else self.energy[which]

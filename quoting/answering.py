@@ -1,5 +1,6 @@
 """From a typed inquiry and a catalog to an answer: one pure function, the clock and the database left outside."""
 
+from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date
 
@@ -13,8 +14,9 @@ from quoting.costing.pace import pace
 from quoting.intake.part import PartRequest
 from quoting.intake.reading_result import Reading
 from quoting.qualifying import GENERAL_CAUTIONS, cautions, conditions, hazards, weeks_late
-from quoting.routing.candidates import candidates
-from quoting.routing.judging import JudgedGroup, judged
+from quoting.routing.candidate import Candidate
+from quoting.routing.candidates import laid_out, proposals
+from quoting.routing.judging import JudgedGroup, RefusedProposal, judged, refused_unplanned
 from quoting.routing.other_polymers import others_that_stand_the_heat
 from quoting.routing.plan import planned
 from quoting.routing.referral import deciding_verdict, referral
@@ -91,8 +93,11 @@ def best_of_groups(request: PartRequest, catalog: Catalog, on: date) -> tuple[Pr
     return _priced(judged_groups(request, catalog, on), catalog, on)
 
 
-def judged_groups(request: PartRequest, catalog: Catalog, on: date) -> tuple[JudgedGroup, ...]:
+def judged_groups(request: PartRequest, catalog: Catalog, on: date) -> tuple[JudgedGroup | RefusedProposal, ...]:
     """All candidates, planned and judged, before any is priced. No rate has a part in this.
+
+    Where some candidate fits, a process that makes no such part, or that the machine has not got, is refused by that
+    alone. Where none does, those too are planned and judged by every rule, so that the answer can say what would help.
 
     Parameters
     ----------
@@ -108,7 +113,18 @@ def judged_groups(request: PartRequest, catalog: Catalog, on: date) -> tuple[Jud
     groups : tuple of JudgedGroup
         One group for each process, machine, polymer and sheet, as ``judged`` gives them [-].
     """
-    return judged(planned(request, candidates(request, catalog, on), catalog, on))
+    proposed = proposals(request, catalog, on)
+    refused = refused_unplanned(request, proposed, on)
+
+    def in_full(some: Iterable[Candidate]) -> tuple[JudgedGroup, ...]:
+        return judged(planned(request, laid_out(request, some), catalog, on))
+
+    worth_a_plan = in_full(one for one, turned_away in zip(proposed, refused, strict=True) if not turned_away)
+    others = filter(None, refused)
+    if not any(one.fits for one in worth_a_plan):
+        others = iter(in_full(one for one, turned_away in zip(proposed, refused, strict=True) if turned_away))
+    rest = iter(worth_a_plan)
+    return tuple(next(others if turned_away else rest) for turned_away in refused)
 
 
 def _priced(groups: tuple[JudgedGroup, ...], catalog: Catalog, on: date) -> tuple[PricedCandidate, ...]:
@@ -148,6 +164,8 @@ def choice_key(priced: PricedCandidate, on: date) -> tuple:
 def display_key(priced: PricedCandidate, on: date) -> tuple:
     """The order on the screen: candidates that fit in their order of choice, then the others by failed rules.
 
+    Last come those that were refused unplanned, whatever else there might be against them.
+
     Parameters
     ----------
     priced : PricedCandidate
@@ -165,18 +183,14 @@ def display_key(priced: PricedCandidate, on: date) -> tuple:
     candidate = priced.judged.planned.candidate
     offer = candidate.offer.name if candidate.offer else ""
     return (
-        1,
-        _failures(priced.judged),
+        1 if priced.judged.planned.plan else 2,
+        priced.judged.failures,
         candidate.plant.code,
         candidate.machine.code,
         candidate.polymer.name,
         offer,
         candidate.process,
     )
-
-
-def _failures(one: object) -> int:
-    return sum([not verdict.passed for verdict in one.verdicts])
 
 
 def _asking_back(reading: Reading, on: date) -> Answer:

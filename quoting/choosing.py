@@ -93,7 +93,7 @@ def best_layout(
                 return PricedCandidate(best, cost(best.planned), len(group))
         return _with_hours(group, catalog, recalled, cost)
     except NoFreeHoursError as lacking:
-        first = replace(group[0], verdicts=(*group[0].verdicts, free_hours(lacking)))
+        first = JudgedCandidate.of(group.planned(0), (*group[0].verdicts, free_hours(lacking)))
         return PricedCandidate(first, None, len(group))
 
 

@@ -83,7 +83,7 @@ def priced_page(priced: dict, study: dict | None, answered_on: str) -> dict:
     return {
         "candidate": planned["candidate"],
         "plan": planned["plan"],
-        "stations": stations_chart(planned["plan"]["cycle"]),
+        "stations": stations_chart(planned["plan"]["cycle"]) if planned["plan"] else None,
         "study": study_shown(study, planned),
         "verdicts": present.ordered_verdicts(priced),
         "cost": cost,

@@ -6,7 +6,8 @@ from decimal import Decimal
 from quoting.documents.lead_chart import lead_shown
 from quoting.documents.metal import metal_table
 from quoting.documents.price_shown import advice_for_rep
-from quoting.quotes.fronts import failed, obstacles, route
+from quoting.documents.reasons import in_the_way, is_unplanned
+from quoting.quotes.fronts import obstacles, route
 
 DECISIONS = {
     "quote": "We can make it",
@@ -25,6 +26,7 @@ OPTION_FOR_REP = ("name", "low", "high")
 TOOLING_FOR_REP = ("name", "price", "lead_time_weeks")
 MOST_QUESTIONS = 8
 FIRST_FITTING, FIRST_OTHERS = 25, 15
+NOT_ASKED = ""  # a rule that says nothing of a candidate, which was refused before it
 
 
 def picked(source: dict, keys: tuple[str, ...]) -> dict:
@@ -80,24 +82,29 @@ def arrival(priced: dict) -> dict:
 
 
 def candidate_rows(snapshot: dict) -> list[dict]:
-    """Every candidate: fits in time before late and by landed price, the others by how few rules they fail."""
+    """Every candidate: fits in time before late and by landed price, the others by how few rules they fail; last those
+    that were refused before they were planned."""
     chosen = snapshot["chosen"]
     rows = [
         {
             "number": number,
             "route": route(priced),
-            "fits": not failed(priced),
+            "fits": not in_the_way(priced),
             "landed": landed(priced),
             **arrival(priced),
-            "failures": len(failed(priced)),
+            "failures": len(in_the_way(priced)),
+            "unplanned": is_unplanned(priced),
             "marks": {verdict["rule"]: verdict for verdict in priced["judged"]["verdicts"]},
             "chosen": bool(chosen) and same_route(priced, chosen),
         }
         for number, priced in enumerate(snapshot["candidates"])
     ]
-    return sorted(
-        rows, key=lambda row: (not row["fits"], row["late"], float(row["landed"] or 0), row["failures"], row["number"])
-    )
+    return sorted(rows, key=_place)
+
+
+def _place(row: dict) -> tuple:
+    price = float(row["landed"] or 0)
+    return not row["fits"], row["unplanned"], row["late"], price, row["failures"], row["number"]
 
 
 def same_route(one: dict, other: dict) -> bool:
@@ -107,13 +114,14 @@ def same_route(one: dict, other: dict) -> bool:
 def candidate_grid(snapshot: dict, wanted: dict[str, str], *, every_row: bool, every_rule: bool) -> dict:
     """The comparison: rules as columns, candidates as rows, narrowed to the wanted plant, process or polymer.
 
-    Unless asked for, rows stop at the first ones, and rules that every candidate shown passes are only named.
+    Unless asked for, rows stop at the first ones, and rules that every candidate shown passes (of those that were asked
+    it) are only named.
     """
     rows = candidate_rows(snapshot)
     matching = [row for row in rows if all(row["route"][key] == value for key, value in wanted.items() if value)]
     shown = matching if every_row else first_rows(matching)
     rules = list(dict.fromkeys(rule for row in rows for rule in row["marks"]))
-    passed = [rule for rule in rules if all(status_of(row, rule) == "fits" for row in shown)]
+    passed = [rule for rule in rules if all(status_of(row, rule) in ("fits", NOT_ASKED) for row in shown)]
     if not every_rule:
         rules = [rule for rule in rules if rule not in passed]
     return {
@@ -123,6 +131,7 @@ def candidate_grid(snapshot: dict, wanted: dict[str, str], *, every_row: bool, e
         "rows": [{**row, "cells": [row["marks"].get(rule) for rule in rules]} for row in shown],
         "total": len(rows),
         "fitting": sum(row["fits"] for row in rows),
+        "unplanned": sum(row["unplanned"] for row in rows),
         "choices": {
             key: sorted({row["route"][key] for row in rows}) for key in ("process", "plant", "machine", "polymer")
         },
@@ -137,7 +146,7 @@ def first_rows(rows: list[dict]) -> list[dict]:
 
 
 def status_of(row: dict, rule: str) -> str:
-    return row["marks"][rule]["status"] if rule in row["marks"] else ""
+    return row["marks"][rule]["status"] if rule in row["marks"] else NOT_ASKED
 
 
 def ordered_verdicts(priced: dict) -> list[dict]:

@@ -14,6 +14,7 @@ from quoting.desk.inquiry_lists import inquiry_table
 from quoting.desk.model_page import printed_model
 from quoting.desk.views_rep import inquiry_page, page_of
 from quoting.documents.pdf import render_worksheet
+from quoting.documents.reasons import in_the_way
 from quoting.quotes import answers_to_come, model_reports, models, policies, records, services
 
 GRID_FILTERS = ("process", "plant", "machine", "polymer")
@@ -105,7 +106,7 @@ def candidates(request: HttpRequest, number: str) -> HttpResponse:
 
 @require_GET
 def candidate(request: HttpRequest, number: str, place: int) -> HttpResponse:
-    """One candidate opened: every verdict with its figures, its plan, and its cost where it fits."""
+    """One candidate opened: every verdict with its figures, its plan if there is one, and its cost where it fits."""
     inquiry = costed(request, number)
     candidates = (inquiry.snapshot or {}).get("candidates", [])
     if place >= len(candidates):
@@ -118,7 +119,7 @@ def candidate(request: HttpRequest, number: str, place: int) -> HttpResponse:
     ) | {
         "inquiry": inquiry,
         "route": present.route(priced),
-        "fits": not present.failed(priced),
+        "fits": not in_the_way(priced),
         "layouts": priced["layouts_compared"],
     }
     return render(request, "desk/candidate.html", context)

@@ -4,6 +4,7 @@ from decimal import Decimal
 
 from quoting.documents import labels
 from quoting.documents.figures import count, length, money, phrase, weeks
+from quoting.documents.reasons import closest_candidate, in_the_way
 
 AT_THE_PRESS = ("set-up", "forming")
 
@@ -56,8 +57,8 @@ def _row(candidates: list[dict], chosen: dict | None) -> dict:
 
 def _refused(candidates: list[dict]) -> dict:
     """The candidate that fails the fewest rules speaks for its plant."""
-    closest = min(candidates, key=lambda one: len(_failed(one)))
-    plant, failed = closest["judged"]["planned"]["candidate"]["plant"], _failed(closest)
+    closest = closest_candidate(candidates)
+    plant, failed = closest["judged"]["planned"]["candidate"]["plant"], in_the_way(closest)
     why = phrase(failed[0]["reason"]) if failed else "nothing could be priced"
     return {
         "plant": f"{plant['name']} ({plant['code']})",
@@ -67,10 +68,6 @@ def _refused(candidates: list[dict]) -> dict:
         "chosen": False,
         "order": Decimal("Infinity"),
     }
-
-
-def _failed(priced: dict) -> list[dict]:
-    return [one for one in priced["judged"]["verdicts"] if one["status"] in ("fails", "not_assessed")]
 
 
 def _landed(priced: dict) -> Decimal:

@@ -74,12 +74,24 @@ def _process(priced: dict) -> str:
     return priced["judged"]["planned"]["candidate"]["process"]
 
 
+def in_the_way(priced: dict) -> list[dict]:
+    """Verdicts that keep a candidate from fitting, in the order of the rules."""
+    return [one for one in priced["judged"]["verdicts"] if one["status"] in NOT_A_FIT_YET]
+
+
 def failures(priced: dict) -> list[dict]:
-    """Verdicts that keep a candidate from fitting, failed ones before those not assessed."""
-    against = [one for one in priced["judged"]["verdicts"] if one["status"] in NOT_A_FIT_YET]
-    return sorted(against, key=lambda one: NOT_A_FIT_YET.index(one["status"]))
+    """The same, failed ones before those not assessed."""
+    return sorted(in_the_way(priced), key=lambda one: NOT_A_FIT_YET.index(one["status"]))
 
 
 def closest_candidate(candidates: list[dict]) -> dict:
-    """The candidate that fails least; the first of equals, as candidates are stored in the order of their names."""
-    return min(candidates, key=lambda one: len(failures(one)))
+    """The candidate that fails least; the first of equals, as candidates are stored in the order of their names.
+
+    One that was refused before it was planned failed what was asked of it, not all that there is to ask.
+    """
+    return min(candidates, key=lambda one: (is_unplanned(one), len(in_the_way(one))))
+
+
+def is_unplanned(priced: dict) -> bool:
+    """Whether a candidate was refused for what it is, so that nothing was worked out for it."""
+    return priced["judged"]["planned"]["plan"] is None

@@ -9,6 +9,7 @@ from hashlib import sha256
 
 from quoting.documents.labels import over_male_tool
 from quoting.documents.plant_comparison import plant_rows
+from quoting.documents.reasons import closest_candidate, in_the_way
 from quoting.quotes.snapshots import packed, unpacked
 
 
@@ -36,7 +37,7 @@ def front_of(snapshot: dict | None) -> dict | None:
         return None
     kept = {key: value for key, value in snapshot.items() if key != "candidates"}
     candidates = snapshot.get("candidates", ())
-    fitting = sum(not failed(priced) for priced in candidates)
+    fitting = sum(not in_the_way(priced) for priced in candidates)
     return kept | {
         "compared": {"total": len(candidates), "fitting": fitting},
         "obstacles": obstacles(snapshot) if snapshot.get("decision") == "not_a_fit" else None,
@@ -49,7 +50,8 @@ def _plants(snapshot: dict) -> list[dict]:
 
 
 def route(priced: dict) -> dict:
-    """Process, plant, machine, polymer and sheet of one candidate, without any of their rates."""
+    """Process, plant, machine, polymer and sheet of one candidate, without any of their rates; without cavities and
+    trimmer where nothing was worked out for it."""
     planned = priced["judged"]["planned"]
     candidate = planned["candidate"]
     return {
@@ -61,28 +63,24 @@ def route(priced: dict) -> dict:
         "polymer": candidate["polymer"]["name"],
         "offer": candidate["offer"]["name"] if candidate["offer"] else "",
         "gauge": candidate["gauge"],
-        "cavities": candidate["layout"]["along"] * candidate["layout"]["across"],
-        "trimmed_at": planned["plan"]["trim"]["plant"],
+        "cavities": candidate["layout"]["along"] * candidate["layout"]["across"] if candidate["layout"] else 0,
+        "trimmed_at": planned["plan"]["trim"]["plant"] if planned["plan"] else "",
     }
-
-
-def failed(priced: dict) -> list[dict]:
-    return [verdict for verdict in priced["judged"]["verdicts"] if verdict["status"] in ("fails", "not_assessed")]
 
 
 def obstacles(snapshot: dict) -> dict | None:
     """The candidate that came closest (fewest failed rules), what stood in its way, and how often each rule failed."""
-    refused = [priced for priced in snapshot.get("candidates", ()) if failed(priced)]
+    refused = [priced for priced in snapshot.get("candidates", ()) if in_the_way(priced)]
     if not refused:
         return None
-    closest = min(refused, key=lambda priced: len(failed(priced)))  # the first of equals: stored order is by name
+    closest = closest_candidate(refused)
     counts: dict[str, int] = {}
     for priced in refused:
-        for verdict in failed(priced):
+        for verdict in in_the_way(priced):
             counts[verdict["rule"]] = counts.get(verdict["rule"], 0) + 1
     return {
         "route": route(closest),
-        "verdicts": failed(closest),
+        "verdicts": in_the_way(closest),
         "counts": sorted(counts.items(), key=lambda item: (-item[1], item[0])),
         "tried": len(refused),
     }

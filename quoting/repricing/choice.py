@@ -184,7 +184,7 @@ class _Search:
         return self.firsts[number] if place == 0 else self.groups[number].planned(place)
 
     def _judged(self, number: int, places: Iterable[int]) -> tuple[JudgedCandidate, ...]:
-        return tuple(JudgedCandidate(self._planned(number, place), ()) for place in places)
+        return tuple(JudgedCandidate.of(self._planned(number, place), ()) for place in places)
 
     def costed(self, number: int, places: list[int]) -> PricedCandidate:
         """The best of some layouts, costed exactly; at all releases where the first one decides whether it is late."""

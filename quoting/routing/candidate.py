@@ -1,8 +1,9 @@
 """One way to make the part, and the forming plan that was computed for it."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 
 from machines.cycle import Dwell
 from machines.machine import Machine, Plant, Trimmer
@@ -44,7 +45,7 @@ class Candidate:
     machine: Machine
     polymer: Polymer
     offer: SheetOffer | None
-    layout: Layout
+    layout: Layout | None  # None: no blank was laid out, since the candidate was refused for what it is
     gauge: float  # starting gauge of (each) sheet [m]
     required_gauge: float  # before rounding up to a stocked gauge [m]
 
@@ -176,15 +177,34 @@ class FormingPlan:
 class PlannedCandidate:
     request: PartRequest
     candidate: Candidate
-    plan: FormingPlan
+    plan: FormingPlan | None  # None: refused for what it is, so that nothing was worked out
     on: date | None = None  # the day of the answer; without it no certificate can be judged
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class JudgedCandidate:
+    """A planned candidate and how many rules it fails. Most verdicts of an answer are never read, so they are put into
+    words when somebody asks for them: ``said`` gives one for each rule that was asked."""
+
     planned: PlannedCandidate
-    verdicts: tuple[Verdict, ...]
+    failures: int  # not assessed is not passed
+    said: Callable[[], tuple[Verdict, ...]]
+
+    # What is shown and stored of it.
+    SHOWN = ("planned", "verdicts")
+
+    @classmethod
+    def of(cls, planned: PlannedCandidate, verdicts: tuple[Verdict, ...]) -> "JudgedCandidate":
+        """With verdicts that are there already."""
+        return cls(planned, sum([not one.passed for one in verdicts]), lambda: verdicts)
+
+    @cached_property
+    def verdicts(self) -> tuple[Verdict, ...]:
+        return self.said()
 
     @property
     def fits(self) -> bool:
-        return all(verdict.passed for verdict in self.verdicts)
+        return self.failures == 0
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, JudgedCandidate) and (self.planned, self.verdicts) == (other.planned, other.verdicts)

@@ -1,6 +1,6 @@
 """Every way to make the part that is worth a word: process x machine x polymer x sheet offer x layout."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date
 
 from machines.machine import Machine
@@ -17,6 +17,26 @@ from quoting.routing.recalled import Recalled
 def candidates(request: PartRequest, catalog: Catalog, on: date) -> tuple[CandidateGroup, ...]:
     """Groups of candidates, one group per process, machine, polymer and sheet offer, holding its layouts.
 
+    Parameters
+    ----------
+    request : PartRequest
+        [-]
+    catalog : Catalog
+        [-]
+    on : date
+        Day of the answer: only sheet offered on it is proposed [-].
+
+    Returns
+    -------
+    groups : tuple of CandidateGroup
+        In the order of ``proposals`` [-].
+    """
+    return laid_out(request, proposals(request, catalog, on))
+
+
+def proposals(request: PartRequest, catalog: Catalog, on: date) -> tuple[Candidate, ...]:
+    """Every process on every machine in every polymer and sheet offer, before any blank is laid out.
+
     All three processes are proposed on every machine: the rules say which of them work, and why not the others.
 
     Parameters
@@ -30,25 +50,46 @@ def candidates(request: PartRequest, catalog: Catalog, on: date) -> tuple[Candid
 
     Returns
     -------
-    groups : tuple of CandidateGroup
-        Ordered by process, plant, machine, polymer, offer [-].
+    proposals : tuple of Candidate
+        Without a layout; ordered by process, plant, machine, polymer, offer [-].
     """
     plants = {plant.code: plant for plant in catalog.plants}
     machines = sorted(catalog.machines, key=lambda machine: (machine.plant, machine.code))
     stock = {process: tuple(_stock(request, process, catalog, on)) for process in PROCESSES}
+    return tuple(
+        Candidate(process, plants[machine.plant], machine, polymer, offer, None, gauge.starting, gauge.required)
+        for process in PROCESSES
+        for machine in machines
+        for polymer, offer, gauge in stock[process]
+    )
+
+
+def laid_out(request: PartRequest, proposed: Iterable[Candidate]) -> tuple[CandidateGroup, ...]:
+    """Proposals with every way to lay their parts out on a blank.
+
+    Parameters
+    ----------
+    request : PartRequest
+        [-]
+    proposed : iterable of Candidate
+        As ``proposals`` gives them [-].
+
+    Returns
+    -------
+    groups : tuple of CandidateGroup
+        One for each, in the same order [-].
+    """
     # Polymers of one gauge and web nest alike. A tool that exists has its cavities; we count one until it is seen.
     most = 1 if request.tooling == "transfer" else MOST_CAVITIES
     nested = Recalled()
     groups = []
-    for process in PROCESSES:
-        twin = process == "twin_sheet"
-        for machine in machines:
-            for polymer, offer, gauge in stock[process]:
-                size = gauge.starting
-                found = nested.of(_layouts_of, request.part, most, twin, machine, size, *_web(offer))
-                plant = plants[machine.plant]
-                first = Candidate(process, plant, machine, polymer, offer, found[0], size, gauge.required)
-                groups.append(CandidateGroup(first, found))
+    for one in proposed:
+        twin = one.process == "twin_sheet"
+        found = nested.of(_layouts_of, request.part, most, twin, one.machine, one.gauge, *_web(one.offer))
+        first = Candidate(
+            one.process, one.plant, one.machine, one.polymer, one.offer, found[0], one.gauge, one.required_gauge
+        )
+        groups.append(CandidateGroup(first, found))
     return tuple(groups)
 
 

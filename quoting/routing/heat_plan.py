@@ -109,7 +109,7 @@ def heatings(firsts: Group, walls: tuple[float, ...]) -> tuple[Heating, ...]:
     """
     places: dict[tuple, int] = {}
     at = np.array(
-        [places.setdefault((o.polymer.name, o.gauge, o.machine.code, o.plant.code), len(places)) for o in firsts]
+        [places.setdefault((o.polymer.name, o.gauge, o.machine.code, o.plant.code), len(places)) for o in firsts], int
     )
     alike = np.unique(at, return_index=True)[1]
     load = oven_load(tuple(oven_case(firsts[place]) for place in alike))

@@ -10,7 +10,7 @@ from machines.machine import Machine
 from machines.oven import oven_load
 from machines.recipe import BEFORE, FINE
 from materials.cooling import LONGEST_COOLING, CoolingCase, cooled, cooling_times
-from materials.exposure import Surroundings, open_air
+from materials.exposure import Surroundings
 from materials.heat_content import enthalpy, heat_content_of
 from materials.heating import carried, heated_for, heated_to_window
 from materials.hot_strength import membrane_modulus
@@ -48,10 +48,15 @@ def heating_study(planned: PlannedCandidate) -> HeatingStudy:
     load = oven_load((oven_case(candidate),))
     profile: Array = load.start
     phases, curve, time, at_exit = [], [_moment(0.0, np.full((2, 1), load.start[0]))], 0.0, None
-    for name, around, length in _way(load, heating, candidate.machine, candidate.plant.shop_temperature):
+    for name, around, length in _way(load, heating, candidate.machine):
         if name == "transfer":
             at_exit = profile
-        marched = heated_for(load.sheets, profile, around, np.array([length]), curves=True)
+        time_there = np.array([length])
+        if around is None:
+            room = candidate.plant.shop_temperature
+            marched = carried(load.sheets, profile, room, time_there, curves=True)
+        else:
+            marched = heated_for(load.sheets, profile, around, time_there, curves=True)
         phases.append(Phase(name, time, time + length))
         curve += _moments(marched, time)
         profile, time = marched.profile, time + length
@@ -67,17 +72,16 @@ def heating_study(planned: PlannedCandidate) -> HeatingStudy:
     )
 
 
-def _way(load: OvenLoad, heating: Heating, machine: Machine, room: float) -> list[tuple[str, Surroundings, float]]:
-    """Phases of a sheet's way: name, what it sees, how long [s]."""
+def _way(load: OvenLoad, heating: Heating, machine: Machine) -> list[tuple[str, Surroundings | None, float]]:
+    """Phases of a sheet's way: name, the heaters that it sees (None in open air), how long [s]."""
     one = np.ones(1)
-    outside = open_air(load.sheets, room)
     before = heating_stations(machine) - 1
     way = []
     for _ in range(before):
         around = load.around(heating.preheat_upper * one, heating.preheat_lower * one)
-        way += [("preheat", around, heating.preheat_time / before), ("index", outside, machine.index_time)]
+        way += [("preheat", around, heating.preheat_time / before), ("index", None, machine.index_time)]
     oven = load.around(heating.upper_heater * one, heating.lower_heater * one)
-    way += [("oven", oven, heating.oven_time), ("transfer", outside, heating.transfer_time)]
+    way += [("oven", oven, heating.oven_time), ("transfer", None, heating.transfer_time)]
     return [phase for phase in way if phase[2] > SHORTEST or phase[0] == "transfer"]
 
 

@@ -1,17 +1,22 @@
 """Every rule on every candidate."""
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from datetime import date
+from functools import partial
 from itertools import groupby
 from operator import attrgetter, itemgetter
 
 import numpy as np
 
+from quoting.intake.part import PartRequest
 from quoting.routing.candidate import Candidate, JudgedCandidate, PlannedCandidate, Thinning, Trim
 from quoting.routing.plan import PlannedGroup
 from quoting.routing.rules.all_rules import (
+    ABILITY,
     HARDLY_SHARED,
     READS,
     RULES,
+    RULES_BEFORE_THE_PLAN,
     RULES_OF_THE_LAYOUT,
     RULES_OF_THE_STOCK,
     STOCK,
@@ -90,13 +95,18 @@ def _each(rules: tuple[Rule, ...]) -> Callable[[PlannedCandidate], tuple[Verdict
 class JudgedGroup(Sequence[JudgedCandidate]):
     """Layouts of one group that were kept, each planned and put into words when it is asked for, and once.
 
-    ``fits``: whether they fit, all of them; else there is one alone, which speaks for the group.
+    ``failures``: of rules, alike for all of them. Either they fit, all of them, or there is one alone, which speaks for
+    the group.
     """
 
     def __init__(
-        self, group: PlannedGroup, places: tuple[int, ...], fits: bool, say: Callable[[PlannedCandidate], Verdicts]
+        self,
+        group: PlannedGroup,
+        places: tuple[int, ...],
+        failures: int,
+        say: Callable[[PlannedCandidate], Verdicts],
     ) -> None:
-        self.fits, self.layouts = fits, tuple(group.candidates.layouts[place] for place in places)
+        self.failures, self.layouts = failures, tuple([group.candidates.layouts[place] for place in places])
         self._group, self._places, self._say = group, places, say
         self._known: dict[int, JudgedCandidate] = {}
 
@@ -106,12 +116,16 @@ class JudgedGroup(Sequence[JudgedCandidate]):
     def __getitem__(self, number: int) -> JudgedCandidate:
         if number not in self._known:
             planned = self.planned(number)
-            self._known[number] = JudgedCandidate(planned, self._say(planned))
+            self._known[number] = JudgedCandidate(planned, self.failures, partial(self._say, planned))
         return self._known[number]
 
     def planned(self, number: int) -> PlannedCandidate:
         """One of them without its verdicts."""
         return self._group[self._places[number]]
+
+    @property
+    def fits(self) -> bool:
+        return self.failures == 0
 
     # --- what all of them share ------------------------------------------------------------------------------------
 
@@ -137,6 +151,21 @@ class JudgedGroup(Sequence[JudgedCandidate]):
     def part_mass(self) -> float:
         """Of the trimmed part with all its skins [kg]."""
         return self._group.plan.part_mass
+
+
+class RefusedProposal(Sequence[JudgedCandidate]):
+    """A group of which no layout was ever made, as ``JudgedGroup`` is one whose layouts were compared."""
+
+    fits = False
+
+    def __init__(self, only: JudgedCandidate) -> None:
+        self._only = (only,)
+
+    def __len__(self) -> int:
+        return 1
+
+    def __getitem__(self, number: int) -> JudgedCandidate:
+        return self._only[number]
 
 
 def judged(groups: Iterable[PlannedGroup]) -> tuple[JudgedGroup, ...]:
@@ -168,10 +197,40 @@ def judged(groups: Iterable[PlannedGroup]) -> tuple[JudgedGroup, ...]:
     def kept(group: PlannedGroup, failures: np.ndarray) -> JudgedGroup:
         fewest = int(failures.argmin())
         (of_sheet, hopeless), (of_machine, doomed) = (one.ask(group[fewest]) for one in (stock, of_group))
-        fitting = () if hopeless or doomed else tuple(np.flatnonzero(failures == 0).tolist())
-        return JudgedGroup(group, fitting or (fewest,), bool(fitting), say(of_sheet + of_machine))
+        least = hopeless + doomed + int(failures[fewest])
+        places = (fewest,) if least else tuple(np.flatnonzero(failures == 0).tolist())
+        return JudgedGroup(group, places, least, say(of_sheet + of_machine))
 
     return tuple(kept(group, failures) for group, failures in _with_failures(groups))
+
+
+def refused_unplanned(
+    request: PartRequest, proposed: Iterable[Candidate], on: date
+) -> tuple[RefusedProposal | None, ...]:
+    """Refuse, before anything is worked out, a process that makes no such part or that the machine has not got.
+
+    Parameters
+    ----------
+    request : PartRequest
+        What was asked [-].
+    proposed : iterable of Candidate
+        As they come from ``proposals`` [-].
+    on : date
+        The day of the answer [-].
+
+    Returns
+    -------
+    refused : tuple of RefusedProposal or None
+        For each, in order; with the verdicts of ``RULES_BEFORE_THE_PLAN`` alone. None: it is worth a plan [-].
+    """
+    bench = Bench(ABILITY, _each(RULES_BEFORE_THE_PLAN))
+
+    def refused(one: Candidate) -> RefusedProposal | None:
+        unplanned = PlannedCandidate(request, one, None, on)
+        verdicts, failures = bench.ask(unplanned)
+        return RefusedProposal(JudgedCandidate.of(unplanned, verdicts)) if failures else None
+
+    return tuple(map(refused, proposed))
 
 
 def _with_failures(groups: Iterable[PlannedGroup]) -> Iterator[tuple[PlannedGroup, np.ndarray]]:

@@ -3,7 +3,8 @@
 Run from the top of the repository: ``python tests/benchmarks/answer_speed.py [machines ...]``. Seconds of processor
 time on one core, the least of some runs, since other work on the machine only adds to it. Cold means that no heating
 or cooling was solved before, warm that all was; both as the house answers, with the collector of reference cycles at
-rest. The split by room is that of the quickest of some cold runs with a watch on them. A table, not a test.
+rest. The split by room is that of the quickest of some cold runs with a watch on them. Told is what comes after it: the
+answer put into the words of the command line, with every verdict on every candidate. A table, not a test.
 """
 
 import gc
@@ -27,6 +28,7 @@ from machines.machine import HeaterBank, Machine  # noqa: E402
 from materials import cooling  # noqa: E402
 from quoting import answering, choosing  # noqa: E402
 from quoting.catalog import Catalog  # noqa: E402
+from quoting.contract import to_contract  # noqa: E402
 from quoting.intake.catalog_file import read_materials, read_plants, read_rates  # noqa: E402
 from quoting.intake.json_text import parse_json  # noqa: E402
 from quoting.intake.reading import read_inquiry  # noqa: E402
@@ -42,9 +44,11 @@ RUNS = 3
 STAGES = (
     (plan, "heatings", "heating"),
     (plan, "coolings", "cooling"),
-    (answering, "candidates", "routing"),
+    (answering, "proposals", "routing"),
+    (answering, "laid_out", "routing"),
     (answering, "planned", "planning"),
     (answering, "judged", "judging"),
+    (answering, "refused_unplanned", "judging"),
     (choosing, "landed_cost", "costing"),
     (answering, "forming_study", "study"),
     (answering, "cost_range", "range"),
@@ -148,13 +152,24 @@ def measured(count: int) -> dict[str, float]:
     """One row of the table. Seconds."""
     catalog = catalog_of(count)
     reading = reading_of(catalog)
-    groups = answering.candidates(reading.request, catalog, ON)
+    groups = proposing.candidates(reading.request, catalog, ON)
     cold = min(_cold_seconds(reading, catalog) for _ in range(RUNS))
     warm = min(_seconds(reading, catalog) for _ in range(RUNS))
+    told = min(_telling(reading, catalog) for _ in range(RUNS))
     total, spent = min((_watched_seconds(reading, catalog) for _ in range(RUNS)), key=lambda run: run[0])
     stages = spent | {"choice": total - sum(spent.values())}
     counts = {"groups": len(groups), "layouts": sum(map(len, groups))}
-    return counts | {"cold": cold, "warm": warm} | stages
+    return counts | {"cold": cold, "warm": warm} | stages | {"told": told}
+
+
+def _telling(reading: Reading, catalog: Catalog) -> float:
+    """Seconds from an answer to its words."""
+    answer = answering.answered(reading, catalog, ON)
+    gc.collect()
+    with collector_at_rest():
+        started = process_time()
+        to_contract(answer)
+        return process_time() - started
 
 
 def _watched_seconds(reading: Reading, catalog: Catalog) -> tuple[float, dict[str, float]]:
@@ -187,7 +202,7 @@ def main(counts: tuple[int, ...]) -> None:
 
 
 def _table(counts: tuple[int, ...]) -> None:
-    heads = ("machines", "groups", "layouts", "cold", "warm", *COLUMNS)
+    heads = ("machines", "groups", "layouts", "cold", "warm", *COLUMNS, "told")
     _print("".join(f"{head:>12}" for head in heads))
     colds = []
     for count in counts:

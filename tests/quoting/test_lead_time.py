@@ -158,7 +158,8 @@ def test_a_machine_without_a_free_hour_is_refused_and_the_others_are_still_quote
     answer = answer_to(asked(), replace(house(), workload=for_ever(machine)))
 
     assert answer.decision == "quote" and chosen_of(answer)[1] != machine
-    refused = [one for one in answer.candidates if one.judged.planned.candidate.machine.code == machine]
+    planned = [one for one in answer.candidates if one.judged.planned.plan]
+    refused = [one for one in planned if one.judged.planned.candidate.machine.code == machine]
     told = [one.judged.verdicts[-1] for one in refused if not any(not v.passed for v in one.judged.verdicts[:-1])]
     assert told and all((one.rule, one.unit, one.passed) == ("free hours", "h", False) for one in told)
     assert all(one.measured == 0 < one.limit for one in told)

@@ -26,7 +26,7 @@ NO_COST = SimpleNamespace(excess=(), breaks=(), amortised=None, options=())
 
 def priced(process="vacuum", asked=None, **where):
     planned = one_planned(process, asked or request(part(enclosed=process == "twin_sheet")), **where)
-    return PricedCandidate(JudgedCandidate(planned, judge(planned)), NO_COST, 1)
+    return PricedCandidate(JudgedCandidate.of(planned, judge(planned)), NO_COST, 1)
 
 
 def figures(sentence):
@@ -79,7 +79,7 @@ def test_acid_gas_is_named_for_pvc_alone():
     planned = priced().judged.planned
     pvc = changed(planned, polymer={"name": "PVC/acrylic {rigid}"})
 
-    assert "acid gas" in about(hazards(PricedCandidate(JudgedCandidate(pvc, ()), NO_COST, 1)), "fumes").text
+    assert "acid gas" in about(hazards(PricedCandidate(JudgedCandidate.of(pvc, ()), NO_COST, 1)), "fumes").text
     assert "acid gas" not in about(hazards(priced()), "fumes").text
 
 
@@ -105,7 +105,7 @@ def test_a_tool_that_comes_from_elsewhere_cannot_be_cut_larger_any_more():
 def test_a_lock_with_little_to_spare_is_a_condition_of_the_quote():
     planned = priced("pressure").judged.planned
     tight = changed(planned, press={"lock_force": 1.05 * 60 * PSI * 43 * 31 * INCH**2})
-    chosen = PricedCandidate(JudgedCandidate(tight, judge(tight)), NO_COST, 1)
+    chosen = PricedCandidate(JudgedCandidate.of(tight, judge(tight)), NO_COST, 1)
 
     assert any("times the force that opens it" in what for what in said(chosen))
     assert not any("times the force that opens it" in what for what in said(priced("pressure")))

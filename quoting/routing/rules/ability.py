@@ -1,6 +1,14 @@
 """What the machine can do: twin-sheet, a pressure box, a lock that holds."""
 
-from machines.press import AMPLE_LOCK_MARGIN, LEAST_LOCK_MARGIN, force, force_on_lock, highest_pressure, lock_margin
+from machines.press import (
+    AMPLE_LOCK_MARGIN,
+    LEAST_LOCK_MARGIN,
+    force,
+    force_on_lock,
+    forming_pressure,
+    highest_pressure,
+    lock_margin,
+)
 from quoting.routing.candidate import PlannedCandidate, Press
 from quoting.routing.rules.comparing import COMMON, at_least, at_most, reaches
 from quoting.routing.verdict import Verdict
@@ -37,11 +45,13 @@ def twin_sheet_machine(planned: PlannedCandidate) -> Verdict:
 
 def pressure_box(planned: PlannedCandidate) -> Verdict:
     """Pressure forming needs a box, and air of the pressure that the detail asks for."""
-    needs_box = planned.candidate.process == "pressure"
+    process, machine = planned.candidate.process, planned.candidate.machine
+    needs_box = process == "pressure"
+    textured = planned.request.part.texture_depth > 0
     return at_most(
         "pressure box",
-        planned.plan.press.pressure if needs_box else 0.0,
-        planned.candidate.machine.pressure_capability,
+        forming_pressure(process, machine.vacuum_pressure, textured) if needs_box else 0.0,
+        machine.pressure_capability,
         "Pa",
         reason="this process needs a pressure box for {measured} and the machine has one for {limit}",
         remedy="a machine whose pressure box works at {measured}" if needs_box else "none is needed",

@@ -1,4 +1,4 @@
-"""Every rule, in the order in which a person would ask. Each judges every candidate; none ends the others."""
+"""Every rule, in the order in which a person would ask. None ends the others but those that need no plan."""
 
 from collections.abc import Callable
 
@@ -19,6 +19,7 @@ SHEET = (
 )  # fmt: skip
 LOW_GAUGE = ("candidate.process", "candidate.gauge_tolerance", "candidate.gauge", "plan.thinning")
 NEEDS = ("candidate.polymer", *LOW_GAUGE)
+ABILITY = ("candidate.process", "candidate.machine")
 MACHINE = ("candidate.process", "candidate.machine", "plan.press.pressure")
 MACHINE_GAUGE = ("candidate.process", "candidate.machine", "candidate.gauge_tolerance", "candidate.gauge")
 OFFER = ("candidate.process", "candidate.offer", "candidate.gauge")
@@ -38,7 +39,7 @@ READS: dict[Rule, tuple[str, ...]] = {
     gauge.not_thin_gauge: SHEET,
     gauge.not_too_thick: SHEET,
     detail.skins: PROCESS,
-    ability.twin_sheet_machine: MACHINE,
+    ability.twin_sheet_machine: ABILITY,
     frame.blank_in_clamp_frame: FRAME,
     frame.blank_on_smallest_frame: FRAME,
     depth.depth_over_width: PROCESS,
@@ -66,7 +67,7 @@ READS: dict[Rule, tuple[str, ...]] = {
     heat.sag_clears_heaters: HANG,
     heat.sag_over_tool: HANG,
     heat.sets_on_tool: TOOL,
-    ability.pressure_box: MACHINE,
+    ability.pressure_box: ABILITY,
     ability.lock_holds_parts: LOCK,
     ability.lock_holds_box: LOCK,
     customer_tool.lock_holds_tool: LOCK,
@@ -79,6 +80,10 @@ READS: dict[Rule, tuple[str, ...]] = {
 }
 
 RULES: tuple[Rule, ...] = tuple(READS)
+
+# A candidate that fails one of these is another process than the part asks for, or one that the machine has not got:
+# no plan could help it, and none is needed to say so.
+RULES_BEFORE_THE_PLAN: tuple[Rule, ...] = (detail.skins, ability.twin_sheet_machine, ability.pressure_box)
 
 # These look at the blank; the others say the same of every layout in a group, so they are asked once for it.
 RULES_OF_THE_LAYOUT: frozenset[Rule] = frozenset(

@@ -66,6 +66,21 @@ def test_one_candidate_opens_to_every_verdict(estimator, kept):
     assert f"({len(verdicts)} rules)" in page
 
 
+def test_a_candidate_refused_for_its_process_opens_without_a_plan_and_says_why(estimator, kept):
+    inquiry = kept()
+    places = [at for at, one in enumerate(inquiry.snapshot["candidates"]) if one["judged"]["planned"]["plan"] is None]
+    grid = estimator.get(reverse("candidates", args=[inquiry.number]) + "?all=1").context["grid"]
+    assert places and grid["unplanned"] == len(places)
+    assert [row["number"] for row in grid["rows"]][-len(places) :] == places
+
+    page = unescape(estimator.get(reverse("candidate", args=[inquiry.number, places[0]])).content.decode())
+
+    failed = [one for one in inquiry.snapshot["candidates"][places[0]]["judged"]["verdicts"] if not one["passed"]]
+    assert failed and "No forming plan and no price" in page
+    assert all(one["basis"] in page for one in failed)
+    assert "Heating and sag" not in page
+
+
 def test_a_candidate_that_does_not_exist_is_not_found(estimator, kept):
     assert estimator.get(reverse("candidate", args=[kept().number, 9999])).status_code == 404
 

@@ -162,7 +162,7 @@ def cost(quantities=(100, 300, 1200)) -> LandedCost:
 def priced(process: str, asked: PartRequest, landed: LandedCost | None) -> PricedCandidate:
     layout = Layout(False, 1, 1, 45 * INCH, 33 * INCH, 4 * INCH, 2.5 * INCH, 40 * INCH, 28 * INCH)
     candidate = Candidate(process, plant(), machine(), polymer(), offer(), layout, 0.187 * INCH, 0.187 * INCH)
-    return PricedCandidate(JudgedCandidate(PlannedCandidate(asked, candidate, plan()), verdicts(process)), landed, 2)
+    return PricedCandidate(JudgedCandidate.of(PlannedCandidate(asked, candidate, plan()), verdicts(process)), landed, 2)
 
 
 def quoted_answer() -> Answer:

@@ -79,6 +79,7 @@ def test_what_is_said_once_for_many_is_what_each_rule_says_of_each(asked):
 
     assert len(groups) == 3 * 8 * (4 if asked.colour == "stock" else 3)
     assert all(one.verdicts == judge(one.planned) for group in groups for one in group)
+    assert all(one.failures == sum(not said.passed for said in one.verdicts) for group in groups for one in group)
 
 
 @pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.__name__)

@@ -1,0 +1,91 @@
+"""A process that makes no such part, or that a machine has not got, is refused before anything is worked out for it."""
+
+import pytest
+
+from quoting.answer import NOT_A_FIT, QUOTE
+from quoting.contract import to_contract, to_plain
+from quoting.documents.plant_comparison import plant_rows
+from quoting.documents.reasons import closest_candidate, in_the_way, is_unplanned, other_ways
+from quoting.quotes.fronts import front_of, route
+from quoting.routing.candidates import candidates, proposals
+from quoting.routing.judging import judged, refused_unplanned
+from quoting.routing.plan import planned
+from quoting.routing.rules.all_rules import RULES, RULES_BEFORE_THE_PLAN
+from tests.quoting.routing.routing_catalog import TODAY
+from tests.quoting.test_answering import REQUESTS, answer_to, house, id_of, nobody_can
+
+BEFORE = ("skins", "twin-sheet machine", "pressure box")
+
+
+def unplanned_of(answer):
+    return [one for one in answer.candidates if one.judged.planned.plan is None]
+
+
+@pytest.mark.parametrize("asked", REQUESTS)
+def test_where_something_fits_the_others_are_refused_by_the_process_alone(asked):
+    answer = answer_to(asked)
+    refused = unplanned_of(answer)
+
+    assert answer.decision == QUOTE and refused
+    assert len(BEFORE) == len(RULES_BEFORE_THE_PLAN)
+    for one in refused:
+        assert tuple(verdict.rule for verdict in one.judged.verdicts) == BEFORE
+        assert not one.judged.fits and one.cost is None and one.judged.planned.candidate.layout is None
+        failed = [verdict for verdict in one.judged.verdicts if not verdict.passed]
+        assert failed and all(verdict.reason.text and verdict.remedy.text for verdict in failed)
+
+
+@pytest.mark.parametrize("asked", REQUESTS)
+def test_nothing_that_every_rule_would_have_let_through_is_refused_unplanned(asked):
+    groups = judged(planned(asked, candidates(asked, house(), TODAY), house(), TODAY))
+    fitting = {id_of(group[0]) for group in groups if group.fits}
+
+    assert {id_of(one.judged) for one in answer_to(asked).candidates if one.cost} == fitting
+
+
+@pytest.mark.parametrize("asked", [*REQUESTS, nobody_can()])
+def test_what_is_refused_unplanned_fails_the_same_rules_when_it_is_planned(asked):
+    proposed = proposals(asked, house(), TODAY)
+    in_full = judged(planned(asked, candidates(asked, house(), TODAY), house(), TODAY))
+
+    for refused, whole in zip(refused_unplanned(asked, proposed, TODAY), in_full, strict=True):
+        early = {verdict.rule: verdict for verdict in whole[0].verdicts if verdict.rule in BEFORE}
+        if refused is None:
+            assert all(verdict.passed for verdict in early.values())
+        else:
+            assert refused[0].verdicts == tuple(early[rule] for rule in BEFORE)
+
+
+def test_where_nothing_fits_every_candidate_is_planned_and_judged_by_every_rule():
+    answer = answer_to(nobody_can())
+
+    assert answer.decision == NOT_A_FIT and not unplanned_of(answer)
+    assert all(len(one.judged.verdicts) == len(RULES) for one in answer.candidates)
+
+
+@pytest.mark.parametrize("asked", REQUESTS)
+def test_they_come_last_and_the_closest_is_one_that_was_planned(asked):
+    answer = answer_to(asked)
+    planless = [one.judged.planned.plan is None for one in answer.candidates]
+    plain = to_plain(answer)["candidates"]
+    refused = [one for one in plain if in_the_way(one)]
+
+    assert planless == sorted(planless)
+    assert any(map(is_unplanned, refused))
+    if not all(map(is_unplanned, refused)):
+        assert not is_unplanned(closest_candidate(refused))
+
+
+def test_what_is_told_of_the_others_needs_no_plan_of_them():
+    plain = to_plain(answer_to(REQUESTS[0]))
+    last = plain["candidates"][-1]
+
+    assert is_unplanned(last) and route(last)["trimmed_at"] == "" and route(last)["cavities"] == 0
+    assert any("twin-sheet" in said.lower() and "1 skin" in said for said in other_ways(plain))
+    assert plant_rows(plain) and front_of(plain)["compared"]["total"] == len(plain["candidates"])
+
+
+def test_every_candidate_of_the_contract_says_why_it_does_not_fit():
+    for one in to_contract(answer_to(REQUESTS[0]))["candidates"]:
+        assert one["fits"] == all(verdict["passed"] for verdict in one["verdicts"])
+        assert one["verdicts"]
