@@ -19,7 +19,8 @@ from materials.ranges import OutsideRangeError
 from materials.slab import Marched, Pace, Slabs, both_ends, hottest_node, hottest_point, mean_temperature, taken
 
 MOST_STEPS = 20_000  # far more than any sheet needs: values that are not finite must not march for ever
-LOOKED_AFTER = 8  # steps, between two looks at whether all values are finite: those that are not stay so
+LOOKED_AFTER = 8  # steps, between two looks at whether all values are finite, and whether anything still moves
+STILL = 1e-3  # K in a full step, which is a twentieth of a heating or so: what is not done by then never will be
 PASSING = 0.15  # of the heat through both faces counts at least, whatever their balance
 SHORTER = 1 / 3
 SHORTEST_SHARE = 1 / 300  # of a full step; shorter ones help no further
@@ -92,6 +93,8 @@ def march(
         if count % LOOKED_AFTER == 0 and not np.isfinite(following.time).all():
             break
         ended = _end_those_that_are_done(ends, state, following, short_of, nearly)
+        if count and count % LOOKED_AFTER == 0 and short_of is not never:
+            ended |= _end_those_that_stand_still(ends, state, following)
         if curves:
             kept.append((following.time, following.now))
         state = following
@@ -234,6 +237,22 @@ def _end_those_that_are_done(
     some = np.flatnonzero(ending)
     _add(ends, state, following, some, done[some])
     following.open = following.open & ~ending
+    return True
+
+
+def _end_those_that_stand_still(ends: Ends, state: _State, following: _State) -> bool:
+    """Note the sheets that no longer change, as they will be when their time is up; whether there are any.
+
+    Sheets under other heaters than they can reach their end with would otherwise go on to their limit in small steps.
+    """
+    full = following.step > 0.5 * _full_step(state.pace, state.gained, state.moved)
+    still = following.open & full & (np.abs(following.now - state.now).max(axis=0) < STILL)
+    some = np.flatnonzero(still)
+    if not some.size:
+        return False
+    _add(ends, state, following, some, np.zeros(some.size, bool))
+    ends.step[state.which[some]] = (state.pace.limit - state.time)[some]
+    following.open = following.open & ~still
     return True
 
 

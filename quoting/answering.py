@@ -1,6 +1,5 @@
 """From a typed inquiry and a catalog to an answer: one pure function, the clock and the database left outside."""
 
-from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date
 
@@ -14,12 +13,11 @@ from quoting.costing.pace import pace
 from quoting.intake.part import PartRequest
 from quoting.intake.reading_result import Reading
 from quoting.qualifying import GENERAL_CAUTIONS, cautions, conditions, hazards, weeks_late
-from quoting.routing.candidate import Candidate
 from quoting.routing.candidates import laid_out, proposals
 from quoting.routing.judging import JudgedGroup, RefusedProposal, judged, refused_unplanned
 from quoting.routing.other_polymers import others_that_stand_the_heat
 from quoting.routing.plan import planned
-from quoting.routing.referral import deciding_verdict, referral
+from quoting.routing.referral import deciding_verdict, has_wrong_skins, referral
 from quoting.routing.studying import forming_study
 from quoting.targeting import target_advice
 from quoting.words import Words, words
@@ -96,8 +94,9 @@ def best_of_groups(request: PartRequest, catalog: Catalog, on: date) -> tuple[Pr
 def judged_groups(request: PartRequest, catalog: Catalog, on: date) -> tuple[JudgedGroup | RefusedProposal, ...]:
     """All candidates, planned and judged, before any is priced. No rate has a part in this.
 
-    Where some candidate fits, a process that makes no such part, or that the machine has not got, is refused by that
-    alone. Where none does, those too are planned and judged by every rule, so that the answer can say what would help.
+    A process that makes another number of skins than the part has is refused by that alone, and so is one that the
+    machine has not got, where some other candidate fits. Where none does, the latter is planned and judged by every
+    rule too, so that the answer can say what another machine would help.
 
     Parameters
     ----------
@@ -115,16 +114,17 @@ def judged_groups(request: PartRequest, catalog: Catalog, on: date) -> tuple[Jud
     """
     proposed = proposals(request, catalog, on)
     refused = refused_unplanned(request, proposed, on)
+    groups: list[JudgedGroup | RefusedProposal | None] = list(refused)
 
-    def in_full(some: Iterable[Candidate]) -> tuple[JudgedGroup, ...]:
-        return judged(planned(request, laid_out(request, some), catalog, on))
+    def judge_in_full(places: list[int]) -> None:
+        some = laid_out(request, [proposed[place] for place in places])
+        for place, group in zip(places, judged(planned(request, some, catalog, on)), strict=True):
+            groups[place] = group
 
-    worth_a_plan = in_full(one for one, turned_away in zip(proposed, refused, strict=True) if not turned_away)
-    others = filter(None, refused)
-    if not any(one.fits for one in worth_a_plan):
-        others = iter(in_full(one for one, turned_away in zip(proposed, refused, strict=True) if turned_away))
-    rest = iter(worth_a_plan)
-    return tuple(next(others if turned_away else rest) for turned_away in refused)
+    judge_in_full([place for place, one in enumerate(refused) if one is None])
+    if not any(one.fits for one in groups):
+        judge_in_full([place for place, one in enumerate(refused) if one and not has_wrong_skins(one[0])])
+    return tuple(groups)
 
 
 def _priced(groups: tuple[JudgedGroup, ...], catalog: Catalog, on: date) -> tuple[PricedCandidate, ...]:

@@ -8,16 +8,17 @@ from operator import attrgetter, itemgetter
 
 import numpy as np
 
-from quoting.intake.part import PartRequest
+from quoting.intake.part import Part, PartRequest
 from quoting.routing.candidate import Candidate, JudgedCandidate, PlannedCandidate, Thinning, Trim
-from quoting.routing.plan import PlannedGroup
+from quoting.routing.plan import PlannedGroup, WallsAlone, thinning_of
+from quoting.routing.recalled import Recalled
 from quoting.routing.rules.all_rules import (
-    ABILITY,
     HARDLY_SHARED,
+    MACHINE,
     READS,
     RULES,
-    RULES_BEFORE_THE_PLAN,
     RULES_OF_THE_LAYOUT,
+    RULES_OF_THE_MACHINE,
     RULES_OF_THE_STOCK,
     STOCK,
     Rule,
@@ -207,7 +208,10 @@ def judged(groups: Iterable[PlannedGroup]) -> tuple[JudgedGroup, ...]:
 def refused_unplanned(
     request: PartRequest, proposed: Iterable[Candidate], on: date
 ) -> tuple[RefusedProposal | None, ...]:
-    """Refuse, before anything is worked out, a process that makes no such part or that the machine has not got.
+    """Refuse, before the heat is marched and a blank laid out, what needs no more to be refused.
+
+    That is a process that makes no such part, a sheet that does not do or is not offered, and a machine that has not
+    got the process, or not the room for the tool.
 
     Parameters
     ----------
@@ -221,16 +225,27 @@ def refused_unplanned(
     Returns
     -------
     refused : tuple of RefusedProposal or None
-        For each, in order; with the verdicts of ``RULES_BEFORE_THE_PLAN`` alone. None: it is worth a plan [-].
+        For each, in order; with the verdicts of the rules that need no plan. None: it is worth a plan [-].
     """
-    bench = Bench(ABILITY, _each(RULES_BEFORE_THE_PLAN))
+    of_stock, walls = Panel(RULES_OF_THE_STOCK), Recalled()
+    benches = Bench(STOCK, of_stock.ask), Bench(MACHINE, _each(RULES_OF_THE_MACHINE))
+    asked = of_stock.rules + RULES_OF_THE_MACHINE
+    in_order = itemgetter(*(asked.index(rule) for rule in RULES if rule in asked))
 
     def refused(one: Candidate) -> RefusedProposal | None:
+        known = walls.of(_walls_alone, request.part, one.process, one.gauge)
+        known = PlannedCandidate(request, one, known, on)
+        (of_sheet, hopeless), (of_machine, doomed) = (bench.ask(known) for bench in benches)
+        if not hopeless + doomed:
+            return None
         unplanned = PlannedCandidate(request, one, None, on)
-        verdicts, failures = bench.ask(unplanned)
-        return RefusedProposal(JudgedCandidate.of(unplanned, verdicts)) if failures else None
+        return RefusedProposal(JudgedCandidate(unplanned, hopeless + doomed, lambda: in_order(of_sheet + of_machine)))
 
     return tuple(map(refused, proposed))
+
+
+def _walls_alone(part: Part, process: str, gauge: float) -> WallsAlone:
+    return WallsAlone(thinning_of(part, process, gauge))
 
 
 def _with_failures(groups: Iterable[PlannedGroup]) -> Iterator[tuple[PlannedGroup, np.ndarray]]:

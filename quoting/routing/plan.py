@@ -38,6 +38,13 @@ from quoting.routing.wall_plan import METHOD, Walls, areal_draw_of, tool_side_of
 FUZZ = 1e-9  # m
 
 
+@dataclass(frozen=True)
+class WallsAlone:
+    """What is known of a candidate before it is planned; whatever else is asked of it is refused."""
+
+    thinning: Thinning
+
+
 class WallFigures(Protocol):
     """What the mass of a part depends on of its walls."""
 
@@ -301,6 +308,11 @@ def press_of(part: Part, process: str, machine: Machine, layout: Layout, gauge: 
         [SI]
     """
     along, across = free_spans(layout, clamp_width(gauge, process == "twin_sheet", max(part.length, part.width)))
-    pressure = forming_pressure(process, machine.vacuum_pressure, part.texture_depth > 0)
+    pressure = pressure_on_sheet(part, process, machine)
     area = layout.cavities * part.length * part.width
     return Press(area, along * across, pressure, force(pressure, area), machine.lock_force)
+
+
+def pressure_on_sheet(part: Part, process: str, machine: Machine) -> float:
+    """What presses the sheet onto its tool [Pa]: more where a texture is to be printed."""
+    return forming_pressure(process, machine.vacuum_pressure, part.texture_depth > 0)

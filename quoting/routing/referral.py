@@ -128,7 +128,7 @@ def _deciding_failures(judged: tuple[JudgedCandidate, ...]) -> list[Verdict]:
     """One verdict, the closest, for each rule that decides, weightiest first."""
     if any(one.fits for one in judged):
         return []
-    pertinent = tuple(one for one in judged if not _wrong_skins(one)) or judged
+    pertinent = tuple(one for one in judged if not has_wrong_skins(one)) or judged
     failed = tuple({verdict.rule: verdict for verdict in one.verdicts if not verdict.passed} for one in pertinent)
     failed = tuple(one for one in failed if set(one) == {NO_HOURS}) or failed
     common = set.intersection(*(set(one) for one in failed)) if failed else set()
@@ -139,7 +139,8 @@ def _deciding_failures(judged: tuple[JudgedCandidate, ...]) -> list[Verdict]:
     return [min((one[rule] for one in failed if rule in one), key=_by_closeness) for rule in rules]
 
 
-def _wrong_skins(judged: JudgedCandidate) -> bool:
+def has_wrong_skins(judged: JudgedCandidate) -> bool:
+    """Whether the process makes another number of skins than the part has, and so another kind of part."""
     return any(verdict.rule == "skins" and not verdict.passed for verdict in judged.verdicts)
 
 

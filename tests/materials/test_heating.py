@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
+from scipy.optimize import fsolve
 
 from materials.exposure import Heaters
 from materials.heating import LONGEST_HEATING, HeatedSheet, heated
@@ -150,6 +151,26 @@ def test_a_thin_sheet_heats_as_one_lump():
 def test_a_bank_too_cold_never_gets_a_sheet_done():
     found = heated((sheet_of(amorphous(), 0.004, 130.0, 130.0),))
     assert (found.time[0], bool(found.done[0])) == (LONGEST_HEATING, False)
+
+
+@pytest.mark.parametrize("polymer", [amorphous(), semicrystalline()])
+@pytest.mark.parametrize("gauge", [0.0005, 0.001, 0.002])
+@pytest.mark.parametrize("lower", [130.0, 60.0])
+def test_a_sheet_that_never_gets_done_ends_at_rest(polymer, gauge, lower):
+    # steady flow through the slab, by hand: what enters one face leaves by the other; scipy fsolve
+    def entering(bank, level):
+        exchange = 0.7 / (1 / 0.9 + 1 / polymer.emissivity - 1) * 5.670374419e-8
+        return exchange * ((bank + CELSIUS) ** 4 - level**4) + 8.0 * (AIR - level)
+
+    def unbalanced(faces):
+        through = (faces[0] - faces[1]) * polymer.conductivity / gauge
+        return entering(130.0, faces[0]) - through, entering(lower, faces[1]) + through
+
+    found = heated((sheet_of(polymer, gauge, 130.0, lower),))
+
+    assert (found.time[0], bool(found.done[0])) == (pytest.approx(LONGEST_HEATING, rel=1e-12), False)
+    rest = np.linspace(*fsolve(unbalanced, (390.0, 380.0)), found.profile.shape[0])
+    assert found.profile[:, 0] == pytest.approx(rest, abs=0.02)  # K
 
 
 @pytest.mark.parametrize("change", [{"gauge": 0.0}, {"gauge": -0.001}, {"start": 0.0}, {"start": 430.0}])

@@ -1,5 +1,7 @@
 """A process that makes no such part, or that a machine has not got, is refused before anything is worked out for it."""
 
+from dataclasses import replace
+
 import pytest
 
 from quoting.answer import NOT_A_FIT, QUOTE
@@ -10,6 +12,7 @@ from quoting.quotes.fronts import front_of, route
 from quoting.routing.candidates import candidates, proposals
 from quoting.routing.judging import judged, refused_unplanned
 from quoting.routing.plan import planned
+from quoting.routing.referral import deciding_verdict, referral
 from quoting.routing.rules.all_rules import RULES, RULES_BEFORE_THE_PLAN
 from tests.quoting.routing.routing_catalog import TODAY
 from tests.quoting.test_answering import REQUESTS, answer_to, house, id_of, nobody_can
@@ -56,11 +59,23 @@ def test_what_is_refused_unplanned_fails_the_same_rules_when_it_is_planned(asked
             assert refused[0].verdicts == tuple(early[rule] for rule in BEFORE)
 
 
-def test_where_nothing_fits_every_candidate_is_planned_and_judged_by_every_rule():
+def test_where_nothing_fits_all_but_the_wrong_number_of_skins_are_planned_and_judged_by_every_rule():
     answer = answer_to(nobody_can())
+    others = [one for one in answer.candidates if one.judged.planned.candidate.process != "twin_sheet"]
 
-    assert answer.decision == NOT_A_FIT and not unplanned_of(answer)
-    assert all(len(one.judged.verdicts) == len(RULES) for one in answer.candidates)
+    assert answer.decision == NOT_A_FIT and others
+    assert {one.judged.planned.candidate.process for one in unplanned_of(answer)} == {"twin_sheet"}
+    assert all(len(one.judged.verdicts) == len(RULES) for one in others)
+
+
+@pytest.mark.parametrize("asked", [nobody_can(), replace(nobody_can(), part=replace(nobody_can().part, enclosed=True))])
+def test_what_decides_that_nothing_fits_is_what_decides_among_all_of_them_planned(asked):
+    answer = answer_to(asked)
+    in_full = judged(planned(asked, candidates(asked, house(), TODAY), house(), TODAY))
+    every = tuple(group[0] for group in in_full)
+
+    assert answer.decision == NOT_A_FIT
+    assert answer.deciding == deciding_verdict(every) and answer.referral == referral(every, asked)
 
 
 @pytest.mark.parametrize("asked", REQUESTS)

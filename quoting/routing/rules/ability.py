@@ -5,11 +5,11 @@ from machines.press import (
     LEAST_LOCK_MARGIN,
     force,
     force_on_lock,
-    forming_pressure,
     highest_pressure,
     lock_margin,
 )
 from quoting.routing.candidate import PlannedCandidate, Press
+from quoting.routing.plan import pressure_on_sheet
 from quoting.routing.rules.comparing import COMMON, at_least, at_most, reaches
 from quoting.routing.verdict import Verdict
 
@@ -47,10 +47,9 @@ def pressure_box(planned: PlannedCandidate) -> Verdict:
     """Pressure forming needs a box, and air of the pressure that the detail asks for."""
     process, machine = planned.candidate.process, planned.candidate.machine
     needs_box = process == "pressure"
-    textured = planned.request.part.texture_depth > 0
     return at_most(
         "pressure box",
-        forming_pressure(process, machine.vacuum_pressure, textured) if needs_box else 0.0,
+        pressure_on_sheet(planned.request.part, process, machine) if needs_box else 0.0,
         machine.pressure_capability,
         "Pa",
         reason="this process needs a pressure box for {measured} and the machine has one for {limit}",

@@ -1,4 +1,4 @@
-"""Every rule, in the order in which a person would ask. None ends the others but those that need no plan."""
+"""Every rule, in the order in which a person would ask. Only where no plan is needed to refuse does one end others."""
 
 from collections.abc import Callable
 
@@ -19,8 +19,7 @@ SHEET = (
 )  # fmt: skip
 LOW_GAUGE = ("candidate.process", "candidate.gauge_tolerance", "candidate.gauge", "plan.thinning")
 NEEDS = ("candidate.polymer", *LOW_GAUGE)
-ABILITY = ("candidate.process", "candidate.machine")
-MACHINE = ("candidate.process", "candidate.machine", "plan.press.pressure")
+MACHINE = ("candidate.process", "candidate.machine")
 MACHINE_GAUGE = ("candidate.process", "candidate.machine", "candidate.gauge_tolerance", "candidate.gauge")
 OFFER = ("candidate.process", "candidate.offer", "candidate.gauge")
 OVEN = (
@@ -39,7 +38,7 @@ READS: dict[Rule, tuple[str, ...]] = {
     gauge.not_thin_gauge: SHEET,
     gauge.not_too_thick: SHEET,
     detail.skins: PROCESS,
-    ability.twin_sheet_machine: ABILITY,
+    ability.twin_sheet_machine: MACHINE,
     frame.blank_in_clamp_frame: FRAME,
     frame.blank_on_smallest_frame: FRAME,
     depth.depth_over_width: PROCESS,
@@ -67,7 +66,7 @@ READS: dict[Rule, tuple[str, ...]] = {
     heat.sag_clears_heaters: HANG,
     heat.sag_over_tool: HANG,
     heat.sets_on_tool: TOOL,
-    ability.pressure_box: ABILITY,
+    ability.pressure_box: MACHINE,
     ability.lock_holds_parts: LOCK,
     ability.lock_holds_box: LOCK,
     customer_tool.lock_holds_tool: LOCK,
@@ -81,10 +80,6 @@ READS: dict[Rule, tuple[str, ...]] = {
 
 RULES: tuple[Rule, ...] = tuple(READS)
 
-# A candidate that fails one of these is another process than the part asks for, or one that the machine has not got:
-# no plan could help it, and none is needed to say so.
-RULES_BEFORE_THE_PLAN: tuple[Rule, ...] = (detail.skins, ability.twin_sheet_machine, ability.pressure_box)
-
 # These look at the blank; the others say the same of every layout in a group, so they are asked once for it.
 RULES_OF_THE_LAYOUT: frozenset[Rule] = frozenset(
     rule for rule, reads in READS.items() if reads in (FRAME, MILL_SIZE, HANG, LOCK)
@@ -96,6 +91,10 @@ STOCK = (
     "candidate.required_gauge", "plan.thinning",
 )  # fmt: skip
 RULES_OF_THE_STOCK: frozenset[Rule] = frozenset(rule for rule, reads in READS.items() if set(reads) <= set(STOCK))
+
+# These say the same of one process on one machine whatever the sheet. With those of the stock they need no plan: who
+# fails one of them can be refused before the heat is marched and a blank laid out.
+RULES_OF_THE_MACHINE: tuple[Rule, ...] = tuple(rule for rule, reads in READS.items() if reads == MACHINE)
 
 # What belongs to one machine and one sheet together is hardly ever met again, so nothing is remembered of it.
 HARDLY_SHARED = (MACHINE_GAUGE, OVEN, WAY, TOOL, HANG)

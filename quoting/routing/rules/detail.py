@@ -6,6 +6,7 @@ from machines.press import PRESSURE_WITH_TEXTURE
 from materials.sheet import INCH
 from quoting.intake.assumptions import USUAL_MALE_DRAFT
 from quoting.routing.candidate import PlannedCandidate
+from quoting.routing.plan import pressure_on_sheet
 from quoting.routing.rules.comparing import COMMON, at_least, at_most, reaches, verdict
 from quoting.routing.rules.referring import BLOW, BLOW_LEAST, INJECTION, ROTATIONAL, moulding_for
 from quoting.routing.verdict import Verdict
@@ -87,7 +88,7 @@ def texture_printed(planned: PlannedCandidate) -> Verdict:
         )
     return at_least(
         "texture",
-        planned.plan.press.pressure,
+        pressure_on_sheet(planned.request.part, planned.candidate.process, planned.candidate.machine),
         PRESSURE_WITH_TEXTURE if textured else 0.0,
         "Pa",
         reason="{measured} presses the sheet onto the tool; printing a texture takes {limit}"
