@@ -149,7 +149,8 @@ def recipes_of(load: OvenLoad, upper: Array, lower: Array, time: Array, way: Way
 
 def _solved(load: OvenLoad, upper: Array, lower: Array, time: Array, way: Way) -> Recipes:
     found, further = _run(load, (upper, lower), (upper, lower), time, way)
-    spoilt = np.flatnonzero(~_in_window(load.sheets, found))
+    # One that these heaters do not get there, milder ones do not either.
+    spoilt = np.flatnonzero((found.reached > 0) & ~_in_window(load.sheets, found))
     if spoilt.size:
         some = load.taken(spoilt), found.taken(spoilt), further[spoilt], way.taken(spoilt)
         milder, further[spoilt] = _eased(*some)
