@@ -2,10 +2,11 @@
 
 from materials.cooling import LONGEST_COOLING, resting_temperature
 from materials.sag import WATCHED_RATIO, sag_ratio, span_share_for
+from quoting.intake.fields import SHORTEST_SIDE
 from quoting.routing.candidate import PlannedCandidate
 from quoting.routing.heat_plan import GOOD_TO, cooling_case
 from quoting.routing.nesting import clamp_width, free_spans
-from quoting.routing.rules.comparing import COMMON, at_least, at_most, not_assessed, reaches, verdict
+from quoting.routing.rules.comparing import COMMON, at_least, at_most, either, not_assessed, reaches, verdict
 from quoting.routing.rules.depth import TOOL_BASE, drawn_depth
 from quoting.routing.rules.other_tool import on_other_tool
 from quoting.routing.rules.referring import FABRICATED, ROTATIONAL
@@ -16,6 +17,8 @@ WAY_BASIS = (
     "the sheet marched through open air (film of slow air: from memory, unverified) against its own forming window, "
     "half a kelvin, to which the march is good, forgiven"
 )
+NO_BLANK = "no blank hangs that little"
+MOST_STIFFER = 100.0  # hot sheet has 0.05 to 5 MPa: from memory of thermoforming handbooks, unverified
 WHY = {
     "": "the oven brings it into its window",
     "skin": "the skin scorches before the core is ready",
@@ -154,16 +157,17 @@ def _hang_less(planned: PlannedCandidate, room: float, other: str) -> tuple[str,
     if reaches(room, sag):
         return "none is needed", {}
     if room <= 0:
-        return f"{other}; no blank hangs that little", {}
-    share = span_share_for(sag, room)
-    length, width = (share * span + 2 * clamp for span in free_spans(planned.candidate.layout, clamp))
+        return f"{other}; {NO_BLANK}", {}
+    layout, share, stiffer = planned.candidate.layout, span_share_for(sag, room), (sag / room) ** 3
+    length, width = (share * span + 2 * clamp for span in free_spans(layout, clamp))
+    least = SHORTEST_SIDE + 2 * layout.margin
+    blank = "a blank of at most {length} x {width}" if min(length, width) >= least else ""
+    polymer = "a polymer {stiffer} times as stiff when hot" if stiffer <= MOST_STIFFER else ""
+    if not blank and not polymer:
+        return f"{other}; {NO_BLANK}", {}
     return (
-        f"a blank of at most {{length}} x {{width}}, a polymer {{stiffer}} times as stiff when hot, or {other}",
-        {
-            "length": (length, "m"),
-            "width": (width, "m"),
-            "stiffer": ((sag / room) ** 3, "-"),
-        },
+        either(blank, polymer, other),
+        {"length": (length, "m"), "width": (width, "m"), "stiffer": (stiffer, "-")},
     )
 
 
