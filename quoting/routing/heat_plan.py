@@ -140,6 +140,7 @@ def _dwells(firsts: Group, walls: tuple[float, ...], settings: SettingTable, she
     around = open_air(sheets, way.room)
     lost = -2 * way.to_contact * net_flux(around.upper, sheets.emissivity, mean, way.room, around.film)
     starts = mean - lost / (sheets.density * sheets.gauge * sheets.heat.specific_heat_hot)
+    starts = np.maximum(starts, way.room)  # a straight line would take a thin sheet on a long way below its room
     times = coolings(firsts, walls, tuple(starts.tolist()), rough=True)
     return tuple(dwell_available(one.machine, time, one.process) for one, time in zip(firsts, times, strict=True))
 

@@ -85,6 +85,13 @@ def test_an_oven_without_power_heats_no_gauge_and_says_so():
     assert "no stocked gauge" in oven_reaches_window(missed).reason.text
 
 
+def test_a_thin_sheet_on_a_machine_that_is_slow_to_turn_is_refused_and_breaks_nothing():
+    # in 300 s a sheet of .060 in is as cold as the shop: the loss of the first second held on would cool it below 0 K
+    missed = alone(0.060, index_time=300.0)
+
+    assert missed.plan.heating.limited_by == "transfer" and not heat_left_at_tool(missed).passed
+
+
 def test_a_sheet_that_stands_its_way_is_told_so():
     found = alone(0.125, index_time=15.0, close_time=18.0)
     assert found.plan.heating.reaches_window
