@@ -17,6 +17,8 @@ WAY_BASIS = (
     "the sheet marched through open air (film of slow air: from memory, unverified) against its own forming window, "
     "half a kelvin, to which the march is good, forgiven"
 )
+QUICKER = "a quicker way to the tool, or a polymer with a wider forming window"
+QUICKER_OR_THICKER = "a quicker way to the tool, a gauge of {thicker}, or a polymer with a wider forming window"
 NO_BLANK = "no blank hangs that little"
 MOST_STIFFER = 100.0  # hot sheet has 0.05 to 5 MPa: from memory of thermoforming handbooks, unverified
 WHY = {
@@ -58,7 +60,9 @@ def heat_left_at_tool(planned: PlannedCandidate) -> Verdict:
     """Between oven and tool the skin cools; it must still be warm enough to form, and may not be scorched for it."""
     heating, polymer = planned.plan.heating, planned.candidate.polymer
     needed, scorch = polymer.lower_forming_temperature - GOOD_TO, polymer.upper_forming_temperature + GOOD_TO
-    remedy = "a quicker way to the tool, a thicker sheet, or a polymer with a wider forming window"
+    thicker, remedy, figures = heating.thicker_gauge, QUICKER, {}
+    if thicker is not None:
+        remedy, figures = QUICKER_OR_THICKER, {"thicker": (thicker, "m")}
     if heating.coldest_at_contact is None:
         return not_assessed(
             "heat at the tool", planned.plan.heating.core_at_exit, needed, "K",
@@ -76,6 +80,7 @@ def heat_left_at_tool(planned: PlannedCandidate) -> Verdict:
             remedy=remedy,
             basis=WAY_BASIS,
             transfer=(heating.transfer_time, "s"),
+            **figures,
         )
     return at_least(
         "heat at the tool",
@@ -86,6 +91,7 @@ def heat_left_at_tool(planned: PlannedCandidate) -> Verdict:
         remedy=remedy,
         basis=WAY_BASIS,
         transfer=(heating.transfer_time, "s"),
+        **figures,
     )
 
 

@@ -197,3 +197,12 @@ def test_a_plant_without_a_router_is_not_said_to_have_one_that_takes_nothing():
     said = after.router_takes_part(changed(plan, plant={"trimmers": ()}, trim=by_hand))
 
     assert said.condition.text == "trimmed by hand: {measured} is needed and the plant has no router"
+
+
+@pytest.mark.parametrize("lost", [{"coldest_at_contact": 300.0}, {"surface_peak": 600.0}], ids=["cold", "scorched"])
+@pytest.mark.parametrize("thicker", [0.0032, None])
+def test_a_sheet_that_loses_its_window_on_the_way_is_offered_a_gauge_where_one_arrives(lost, thicker):
+    verdict = heat.heat_left_at_tool(changed(base("vacuum", "female"), heating=lost | {"thicker_gauge": thicker}))
+
+    assert not verdict.passed
+    assert {one.name: one.value for one in verdict.remedy.figures} == ({"thicker": thicker} if thicker else {})
