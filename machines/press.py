@@ -11,6 +11,9 @@ PSI = 6894.757293168361  # Pa, from the exact international pound and inch and s
 # Pressures used on a pressure box: common practice, no source (published working range 20 to 120 psi).
 PRESSURE_WITH_TEXTURE = 120 * PSI
 PRESSURE_WITHOUT_TEXTURE = 60 * PSI
+# Least gauge pressure worth forming at. Box: the lower end of that range; air into a twin-sheet hollow: from memory,
+# unverified.
+LEAST_PRESSURE = {"pressure": 20 * PSI, "twin_sheet": 5 * PSI}
 
 # Lock force over opening force: a lock is bought for 1.1 to 1.25 times what opens it, common practice, no source.
 LEAST_LOCK_MARGIN, AMPLE_LOCK_MARGIN = 1.1, 1.25

@@ -1,5 +1,6 @@
 """What people confirm of a model: the unit it was drawn in, which of its bodies is the part, which way it is drawn."""
 
+from quoting.desk.form_fields import LABELS
 from quoting.desk.labels import MODEL_UNITS
 from quoting.documents.figures import figure, legible, length, size
 from quoting.documents.model_sheet import is_number, listed, number, tree
@@ -26,6 +27,19 @@ def choices_of(report: models.ModelReport) -> dict:
         "draws": _draws(found),
         "draw_confirmed": "draw" in asked,
         "axes": _other_axes(_draws(found)),
+    }
+
+
+def refused_choice(field: str, value: str, reason: str, errors: list[str], page: str) -> dict:
+    """Context of a choice that was not taken: the form comes back as it was sent, with why, on a ``page`` that is
+    answered to a POST and so names its own address."""
+    return {
+        "field": field,
+        "value": value,
+        "reason": reason,
+        "errors": errors,
+        "page": page,
+        "summary": [("model", LABELS.get(field, ""), error) for error in errors],
     }
 
 

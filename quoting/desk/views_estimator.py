@@ -50,8 +50,13 @@ def costed(request: HttpRequest, number: str) -> models.Inquiry:
 
 
 def work_page(
-    request: HttpRequest, inquiry: models.Inquiry, override_form: OverrideForm | None = None, status: int = 200
+    request: HttpRequest,
+    inquiry: models.Inquiry,
+    override_form: OverrideForm | None = None,
+    status: int = 200,
+    refused: dict | None = None,
 ) -> HttpResponse:
+    """The page of an inquiry; with an override, or a choice of its model, that was refused and is to be put right."""
     front = inquiry.stored_front
     shown = answer_parts.shown_to_office(front) if front else None
     facts = shown.facts if shown else {}
@@ -65,6 +70,8 @@ def work_page(
         "chosen": facts.get("chosen"),
         "recorded": run_rows.recorded_for(context["documents"]),
     }
+    if refused:
+        context["model"]["refused"] = refused
     if context["model"]:
         context["sections"] = (*SECTIONS[:1], ("model", "The model"), *SECTIONS[1:])  # as on the page
     if facts.get("chosen"):

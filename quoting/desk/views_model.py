@@ -9,6 +9,9 @@ from django.shortcuts import redirect
 from django.views.decorators.http import require_GET, require_POST
 
 from quoting.desk import navigation, pages
+from quoting.desk.model_choices import refused_choice
+from quoting.desk.views_estimator import work_page
+from quoting.desk.views_rep import answer_page
 from quoting.quotes import model_reports, policies, services
 from quoting.quotes.drawings import drawing_open
 from quoting.quotes.forming_way import wished_way
@@ -74,21 +77,29 @@ def _wished(request: HttpRequest) -> dict | None:
 @require_POST
 @pages.refusals_told
 def choose(request: HttpRequest, number: str) -> HttpResponse:
-    """Confirm the unit, the body or the draw: the inquiry is answered again and its model measured again."""
+    """Confirm the unit, the body or the draw: the inquiry is answered again and its model measured again.
+
+    Where that is refused, the page comes back with the form as it was sent, to be put right or sent again.
+    """
     inquiry = pages.inquiry_for(request, number)
     pages.demand(policies.may_choose_of_model(request.user, inquiry))
-    if request.POST.get("version") != str(inquiry.version):
-        return pages.conflict(request, inquiry, "It was changed after you opened it, so nothing was confirmed.")
+    sent = {name: request.POST.get(name, "") for name in ("field", "value", "reason")}
+    if pages.told_version(request) != str(inquiry.version):
+        return _choose_again(request, number, sent, [pages.changed_meanwhile(request, inquiry)])
     try:
-        model_reports.model_choose(
-            inquiry=inquiry, field=request.POST.get("field", ""), value=request.POST.get("value", ""),
-            reason=request.POST.get("reason", ""), by=request.user,
-        )  # fmt: skip
+        model_reports.model_choose(inquiry=inquiry, by=request.user, **sent)
     except (services.StateError, services.ConflictError):
         raise
     except ValidationError as refused:
-        for text in refused.messages:
-            messages.error(request, text)
-    else:
-        messages.success(request, "Confirmed: the inquiry was answered again, and its model is measured again.")
+        return _choose_again(request, number, sent, refused.messages)
+    messages.success(request, "Confirmed: the inquiry was answered again, and its model is measured again.")
     return redirect(f"{navigation.page_of(request.user, inquiry)}#model")
+
+
+def _choose_again(request: HttpRequest, number: str, sent: dict[str, str], errors: list[str]) -> HttpResponse:
+    """The inquiry's page for this person with the choice as it was sent, and why it was not taken."""
+    inquiry = pages.inquiry_for(request, number)
+    refused = refused_choice(**sent, errors=errors, page=navigation.page_of(request.user, inquiry))
+    if policies.may_see_cost(request.user, inquiry):
+        return work_page(request, inquiry, status=422, refused=refused)
+    return answer_page(request, inquiry, refused)

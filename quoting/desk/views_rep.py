@@ -196,10 +196,17 @@ def form_page(
 @require_GET
 def inquiry(request: HttpRequest, number: str) -> HttpResponse:
     """The answer as the sales rep sees it: no cost line, no rate, no margin."""
-    found = pages.looked_at(request, number, "page")
+    return answer_page(request, pages.looked_at(request, number, "page"))
+
+
+def answer_page(request: HttpRequest, found: models.Inquiry, refused: dict | None = None) -> HttpResponse:
+    """The same of an inquiry that is found; with a choice of its model that was refused, to be put right."""
     front = found.stored_front
     shown = answer_parts.shown_to_rep(front, draft=found.state == models.ANSWERED) if front else None
-    return render(request, "desk/inquiry.html", page_of(request, found, shown))
+    context = page_of(request, found, shown)
+    if refused:
+        context["model"]["refused"] = refused
+    return render(request, "desk/inquiry.html", context, status=422 if refused else 200)
 
 
 def page_of(request: HttpRequest, kept: models.Inquiry, shown: answer_parts.Shown | None) -> dict:

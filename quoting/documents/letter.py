@@ -5,9 +5,9 @@ from datetime import date
 from quoting.documents import labels
 from quoting.documents.figures import LONGEST_TEXT, day, figure, legible, sentence
 from quoting.documents.reasons import closest_candidate, failures
+from quoting.documents.resting import rests_on
 
 MOST_OTHERS = 3
-UNSOURCED = "common practice, no source"  # how a rule marks a limit that rests on the trade alone
 
 
 def letter_document(
@@ -57,7 +57,7 @@ def letter_document(
         "rule": deciding["rule"].replace("_", " "),
         "measured": figure(deciding["measured"], deciding["unit"]),
         "limit": figure(deciding["limit"], deciding["unit"]),
-        "basis": deciding["basis"].replace(UNSOURCED, "common practice in the trade"),
+        "basis": rests_on(deciding["rule"]),
         "reason": sentence(deciding["reason"]),
         "remedy": sentence(deciding["remedy"]),
         "others": other_failures(known, deciding),

@@ -12,6 +12,7 @@ from quoting.documents.lead_chart import lead_shown
 from quoting.documents.metal import metal_table
 from quoting.documents.price_shown import advice_for_customer
 from quoting.documents.reasons import other_ways, why_this_way
+from quoting.documents.resting import for_customer
 from quoting.documents.terms import EXCLUSIONS, FREIGHT, LEAD_TIME, freight_words, mode_words, terms
 from quoting.documents.tolerances import growth, tolerance_rows
 from quoting.routing.rules.quantity import PROGRAMME_YEARS
@@ -84,7 +85,7 @@ def quote_document(
         ],
         "doubts": [(labels.field(one["field"]), sentence(one["text"])) for one in known["doubts"]],
         "conditions": [(sentence(one["what"]), sentence(one["why"])) for one in known["conditions"]],
-        "metal": metal_table(known["metal_comparison"]),
+        "metal": _metal(known["metal_comparison"]),
         "terms": terms(
             valid_until.isoformat(),
             request["tooling"] == "transfer",
@@ -107,6 +108,11 @@ def _heading(request: dict, number: str, revision: int, issued_on: date, prepare
         "part_name": request["part"]["name"],
         "reference": request["reference"],
     }
+
+
+def _metal(comparison: dict | None) -> dict | None:
+    table = metal_table(comparison)
+    return table and table | {"assumptions": [for_customer(text) for text in table["assumptions"]]}
 
 
 def part_rows(request: dict) -> list[Row]:

@@ -122,6 +122,7 @@ class Heating:
     governed_by: str  # of one that reaches its window: pace, power, skin or core: why it is not faster
     thickest_gauge: float | None  # that would reach the window here; known when this one does not
     rule_of_thumb_time: float  # power law beside it, as a plausibility check
+    thicker_gauge: float | None = None  # stocked, the thinnest to arrive where this one does not; None: none would
 
 
 @dataclass(frozen=True)

@@ -1,5 +1,6 @@
 """The thermal side of a forming plan: oven recipe, way to the tool, time on the tool, for many candidates at once."""
 
+from dataclasses import replace
 from math import inf
 
 import numpy as np
@@ -18,12 +19,15 @@ from machines.oven import (
 from machines.recipe import GOOD_TO, Recipes, Way, recipes_of
 from materials.cooling import LONGEST_COOLING, CoolingCase, cooling_times
 from materials.exposure import Sheets, net_flux, open_air
+from materials.sheet import STOCKED_GAUGES
 from quoting.routing.candidate import Candidate, Heating
+from quoting.routing.nesting import FUZZ
 
 HOLLOW_FILM = 10.0  # W/(m2 K), still air inside a twin-sheet hollow: from memory, unverified
 # Where the cooling is only what the heat may take up of the turn; against 81 nodes and 300 steps 0.8 % short on the
 # median of 400 random walls, and at most 2.8 %.
 ROUGH = {"nodes": 9, "steps": 9}
+LOST_ON_THE_WAY = "transfer"  # what limits a sheet that reaches its window in the oven and not at the tool
 NEAR = 3.0  # K below its limit at which a skin counts as about to scorch
 
 Group = tuple[Candidate, ...]
@@ -107,6 +111,28 @@ def heatings(firsts: Group, walls: tuple[float, ...]) -> tuple[Heating, ...]:
     heatings : tuple of Heating
         [SI]
     """
+    found, missed, dwells, way = _marched(firsts, walls)
+    thickest = _thickest_gauges(firsts, tuple(missed))
+    done = tuple(
+        _heating_by_recipe(one, found[case], dwells[case], float(way.to_contact[case]))
+        if case in found
+        else _heating_that_misses(one, missed[case], thickest[case], float(way.to_contact[case]))
+        for case, one in enumerate(firsts)
+    )
+    lost = tuple(case for case, heating in enumerate(done) if heating.limited_by == LOST_ON_THE_WAY)
+    if not lost:
+        return done
+    thicker = _gauges_that_arrive(firsts, walls, lost)
+    return tuple(replace(heating, thicker_gauge=thicker.get(case)) for case, heating in enumerate(done))
+
+
+def _marched(
+    firsts: Group, walls: tuple[float, ...]
+) -> tuple[dict[int, Recipes], dict[int, OvenSetting], tuple[float, ...], Way]:
+    """Recipes by the place of those that reach their window in the oven, settings of those that miss it, dwells, ways.
+
+    What is physically alike is marched once.
+    """
     places: dict[tuple, int] = {}
     at = np.array(
         [places.setdefault((o.polymer.name, o.gauge, o.machine.code, o.plant.code), len(places)) for o in firsts], int
@@ -123,13 +149,7 @@ def heatings(firsts: Group, walls: tuple[float, ...]) -> tuple[Heating, ...]:
     recipes = recipes_of(load.taken(able), upper[able], lower[able], time[able], way.taken(able))
     found = dict(zip(able.tolist(), recipes.one_by_one(), strict=True))
     missed = {case: chosen_setting(settings, case, int(place[case])) for case in everyone.tolist() if case not in found}
-    thickest = _thickest_gauges(firsts, tuple(missed))
-    return tuple(
-        _heating_by_recipe(one, found[case], dwells[case], float(way.to_contact[case]))
-        if case in found
-        else _heating_that_misses(one, missed[case], thickest[case], float(way.to_contact[case]))
-        for case, one in enumerate(firsts)
-    )
+    return found, missed, dwells, way
 
 
 def _dwells(firsts: Group, walls: tuple[float, ...], settings: SettingTable, sheets: Sheets) -> tuple[float, ...]:
@@ -140,6 +160,7 @@ def _dwells(firsts: Group, walls: tuple[float, ...], settings: SettingTable, she
     around = open_air(sheets, way.room)
     lost = -2 * way.to_contact * net_flux(around.upper, sheets.emissivity, mean, way.room, around.film)
     starts = mean - lost / (sheets.density * sheets.gauge * sheets.heat.specific_heat_hot)
+    starts = np.maximum(starts, way.room)  # a straight line would take a thin sheet on a long way below its room
     times = coolings(firsts, walls, tuple(starts.tolist()), rough=True)
     return tuple(dwell_available(one.machine, time, one.process) for one, time in zip(firsts, times, strict=True))
 
@@ -177,11 +198,50 @@ def _thickest_gauges(firsts: Group, cases: tuple[int, ...]) -> dict[int, float |
     return {c: known[firsts[c].polymer.name, firsts[c].machine.code, firsts[c].plant.code] for c in cases}
 
 
+def _gauges_that_arrive(firsts: Group, walls: tuple[float, ...], cases: tuple[int, ...]) -> dict[int, float | None]:
+    """For those that reach their window and lose it on the way to the tool, the thinnest stocked gauge that would not.
+
+    Of those thicker ones that the machine takes; None where none would. Mostly the next one does, so that it is marched
+    first, for all cases at once; where it does not, the two after it, then four, and so on.
+    """
+    sheets = {case: _sheet_on_its_way(firsts[case]) for case in cases}
+    asked = {sheet: case for case, sheet in sheets.items()}
+    thicker = {sheet: _thicker_gauges(firsts[case]) for sheet, case in asked.items()}
+    arrive: dict[tuple, float] = {}
+    step = 1
+    while asked := {sheet: case for sheet, case in asked.items() if thicker[sheet] and sheet not in arrive}:
+        tried = [(sheet, case, gauge) for sheet, case in asked.items() for gauge in thicker[sheet][:step]]
+        others = tuple(replace(firsts[case], gauge=gauge) for _, case, gauge in tried)
+        grown = tuple(walls[case] * gauge / firsts[case].gauge for _, case, gauge in tried)
+        found = _marched(others, grown)[0]
+        for place, (sheet, _, gauge) in enumerate(tried):  # thinnest first
+            if place in found and not _spoilt(others[place], found[place]):
+                arrive.setdefault(sheet, gauge)
+        thicker = {sheet: gauges[step:] for sheet, gauges in thicker.items()}
+        step *= 2
+    return {case: arrive.get(sheet) for case, sheet in sheets.items()}
+
+
+def _sheet_on_its_way(candidate: Candidate) -> tuple:
+    """What tells of two candidates of one part whether their sheets fare alike between oven and tool."""
+    return candidate.polymer.name, candidate.gauge, candidate.machine.code, candidate.plant.code, candidate.process
+
+
+def _thicker_gauges(candidate: Candidate) -> tuple[float, ...]:
+    least = max(candidate.gauge + FUZZ, candidate.machine.thinnest_gauge - FUZZ)
+    return tuple(gauge for gauge in STOCKED_GAUGES if least < gauge < candidate.machine.thickest_gauge + FUZZ)
+
+
+def _spoilt(candidate: Candidate, recipe: Recipes) -> bool:
+    """Whether a sheet is too cold at the tool, or scorched so as not to be."""
+    scorched = recipe.surface_peak > candidate.polymer.upper_forming_temperature + GOOD_TO
+    cold = recipe.coldest_at_contact < candidate.polymer.lower_forming_temperature - GOOD_TO
+    return bool(scorched or cold or not recipe.reached)
+
+
 def _heating_by_recipe(candidate: Candidate, recipe: Recipes, dwell: float, transfer: float) -> Heating:
-    polymer, stations = candidate.polymer, heating_stations(candidate.machine)
+    stations, spoilt = heating_stations(candidate.machine), _spoilt(candidate, recipe)
     skin = min(recipe.upper_skin_at_contact, recipe.lower_skin_at_contact)
-    scorched = recipe.surface_peak > polymer.upper_forming_temperature + GOOD_TO
-    cold = not recipe.reached or recipe.coldest_at_contact < polymer.lower_forming_temperature - GOOD_TO
     return Heating(
         time=recipe.time,
         preheat_time=recipe.preheat_time,
@@ -199,9 +259,9 @@ def _heating_by_recipe(candidate: Candidate, recipe: Recipes, dwell: float, tran
         skin_at_contact=skin,
         mean_at_contact=recipe.mean_at_contact,
         energy_per_area=recipe.energy,
-        reaches_window=not (scorched or cold),
-        limited_by="transfer" if scorched or cold else "",
-        governed_by="" if scorched or cold else _governed_by(candidate, recipe, dwell),
+        reaches_window=not spoilt,
+        limited_by=LOST_ON_THE_WAY if spoilt else "",
+        governed_by="" if spoilt else _governed_by(candidate, recipe, dwell),
         thickest_gauge=None,
         rule_of_thumb_time=_rule_of_thumb(candidate),
     )

@@ -11,16 +11,19 @@ def router_takes_part(planned: PlannedCandidate) -> Verdict:
     part, trim, plant = planned.request.part, planned.plan.trim, planned.candidate.plant
     rooms = [room_on_table(part.length, part.width, part.depth, router) for router in routers(plant.trimmers)]
     room = max(rooms, key=lambda one: one.spare, default=Room(max(part.length, part.width), 0.0))
+    here = "the router here takes {limit}" if rooms else "the plant has no router"
     return verdict(
         "router envelope",
         trim.trimmer is not None,
         room.needed,
         room.given,
         "m",
-        reason="in its tighter direction the part needs {measured} and the best router of the plant takes {limit}",
+        reason="in its tighter direction the part needs {measured} and the best router of the plant takes {limit}"
+        if rooms
+        else "the part is {measured} long and the plant has no router for it ({limit})",
         remedy="a router that takes {measured}, a hand bench, or a part in two pieces",
         basis="the plant's own data",
-        condition=_trim_condition(planned),
+        condition=_trim_condition(planned, here),
     )
 
 
@@ -56,12 +59,10 @@ def solvent_takes_polymer(planned: PlannedCandidate) -> Verdict:
     )
 
 
-def _trim_condition(planned: PlannedCandidate) -> str | None:
+def _trim_condition(planned: PlannedCandidate, here: str) -> str | None:
     trim = planned.plan.trim
     if trim.moves:
-        return (
-            f"trimmed at the sister plant {plain(trim.plant)}: {{measured}} is needed, the router here takes {{limit}}"
-        )
+        return f"trimmed at the sister plant {plain(trim.plant)}: {{measured}} is needed, {here}"
     if trim.trimmer is not None and trim.trimmer.kind == "hand":
-        return "trimmed by hand: {measured} is needed and the router here takes {limit}"
+        return f"trimmed by hand: {{measured}} is needed and {here}"
     return None

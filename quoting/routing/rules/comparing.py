@@ -5,9 +5,11 @@ from math import isclose
 import numpy as np
 
 from materials.ranges import Number
+from materials.sheet import INCH
 from quoting.routing.verdict import FAILS, FITS, FITS_IF, NOT_ASSESSED, Sentences, Verdict
 
 COMMON = "common practice, no source"
+LEAST_CHANGE = 0.01 * INCH  # by no less is anybody asked to change a size: our choice
 CLOSE, NOUGHT = 1e-9, 1e-12  # relative and absolute; two floats this near are the same length, force or count
 
 
@@ -115,6 +117,28 @@ def verdict(
         (("measured", measured, unit), ("limit", limit, unit), *others),
     )
     return Verdict(rule, status, float(measured), float(limit), unit, says, basis, referral)
+
+
+def either(*ways: str) -> str:
+    """Ways out of a failure as one remedy; those that are empty do not help here and are left out.
+
+    Parameters
+    ----------
+    *ways : str
+        At least one that is not empty [-].
+
+    Returns
+    -------
+    remedy : str
+        [-]
+
+    Examples
+    --------
+    >>> either("a wider frame"), either("a wider frame", "", "a smaller part")
+    ('a wider frame', 'a wider frame, or a smaller part')
+    """
+    *others, last = (way for way in ways if way)
+    return f"{', '.join(others)}, or {last}" if others else last
 
 
 def not_assessed(rule: str, measured: float, limit: float, unit: str, reason: str, remedy: str) -> Verdict:

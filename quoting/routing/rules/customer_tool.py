@@ -18,8 +18,11 @@ def tool_on_platen(planned: PlannedCandidate) -> Verdict:
     machine, tool = planned.candidate.machine, planned.request.tool
     known = base_known(tool)
     along, across = _as_laid(planned) if known else (0.0, 0.0)
-    needed, given = min(
-        ((along, machine.platen_length), (across, machine.platen_width)), key=lambda way: way[1] - way[0]
+    layout = planned.candidate.layout
+    needed, given, side = min(
+        (along, machine.platen_length, layout.part_along),
+        (across, machine.platen_width, layout.part_across),
+        key=lambda way: way[1] - way[0],
     )
     return at_most(
         "tool on platen",
@@ -29,7 +32,9 @@ def tool_on_platen(planned: PlannedCandidate) -> Verdict:
         reason="in its tighter direction the base of the customer's tool is {measured} and the platen {limit}"
         if known
         else f"{_unsized(planned)}: {{measured}} of the platen's {{limit}} is counted",
-        remedy="a machine with a platen of {measured}, or the base cut back to {limit}" if known else "nothing",
+        remedy="a machine with a platen of {measured}" + (", or the base cut back to {limit}" if given >= side else "")
+        if known
+        else "nothing",
         basis=MACHINE,
         condition=NOT_KNOWN.format("the platen") if _transferred(planned) and not known else None,
     )

@@ -2,10 +2,12 @@
 
 from machines.envelope import draw_depth, tool_height
 from materials.sheet import INCH
+from quoting.intake.fields import SHORTEST_SIDE
 from quoting.routing.candidate import PlannedCandidate
 from quoting.routing.nesting import formed_depth
-from quoting.routing.rules.comparing import COMMON, at_least, at_most, reaches
+from quoting.routing.rules.comparing import COMMON, LEAST_CHANGE, at_least, at_most, reaches
 from quoting.routing.rules.detail import is_draped
+from quoting.routing.rules.gauge import THICKEST
 from quoting.routing.rules.other_tool import male_possible, on_other_tool
 from quoting.routing.rules.referring import LAY_UP, moulding_for
 from quoting.routing.verdict import Verdict
@@ -38,13 +40,14 @@ def drawn_depth(planned: PlannedCandidate) -> float:
 def draw_depth_of_machine(planned: PlannedCandidate) -> Verdict:
     """The platens move only so far."""
     twin = planned.candidate.process == "twin_sheet"
+    most = draw_depth(planned.candidate.machine, both_sides=twin)
     return at_most(
         "draw depth",
         drawn_depth(planned),
-        draw_depth(planned.candidate.machine, both_sides=twin),
+        most,
         "m",
         reason="the sheet is drawn {measured} deep and the machine draws {limit}",
-        remedy="a machine that draws {measured}, or a part of {limit} depth",
+        remedy="a machine that draws {measured}" + _or_shallower("{limit}", most, twin),
         basis="the machine's own data",
         referral=_deep(planned),
     )
@@ -55,15 +58,14 @@ def tool_in_daylight(planned: PlannedCandidate) -> Verdict:
     twin = planned.candidate.process == "twin_sheet"
     room = tool_height(planned.candidate.machine, both_sides=twin)
     if planned.request.tool.height is not None:
-        return _customers_tool(planned.request.tool.height, room)
+        return _customers_tool(planned.request.tool.height, room, drawn_depth(planned))
     return at_most(
         "tool height",
         drawn_depth(planned) + TOOL_BASE,
         room,
         "m",
         reason="the tool with its base of {base} stands {measured} tall and the machine takes {limit}",
-        remedy="a machine that takes a tool of {measured}, or a part of {depth} depth"
-        + (" for each sheet" if twin else ""),
+        remedy="a machine that takes a tool of {measured}" + _or_shallower("{depth}", room - TOOL_BASE, twin),
         basis="the machine's own data; base of the tool: common practice, no source",
         referral=_deep(planned),
         condition=TOOL_NOT_MEASURED if planned.request.tooling == "transfer" else None,
@@ -72,17 +74,23 @@ def tool_in_daylight(planned: PlannedCandidate) -> Verdict:
     )
 
 
-def _customers_tool(height: float, room: float) -> Verdict:
-    """The tool that there is, as tall as it is."""
+def _or_shallower(depth: str, offered: float, twin: bool) -> str:
+    """A shallower part as a further remedy, by the name of its figure; nothing where no part would be so shallow."""
+    return f", or a part of {depth} depth" + (" for each sheet" if twin else "") if offered >= SHORTEST_SIDE else ""
+
+
+def _customers_tool(height: float, room: float, drawn: float) -> Verdict:
+    """The tool that there is, as tall as it is; its base can be lowered by no more than stands under the part."""
     return at_most(
         "tool height",
         height,
         room,
         "m",
         reason="the customer's tool with its base stands {measured} tall and the machine takes {limit}",
-        remedy="a machine that takes a tool of {measured}, or a base that is {over} lower",
+        remedy="a machine that takes a tool of {measured}"
+        + (", or a base that is {over} lower" if room > drawn else ""),
         basis="the machine's own data; the tool's height as the inquiry gives it",
-        over=(max(height - room, 0.0), "m"),
+        over=(max(height - room, LEAST_CHANGE), "m"),
     )
 
 
@@ -193,7 +201,8 @@ def wall_after_forming(planned: PlannedCandidate) -> Verdict:
         reason=f"the thinnest wall is predicted at {{measured}}{where}; {{limit}} is asked"
         if asked
         else f"the thinnest wall is predicted at {{measured}}{where}; no least wall is asked ({{limit}})",
-        remedy="a starting gauge of {gauge}" + other,
+        remedy=("a starting gauge of {gauge}" if reaches(THICKEST, needed) else "a thinner wall, or a shallower draw")
+        + other,
         basis=f"{thinning.method}; the sheet offer's gauge tolerance" if tolerance else thinning.method,
         gauge=(needed, "m"),
         **figures,

@@ -1,13 +1,14 @@
 """What the part looks like: radii, texture, draft, undercuts, sides that show, tolerance."""
 
-from math import radians
+from math import floor, radians
 
 from machines.press import PRESSURE_WITH_TEXTURE
 from materials.sheet import INCH
 from quoting.intake.assumptions import USUAL_MALE_DRAFT
+from quoting.intake.fields import STEEPEST_DRAFT
 from quoting.routing.candidate import PlannedCandidate
 from quoting.routing.plan import pressure_on_sheet
-from quoting.routing.rules.comparing import COMMON, at_least, at_most, reaches, verdict
+from quoting.routing.rules.comparing import CLOSE, COMMON, at_least, at_most, either, reaches, verdict
 from quoting.routing.rules.referring import BLOW, BLOW_LEAST, INJECTION, ROTATIONAL, moulding_for
 from quoting.routing.verdict import Verdict
 from quoting.routing.wall_plan import tool_side_of
@@ -18,7 +19,8 @@ DRAFT_STOP, DRAFT_SAFE = radians(0.5), radians(2.0)  # female tool
 # Male tool: pages say 1.5 to 7; stop and usual are common practice, no source. Semi-crystalline sheet grips it more.
 MALE_DRAFT_STOP, MALE_DRAFT_USUAL = radians(1.5), USUAL_MALE_DRAFT
 GRIP_STOP, GRIP_USUAL = radians(1.0), radians(2.0)  # common practice, no source
-DRAFT_PER_TEXTURE = radians(1.0) / (0.001 * INCH)  # rad per m of texture depth
+TEXTURE_STEP = 0.001 * INCH  # in which the rule counts; textures are offered in whole ones, a finer one not at all
+DRAFT_PER_TEXTURE = radians(1.0) / TEXTURE_STEP  # rad per m of texture depth
 DRAFT_BASIS = '"Design Guidelines", a thermoformer (2 deg female); the stop at 0.5 deg is common practice, no source'
 MALE_DRAFT_BASIS = (
     '"Design Guidelines", a thermoformer (3 deg male at the least); the usual 4, the stop at 1.5 and 1 to 2 more for '
@@ -81,7 +83,7 @@ def texture_printed(planned: PlannedCandidate) -> Verdict:
             0.0,
             "m",
             reason="a texture {measured} deep is asked for; a male tool prints it on the inside, and the part shrinks "
-            "onto it: {limit} can be formed",
+            "onto it: none can be formed ({limit})",
             remedy="a female tool under pressure, or sheet that is textured already",
             basis=COMMON,
             referral=INJECTION,
@@ -148,32 +150,64 @@ def draft_for_texture(planned: PlannedCandidate) -> Verdict:
     """Each peak of a texture is a small undercut; the wall must lean away from it."""
     part = planned.request.part
     textured = part.texture_depth > 0
+    needed = DRAFT_SAFE + DRAFT_PER_TEXTURE * part.texture_depth if textured else 0.0
+    finer = texture_for_draft(part.draft_angle)
+    less = ("a texture {finer} deep",) if finer else ("no texture on these walls", "sheet that is textured already")
     return at_least(
         "draft for texture",
         part.draft_angle,
-        DRAFT_SAFE + DRAFT_PER_TEXTURE * part.texture_depth if textured else 0.0,
+        needed,
         "rad",
         reason="the walls have {measured} of draft; a texture {texture} deep needs {limit}"
         if textured
         else "no texture is asked, so the draft of {measured} needs {limit} for it",
-        remedy="{limit} of draft on textured walls, or a texture {shallower} deep",
+        remedy=either("{limit} of draft on textured walls" if reaches(STEEPEST_DRAFT, needed) else "", *less)
+        if textured
+        else "none is needed",
         basis=TEXTURE_BASIS,
         referral=INJECTION,
         texture=(part.texture_depth, "m"),
-        shallower=(max(part.draft_angle - DRAFT_SAFE, 0.0) / DRAFT_PER_TEXTURE, "m"),
+        finer=(finer, "m"),
     )
+
+
+def texture_for_draft(draft: float) -> float:
+    """The deepest texture that a wall bears, in whole steps of the rule.
+
+    Parameters
+    ----------
+    draft : float
+        Of the wall [rad], 0 or more.
+
+    Returns
+    -------
+    depth : float
+        [m]; 0 where the wall leans too little for any texture.
+
+    Examples
+    --------
+    4 deg bear .002 in, the usual 2 deg none:
+
+    >>> round(texture_for_draft(radians(4.0)) / INCH, 6), texture_for_draft(DRAFT_SAFE)
+    (0.002, 0.0)
+    """
+    steps = (draft - DRAFT_SAFE) / (DRAFT_PER_TEXTURE * TEXTURE_STEP)
+    return TEXTURE_STEP * max(floor(steps + CLOSE), 0)
 
 
 def undercut(planned: PlannedCandidate) -> Verdict:
     """An undercut leaves the tool only past a section that moves."""
-    deep = planned.request.part.undercut_depth
+    deep, freed = planned.request.part.undercut_depth, UNDERCUT_LIMIT[planned.candidate.process]
     return at_most(
         "undercut",
         deep,
-        UNDERCUT_LIMIT[planned.candidate.process],
+        freed,
         "m",
-        reason="the undercut is {measured} deep; this process frees {limit}",
-        remedy="an undercut of {limit}, or the feature trimmed or bonded on afterwards",
+        reason="the undercut is {measured} deep; this process frees {limit}"
+        if freed
+        else "the undercut is {measured} deep; this process frees none ({limit})",
+        remedy=("an undercut of {limit}" if freed else "no undercut")
+        + ", or the feature trimmed or bonded on afterwards",
         basis='"Design Guidelines", a thermoformer (moving tool parts); the depths are common practice, no source',
         condition="the undercut of {measured} needs a moving section in the tool" if deep > 0 else None,
         referral=moulding_for(planned.request),

@@ -104,7 +104,8 @@ def size_of_offer(planned: PlannedCandidate) -> Verdict:
         limit,
         "m",
         reason=f"in its tighter direction, the better way round, the blank is {{measured}} and {what}",
-        remedy=f"a mill whose web is {{measured}} {'wide' if by_width else 'long'}, or fewer parts on the blank",
+        remedy=f"a mill whose web is {{measured}} {'wide' if by_width else 'long'}, or "
+        + ("fewer parts on the blank" if layout.cavities > 1 else "a smaller part"),
         basis="the table of sheet offers",
     )
 

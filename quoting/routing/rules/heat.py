@@ -2,10 +2,11 @@
 
 from materials.cooling import LONGEST_COOLING, resting_temperature
 from materials.sag import WATCHED_RATIO, sag_ratio, span_share_for
+from quoting.intake.fields import SHORTEST_SIDE
 from quoting.routing.candidate import PlannedCandidate
 from quoting.routing.heat_plan import GOOD_TO, cooling_case
 from quoting.routing.nesting import clamp_width, free_spans
-from quoting.routing.rules.comparing import COMMON, at_least, at_most, not_assessed, reaches, verdict
+from quoting.routing.rules.comparing import COMMON, at_least, at_most, either, not_assessed, reaches, verdict
 from quoting.routing.rules.depth import TOOL_BASE, drawn_depth
 from quoting.routing.rules.other_tool import on_other_tool
 from quoting.routing.rules.referring import FABRICATED, ROTATIONAL
@@ -16,6 +17,10 @@ WAY_BASIS = (
     "the sheet marched through open air (film of slow air: from memory, unverified) against its own forming window, "
     "half a kelvin, to which the march is good, forgiven"
 )
+QUICKER = "a quicker way to the tool, or a polymer with a wider forming window"
+QUICKER_OR_THICKER = "a quicker way to the tool, a gauge of {thicker}, or a polymer with a wider forming window"
+NO_BLANK = "no blank hangs that little"
+MOST_STIFFER = 100.0  # hot sheet has 0.05 to 5 MPa: from memory of thermoforming handbooks, unverified
 WHY = {
     "": "the oven brings it into its window",
     "skin": "the skin scorches before the core is ready",
@@ -55,7 +60,9 @@ def heat_left_at_tool(planned: PlannedCandidate) -> Verdict:
     """Between oven and tool the skin cools; it must still be warm enough to form, and may not be scorched for it."""
     heating, polymer = planned.plan.heating, planned.candidate.polymer
     needed, scorch = polymer.lower_forming_temperature - GOOD_TO, polymer.upper_forming_temperature + GOOD_TO
-    remedy = "a quicker way to the tool, a thicker sheet, or a polymer with a wider forming window"
+    thicker, remedy, figures = heating.thicker_gauge, QUICKER, {}
+    if thicker is not None:
+        remedy, figures = QUICKER_OR_THICKER, {"thicker": (thicker, "m")}
     if heating.coldest_at_contact is None:
         return not_assessed(
             "heat at the tool", planned.plan.heating.core_at_exit, needed, "K",
@@ -73,6 +80,7 @@ def heat_left_at_tool(planned: PlannedCandidate) -> Verdict:
             remedy=remedy,
             basis=WAY_BASIS,
             transfer=(heating.transfer_time, "s"),
+            **figures,
         )
     return at_least(
         "heat at the tool",
@@ -83,6 +91,7 @@ def heat_left_at_tool(planned: PlannedCandidate) -> Verdict:
         remedy=remedy,
         basis=WAY_BASIS,
         transfer=(heating.transfer_time, "s"),
+        **figures,
     )
 
 
@@ -154,16 +163,17 @@ def _hang_less(planned: PlannedCandidate, room: float, other: str) -> tuple[str,
     if reaches(room, sag):
         return "none is needed", {}
     if room <= 0:
-        return f"{other}; no blank hangs that little", {}
-    share = span_share_for(sag, room)
-    length, width = (share * span + 2 * clamp for span in free_spans(planned.candidate.layout, clamp))
+        return f"{other}; {NO_BLANK}", {}
+    layout, share, stiffer = planned.candidate.layout, span_share_for(sag, room), (sag / room) ** 3
+    length, width = (share * span + 2 * clamp for span in free_spans(layout, clamp))
+    least = SHORTEST_SIDE + 2 * layout.margin
+    blank = "a blank of at most {length} x {width}" if min(length, width) >= least else ""
+    polymer = "a polymer {stiffer} times as stiff when hot" if stiffer <= MOST_STIFFER else ""
+    if not blank and not polymer:
+        return f"{other}; {NO_BLANK}", {}
     return (
-        f"a blank of at most {{length}} x {{width}}, a polymer {{stiffer}} times as stiff when hot, or {other}",
-        {
-            "length": (length, "m"),
-            "width": (width, "m"),
-            "stiffer": ((sag / room) ** 3, "-"),
-        },
+        either(blank, polymer, other),
+        {"length": (length, "m"), "width": (width, "m"), "stiffer": (stiffer, "-")},
     )
 
 

@@ -5,6 +5,7 @@ from datetime import date
 from materials.polymer import NeedMet
 from quoting.routing.candidate import PlannedCandidate
 from quoting.routing.rules.comparing import COMMON, at_most, not_assessed, plain, reaches, verdict
+from quoting.routing.rules.gauge import THICKEST
 from quoting.routing.rules.referring import COMPRESSION, METAL
 from quoting.routing.verdict import Verdict
 
@@ -108,6 +109,7 @@ def _flame_verdict(planned: PlannedCandidate) -> Verdict:
     thin = " on sheet that runs {tolerance} thin" if tolerance else ""
     walls = (_held(planned, need) for need in planned.request.needs)
     limit = max(held.thinnest_wall for held in walls if held and held.thinnest_wall is not None)
+    gauge = limit / wall * planned.candidate.gauge
     return verdict(
         "polymer needs",
         False,
@@ -115,9 +117,10 @@ def _flame_verdict(planned: PlannedCandidate) -> Verdict:
         limit,
         "m",
         reason=f"after forming the thinnest wall{thin} is {{measured}}; the certificate holds down to {{limit}}",
-        remedy="a starting gauge of {gauge}, or a polymer certified for thinner walls",
+        remedy=("a starting gauge of {gauge}, or " if reaches(THICKEST, gauge) else "")
+        + "a polymer certified for thinner walls",
         basis="the polymer's certificates on file; a class holds for the thickness tested",
-        gauge=(limit / wall * planned.candidate.gauge, "m"),
+        gauge=(gauge, "m"),
         **({"tolerance": (tolerance, "share")} if tolerance else {}),
     )
 

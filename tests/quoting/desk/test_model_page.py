@@ -353,7 +353,7 @@ def test_a_choice_that_cannot_be_is_refused_and_changes_nothing(rep, drawn, fiel
 
 
 def test_a_page_that_is_older_than_the_inquiry_confirms_nothing(rep, drawn):  # noqa: F811
-    assert confirm(rep, drawn, "model_unit", "in", version="0").status_code == 409
+    assert confirm(rep, drawn, "model_unit", "in", version="0").status_code == 422
     assert "model_unit" not in drawn.typed["part"]
 
 

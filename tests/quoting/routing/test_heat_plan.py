@@ -7,7 +7,8 @@ import pytest
 
 from machines.cycle import Job, dwell_available, turn
 from materials.cooling import cooling_time
-from materials.sheet import INCH
+from materials.sheet import INCH, STOCKED_GAUGES
+from quoting.routing import heat_plan
 from quoting.routing.candidate import PlannedCandidate
 from quoting.routing.heat_plan import HOLLOW_FILM, cooling_case
 from quoting.routing.rules.heat import WHY, heat_left_at_tool, oven_reaches_window
@@ -23,6 +24,7 @@ from tests.quoting.routing.routing_catalog import (
     one_planned,
     oven,
     part,
+    planned_all,
     request,
     twin_machine,
 )
@@ -83,6 +85,61 @@ def test_an_oven_without_power_heats_no_gauge_and_says_so():
     missed = LIMITS["power"]()
     assert missed.plan.heating.thickest_gauge is None
     assert "no stocked gauge" in oven_reaches_window(missed).reason.text
+
+
+def test_a_sheet_too_thin_for_its_way_is_told_the_thinnest_stocked_gauge_that_arrives():
+    far = {"index_time": 40.0, "close_time": 30.0}
+    verdict = heat_left_at_tool(alone(0.060, **far))
+
+    arriving = [gauge for gauge in STOCKED_GAUGES if alone(gauge / INCH, **far).plan.heating.reaches_window]
+    offered = next(figure.value for figure in verdict.remedy.figures if figure.name == "thicker")
+    assert 0.060 * INCH < offered == min(arriving)
+    assert "a gauge of {thicker}," in verdict.remedy.text
+
+
+@pytest.mark.parametrize("changes", [{"index_time": 300.0}, {"index_time": 40.0, "close_time": 30.0, "thickest": 0.08}])
+def test_no_gauge_is_offered_where_none_arrives_or_the_machine_takes_none_that_does(changes):
+    thickest = {"thickest_gauge": changes.pop("thickest") * INCH} if "thickest" in changes else {}
+    missed = alone(0.060, **changes, **thickest)
+    verdict = heat_left_at_tool(missed)
+
+    assert not verdict.passed and missed.plan.heating.thicker_gauge is None
+    assert verdict.remedy.text == "a quicker way to the tool, or a polymer with a wider forming window"
+
+
+def test_gauges_are_sought_for_all_sheets_together_and_for_none_that_arrive(monkeypatch):
+    marches = []
+
+    def watched(firsts, walls):
+        marches.append([one.gauge for one in firsts])
+        return marched(firsts, walls)
+
+    marched = heat_plan._marched
+    monkeypatch.setattr(heat_plan, "_marched", watched)
+    machines = tuple(machine(code=f"M{seconds:g}", index_time=seconds) for seconds in (5.0, 25.0, 26.0, 60.0))
+    house = catalog(machines=machines, polymers=(abs_polymer(),))
+
+    planned_all(request(part(gauge=0.187 * INCH)), house)
+    assert len(marches) == 1
+
+    marches.clear()
+    vacuum = [group[0] for group in planned_all(request(part(gauge=0.060 * INCH)), house)
+              if group[0].candidate.process == "vacuum"]  # fmt: skip
+    offered = {plan.candidate.machine.code: plan.plan.heating.thicker_gauge for plan in vacuum}
+    assert offered.pop("M5") is None and None not in offered.values()
+    assert max(offered.values()) > 0.093 * INCH  # beyond the first three tried
+    # three slow machines in three processes: the next gauge of all, then the two after it of those still cold
+    assert [sorted(gauge / INCH for gauge in set(gauges)) for gauges in marches[:3]] == [
+        pytest.approx([0.060]), pytest.approx([0.080]), pytest.approx([0.093, 0.118])
+    ]  # fmt: skip
+    assert len(marches[1]) == 9 and len(marches) <= 5
+
+
+def test_a_thin_sheet_on_a_machine_that_is_slow_to_turn_is_refused_and_breaks_nothing():
+    # in 300 s a sheet of .060 in is as cold as the shop: the loss of the first second held on would cool it below 0 K
+    missed = alone(0.060, index_time=300.0)
+
+    assert missed.plan.heating.limited_by == "transfer" and not heat_left_at_tool(missed).passed
 
 
 def test_a_sheet_that_stands_its_way_is_told_so():
