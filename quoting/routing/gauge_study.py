@@ -1,20 +1,32 @@
 """What the mill's gauge tolerance does to the chosen route: walls, mass and time at both of its ends."""
 
-from dataclasses import replace
-
-import numpy as np
-
-from machines.oven import oven_load
 from materials.cooling import LONGEST_COOLING, CoolingCase, cooling_times
 from quoting.routing.candidate import PlannedCandidate
-from quoting.routing.heat_plan import GOOD_TO, cooling_case, oven_case
-from quoting.routing.heat_study import heated_as_planned
+from quoting.routing.heat_plan import cooling_case
+from quoting.routing.other_heat import AsReady, OtherHeat
 from quoting.routing.study import GaugeEffect
 
 SHEETS = ("low end of the gauge", "gauge as ordered", "high end of the gauge")
 
 
-def gauge_effects(planned: PlannedCandidate) -> tuple[GaugeEffect, ...]:
+def gauge_heats(planned: PlannedCandidate) -> tuple[OtherHeat, ...]:
+    """Those sheets in the oven, heaters set as planned.
+
+    Parameters
+    ----------
+    planned : PlannedCandidate
+        One that reaches its window [-].
+
+    Returns
+    -------
+    heats : tuple of OtherHeat
+        Thin, as ordered, thick; none where the offer has no tolerance [SI].
+    """
+    gauge, heating = planned.candidate.gauge, planned.plan.heating
+    return tuple(OtherHeat(gauge * factor, heating.upper_heater, heating.lower_heater) for _, factor in _ends(planned))
+
+
+def gauge_effects(planned: PlannedCandidate, heated: tuple[AsReady, ...]) -> tuple[GaugeEffect, ...]:
     """The sheet at the low end of its gauge tolerance, as ordered, and at the high end, heaters set as planned.
 
     Walls and mass go with the gauge; the thin sheet decides the wall, the thick one the time of heating and cooling.
@@ -24,35 +36,26 @@ def gauge_effects(planned: PlannedCandidate) -> tuple[GaugeEffect, ...]:
     ----------
     planned : PlannedCandidate
         One that reaches its window [-].
+    heated : tuple of AsReady
+        What ``heated_as_planned`` makes of ``gauge_heats`` [SI].
 
     Returns
     -------
     effects : tuple of GaugeEffect
         Thin, as ordered, thick; none where the offer has no tolerance [SI].
     """
-    candidate, plan = planned.candidate, planned.plan
-    ends = _ends(planned)
-    if not ends:
-        return ()
-    gauges = tuple(candidate.gauge * factor for _, factor in ends)
-    load = oven_load(tuple(oven_case(replace(candidate, gauge=gauge)) for gauge in gauges))
-    as_set = np.ones(len(ends))
-    heating = plan.heating
-    peak, marched = heated_as_planned(planned, load, heating.upper_heater * as_set, heating.lower_heater * as_set)
-    scorch = candidate.polymer.upper_forming_temperature
-    heated = marched.done & (np.maximum(peak, marched.hottest_ever.max(axis=0)) <= scorch + GOOD_TO)
-    cooled = cooling_times(gauge_cases(planned))
+    plan, cooled = planned.plan, cooling_times(gauge_cases(planned))
     return tuple(
         GaugeEffect(
             sheet=name,
-            gauge=gauges[place],
+            gauge=planned.candidate.gauge * factor,
             thinnest_wall=plan.thinning.thinnest_wall * factor,
             blank_mass=plan.blank_mass * factor,
-            heating_time=heating.preheat_time + float(marched.time[place]),
-            cooling_time=float(cooled[place]),
-            feasible=bool(heated[place]) and float(cooled[place]) < LONGEST_COOLING,
+            heating_time=one.time,
+            cooling_time=cooling,
+            feasible=one.feasible and cooling < LONGEST_COOLING,
         )
-        for place, (name, factor) in enumerate(ends)
+        for (name, factor), one, cooling in zip(_ends(planned), heated, cooled, strict=True)
     )
 
 

@@ -5,28 +5,23 @@ from dataclasses import replace
 import numpy as np
 
 from machines.cycle import Job, heating_stations, turn
-from machines.heater_settings import SETTING_LEVELS, OvenLoad
+from machines.heater_settings import OvenLoad
 from machines.machine import Machine
 from machines.oven import oven_load
-from machines.recipe import BEFORE, FINE
 from materials.cooling import LONGEST_COOLING, CoolingCase, cooled, cooling_times
 from materials.exposure import Surroundings
 from materials.heat_content import enthalpy, heat_content_of
-from materials.heating import carried, heated_for, heated_to_window
-from materials.hot_strength import membrane_modulus
+from materials.heating import carried, heated_for
 from materials.slab import Marched, mean_temperature, places
 from materials.tool_contact import EPOXY, LOSS_FILM, shortest_cycle, tool_film
 from quoting.routing.candidate import Heating, PlannedCandidate
-from quoting.routing.heat_plan import GOOD_TO, cooling_case, oven_case
-from quoting.routing.study import Depth, HeatingStudy, Moment, Phase, SagEffect, ToolEffect
-from quoting.words import words
+from quoting.routing.heat_plan import cooling_case, oven_case
+from quoting.routing.study import Depth, HeatingStudy, Moment, Phase, ToolEffect
 
 SHORTEST = 0.5  # s; a phase below it is left out
-SAME = 0.02  # K, what the end of a march is good to
 SETTLING_LEVELS = 40  # between which the settled temperature of a tool is sought
 LEAST_COOLER = 1.0  # K by which a drifting tool must stay below the demould temperature
 WARMER_TOOL = 10.0  # K by which the tool is compared
-COOLER_BELOW = 30.0  # K by which the lower heaters are compared, for a sheet that hangs
 
 Array = np.ndarray
 
@@ -218,86 +213,3 @@ def _heat_to_tool(case: CoolingCase) -> float:
 
 def _as_planned(planned: PlannedCandidate) -> CoolingCase:
     return cooling_case(planned.candidate, planned.plan.cooling.thickest_wall, planned.plan.heating.mean_at_contact)
-
-
-def sag_effects(planned: PlannedCandidate) -> tuple[SagEffect, ...]:
-    """How the sheet would hang with other heat, by its stiffness through the thickness as it leaves the oven.
-
-    ``s = s_planned (E_planned/E)^(1/3)``, ``E`` the mean through the thickness
-
-    Parameters
-    ----------
-    planned : PlannedCandidate
-        One that reaches its window [-].
-
-    Returns
-    -------
-    effects : tuple of SagEffect
-        [SI]
-    """
-    heating, load = planned.plan.heating, oven_load((oven_case(planned.candidate),))
-    level = float((load.highest.max() - load.lowest.min()) / (SETTING_LEVELS - 1))
-    changes = [
-        (words("as planned"), 0.0, 0.0),
-        (words("lower heaters {cooler} cooler", cooler=(COOLER_BELOW, "delta_K")), 0.0, -COOLER_BELOW),
-        (words("all heaters {hotter} hotter, a shorter time", hotter=(level, "delta_K")), level, level),
-        (words("all heaters {cooler} cooler, a longer time", cooler=(level, "delta_K")), -level, -level),
-    ]
-    changes = [one for one in changes if _within_range(load, heating, one[1:])]
-    upper, lower = (
-        base + np.array([change[side] for change in changes])
-        for side, base in ((1, heating.upper_heater), (2, heating.lower_heater))
-    )
-    many = load.taken(np.zeros(len(changes), int))
-    peak, marched = heated_as_planned(planned, many, upper, lower)
-    scorch = planned.candidate.polymer.upper_forming_temperature
-    feasible = marched.done & (np.maximum(peak, marched.hottest_ever.max(axis=0)) <= scorch + GOOD_TO)
-    moduli = membrane_modulus(planned.candidate.polymer, marched.profile)
-    sags = planned.plan.sag * (moduli[0] / moduli) ** (1 / 3)
-    return tuple(
-        SagEffect(what, float(sags[place]), heating.preheat_time + float(marched.time[place]), bool(feasible[place]))
-        for place, (what, _, _) in enumerate(changes)
-    )
-
-
-def heated_as_planned(planned: PlannedCandidate, many: OvenLoad, upper: Array, lower: Array) -> tuple[Array, Marched]:
-    """Hottest skin before the oven, and the oven until core and mean are as planned; heaters change alike.
-
-    Parameters
-    ----------
-    planned : PlannedCandidate
-        One that reaches its window [-].
-    many : OvenLoad
-        Sheets in its oven [-].
-    upper, lower : array
-        Heaters of the oven for each sheet [K].
-
-    Returns
-    -------
-    peak, marched : tuple
-        Hottest skin of each before the oven [K], and the march in the oven [SI].
-    """
-    heating, machine = planned.plan.heating, planned.candidate.machine
-    before = heating_stations(machine) - 1
-    profile, peak = many.start, many.start
-    for _ in range(before if heating.preheat_time > SHORTEST else 0):
-        around = many.around(
-            upper + heating.preheat_upper - heating.upper_heater, lower + heating.preheat_lower - heating.lower_heater
-        )
-        each = np.full(upper.size, heating.preheat_time / before)
-        heated = heated_for(many.sheets, profile, around, each, nodes=FINE["nodes"], **BEFORE)
-        peak = np.maximum(peak, heated.hottest_ever.max(axis=0))
-        room = planned.candidate.plant.shop_temperature
-        profile = carried(many.sheets, heated.profile, room, np.full(upper.size, machine.index_time)).profile
-    target = replace(
-        many.sheets,
-        lower_forming=np.maximum(many.sheets.lower_forming, heating.core_at_exit - SAME),
-        normal_forming=np.maximum(many.sheets.normal_forming, heating.mean_at_exit - SAME),
-    )
-    return peak, heated_to_window(target, profile, many.around(upper, lower), **FINE)
-
-
-def _within_range(load: OvenLoad, heating: Heating, changes: tuple[float, float]) -> bool:
-    """Whether both banks can be set so; a change that a bank cannot make is not compared."""
-    settings = np.array([heating.upper_heater, heating.lower_heater]) + changes
-    return bool(((settings >= load.lowest[:, 0]) & (settings <= load.highest[:, 0])).all()) or changes == (0.0, 0.0)

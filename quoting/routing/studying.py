@@ -5,11 +5,13 @@ from materials.cooling import cooling_times
 from quoting.intake.part import Part
 from quoting.routing.candidate import PlannedCandidate
 from quoting.routing.gauge import gauge_for_wall
-from quoting.routing.gauge_study import gauge_cases, gauge_effects
-from quoting.routing.heat_study import cooling_curve, heating_study, sag_effects, tool_cases, tool_effects
+from quoting.routing.gauge_study import gauge_cases, gauge_effects, gauge_heats
+from quoting.routing.heat_study import cooling_curve, heating_study, tool_cases, tool_effects
 from quoting.routing.nesting import formed_depth
 from quoting.routing.numbers import explained
+from quoting.routing.other_heat import heated_as_planned
 from quoting.routing.rules.detail import male_draft_limits
+from quoting.routing.sag_study import sag_effects, sag_heats
 from quoting.routing.study import FormingStudy, WallPlace, WallsByMethod
 from quoting.routing.wall_plan import BUBBLE, bubble_folds, shares_by, walls_of
 
@@ -44,15 +46,17 @@ def forming_study(planned: PlannedCandidate) -> FormingStudy | None:
     part, candidate = planned.request.part, planned.candidate
     used = walls_of(part, candidate.process, candidate.gauge)
     cooling_times((*tool_cases(planned), *gauge_cases(planned)))  # one march for all: below they are remembered
+    heats = sag_heats(planned)
+    heated = heated_as_planned(planned, (*heats, *gauge_heats(planned)))
     return FormingStudy(
         heating=heating_study(planned),
         cooling_curve=cooling_curve(planned),
         walls=_places(used.shares, candidate.gauge),
         methods=_methods(part, planned, used.method),
         tools=tool_effects(planned),
-        sags=sag_effects(planned),
+        sags=sag_effects(planned, heated[: len(heats)]),
         numbers=explained(planned),
-        gauges=gauge_effects(planned),
+        gauges=gauge_effects(planned, heated[len(heats) :]),
     )
 
 

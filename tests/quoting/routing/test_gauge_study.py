@@ -4,13 +4,19 @@ from dataclasses import replace
 
 import pytest
 
-from quoting.routing.gauge_study import gauge_effects
+from quoting.routing.gauge_study import gauge_effects, gauge_heats
+from quoting.routing.other_heat import heated_as_planned
 from tests.quoting.routing.planned_sheets import plan_of
+
+
+def gauges_of(planned):
+    heats = gauge_heats(planned)
+    return gauge_effects(planned, heated_as_planned(planned, heats) if heats else ())
 
 
 def test_walls_and_mass_follow_the_gauge_and_the_thick_sheet_takes_longer():
     planned = plan_of("R3", "ABS", 0.187, "vacuum")
-    thin, ordered, thick = gauge_effects(planned)
+    thin, ordered, thick = gauges_of(planned)
 
     # the test offer: plus or minus 10 %
     assert (thin.gauge, thick.gauge) == pytest.approx((0.9 * ordered.gauge, 1.1 * ordered.gauge))
@@ -29,4 +35,4 @@ def test_sheet_without_a_tolerance_has_no_ends():
     planned = plan_of("R3", "ABS", 0.187, "vacuum")
     offer = replace(planned.candidate.offer, gauge_tolerance=0.0)
 
-    assert gauge_effects(replace(planned, candidate=replace(planned.candidate, offer=offer))) == ()
+    assert gauges_of(replace(planned, candidate=replace(planned.candidate, offer=offer))) == ()

@@ -18,14 +18,19 @@ from quoting.routing.heat_study import (
     _heat_to_tool,
     cooling_curve,
     heating_study,
-    sag_effects,
     tool_effects,
 )
+from quoting.routing.other_heat import heated_as_planned
+from quoting.routing.sag_study import sag_effects, sag_heats
 from tests.quoting.routing.planned_sheets import each_way, plan_of, set_apart, study_of
 from tests.quoting.routing.routing_catalog import FOUR, abs_polymer, catalog, machine, one_planned
 from tests.reference.cells import heat_between
 
 MARCH = 0.5  # K, what a march is good to
+
+
+def sags_of(planned):
+    return sag_effects(planned, heated_as_planned(planned, sag_heats(planned)))
 
 
 @each_way
@@ -191,12 +196,12 @@ def test_the_first_sag_is_the_one_planned(way):
 @pytest.mark.parametrize("code", ["R3", "S1"])
 def test_the_first_sag_is_of_a_sheet_heated_as_long_as_planned(code):
     planned = plan_of(code, "ABS", 0.187, "vacuum")
-    assert sag_effects(planned)[0].heating_time == pytest.approx(planned.plan.heating.time, rel=1e-6)
+    assert sags_of(planned)[0].heating_time == pytest.approx(planned.plan.heating.time, rel=1e-6)
 
 
 @pytest.mark.parametrize("planned", [set_apart, lambda: plan_of("R3", "ABS", 0.060, "vacuum")], ids=["apart", "thin"])
 def test_the_first_sag_is_of_a_sheet_heated_as_long_as_planned_also_with_a_preheat(planned):
-    assert sag_effects(planned())[0].heating_time == pytest.approx(planned().plan.heating.time, abs=2.0)
+    assert sags_of(planned())[0].heating_time == pytest.approx(planned().plan.heating.time, abs=2.0)
 
 
 @each_way
@@ -224,7 +229,7 @@ def test_sag_goes_with_the_cube_root_of_the_modulus_through_the_thickness():
 
 def test_a_change_that_a_bank_cannot_make_is_not_compared():
     hottest = plan_of("S1", "HDPE", 0.187, "vacuum")  # its banks are at their hottest
-    assert not any(sag.what.text.startswith("all heaters {hotter}") for sag in sag_effects(hottest))
+    assert not any(sag.what.text.startswith("all heaters {hotter}") for sag in sags_of(hottest))
 
 
 def test_the_tool_side_of_the_cooling_curve_is_nearer_to_the_tool():
