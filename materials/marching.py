@@ -20,7 +20,8 @@ from materials.slab import Marched, Pace, Slabs, both_ends, hottest_node, hottes
 
 MOST_STEPS = 20_000  # far more than any sheet needs: values that are not finite must not march for ever
 LOOKED_AFTER = 8  # steps, between two looks at whether all values are finite, and whether anything still moves
-STILL = 1e-3  # K in a full step, which is a twentieth of a heating or so: what is not done by then never will be
+STILL = 1e-3  # K in a full step, a twentieth of a heating or so: what is not done by then never will be. It is the heat
+# that must stand still, as temperatures do also where a sheet melts.
 PASSING = 0.15  # of the heat through both faces counts at least, whatever their balance
 SHORTER = 1 / 3
 SHORTEST_SHARE = 1 / 300  # of a full step; shorter ones help no further
@@ -246,7 +247,9 @@ def _end_those_that_stand_still(ends: Ends, state: _State, following: _State) ->
     Sheets under other heaters than they can reach their end with would otherwise go on to their limit in small steps.
     """
     full = following.step > 0.5 * _full_step(state.pace, state.gained, state.moved)
-    still = following.open & full & (np.abs(following.now - state.now).max(axis=0) < STILL)
+    forth = following.time > state.time  # a step that was taken back changed nothing
+    warming = np.abs(following.held - state.held).max(axis=0) / state.slabs.heat.specific_heat_solid
+    still = following.open & full & forth & (warming < STILL)
     some = np.flatnonzero(still)
     if not some.size:
         return False

@@ -1,4 +1,4 @@
-"""A process that makes no such part, or that a machine has not got, is refused before anything is worked out for it."""
+"""What needs neither heat nor blank to be refused is refused before anything is worked out for it."""
 
 from dataclasses import replace
 
@@ -10,14 +10,14 @@ from quoting.documents.plant_comparison import plant_rows
 from quoting.documents.reasons import closest_candidate, in_the_way, is_unplanned, other_ways
 from quoting.quotes.fronts import front_of, route
 from quoting.routing.candidates import candidates, proposals
-from quoting.routing.judging import judged, refused_unplanned
+from quoting.routing.judging import judge, judged, refused_unplanned
 from quoting.routing.plan import planned
 from quoting.routing.referral import deciding_verdict, referral
-from quoting.routing.rules.all_rules import RULES, RULES_BEFORE_THE_PLAN
-from tests.quoting.routing.routing_catalog import TODAY
+from quoting.routing.rules.all_rules import READS, RULES, RULES_OF_THE_MACHINE, RULES_OF_THE_STOCK
+from tests.quoting.routing.routing_catalog import TODAY, one_planned
 from tests.quoting.test_answering import REQUESTS, answer_to, house, id_of, nobody_can
 
-BEFORE = ("skins", "twin-sheet machine", "pressure box")
+BEFORE = tuple(rule for rule in RULES if rule in RULES_OF_THE_STOCK or rule in RULES_OF_THE_MACHINE)
 
 
 def unplanned_of(answer):
@@ -30,12 +30,18 @@ def test_where_something_fits_the_others_are_refused_by_the_process_alone(asked)
     refused = unplanned_of(answer)
 
     assert answer.decision == QUOTE and refused
-    assert len(BEFORE) == len(RULES_BEFORE_THE_PLAN)
+    names = [verdict.rule for verdict in judge(one_planned("vacuum", asked))]
     for one in refused:
-        assert tuple(verdict.rule for verdict in one.judged.verdicts) == BEFORE
+        assert [verdict.rule for verdict in one.judged.verdicts] == [names[RULES.index(rule)] for rule in BEFORE]
         assert not one.judged.fits and one.cost is None and one.judged.planned.candidate.layout is None
         failed = [verdict for verdict in one.judged.verdicts if not verdict.passed]
         assert failed and all(verdict.reason.text and verdict.remedy.text for verdict in failed)
+
+
+def test_a_rule_that_is_asked_before_the_plan_reads_nothing_of_it_but_the_walls():
+    for rule in BEFORE:
+        assert not [part for part in READS[rule] if part.startswith("plan.") and part != "plan.thinning"]
+        assert "candidate.layout" not in READS[rule]
 
 
 @pytest.mark.parametrize("asked", REQUESTS)
@@ -52,11 +58,11 @@ def test_what_is_refused_unplanned_fails_the_same_rules_when_it_is_planned(asked
     in_full = judged(planned(asked, candidates(asked, house(), TODAY), house(), TODAY))
 
     for refused, whole in zip(refused_unplanned(asked, proposed, TODAY), in_full, strict=True):
-        early = {verdict.rule: verdict for verdict in whole[0].verdicts if verdict.rule in BEFORE}
+        early = tuple(whole[0].verdicts[RULES.index(rule)] for rule in BEFORE)
         if refused is None:
-            assert all(verdict.passed for verdict in early.values())
+            assert all(verdict.passed for verdict in early)
         else:
-            assert refused[0].verdicts == tuple(early[rule] for rule in BEFORE)
+            assert refused[0].verdicts == early and refused[0].failures == sum(not verdict.passed for verdict in early)
 
 
 def test_where_nothing_fits_all_but_the_wrong_number_of_skins_are_planned_and_judged_by_every_rule():
