@@ -13,11 +13,13 @@ from quoting.costing.pace import pace
 from quoting.intake.part import PartRequest
 from quoting.intake.reading_result import Reading
 from quoting.qualifying import GENERAL_CAUTIONS, cautions, conditions, hazards, weeks_late
+from quoting.routing.candidate import CandidateGroup
 from quoting.routing.candidates import laid_out, proposals
-from quoting.routing.judging import JudgedGroup, RefusedProposal, judged, refused_unplanned
+from quoting.routing.judging import JudgedGroup, judged
 from quoting.routing.other_polymers import others_that_stand_the_heat
 from quoting.routing.plan import planned
 from quoting.routing.referral import deciding_verdict, has_wrong_skins, referral
+from quoting.routing.refusing import EarlyRules, RefusedGroup
 from quoting.routing.studying import forming_study
 from quoting.targeting import target_advice
 from quoting.words import Words, words
@@ -91,12 +93,12 @@ def best_of_groups(request: PartRequest, catalog: Catalog, on: date) -> tuple[Pr
     return _priced(judged_groups(request, catalog, on), catalog, on)
 
 
-def judged_groups(request: PartRequest, catalog: Catalog, on: date) -> tuple[JudgedGroup | RefusedProposal, ...]:
+def judged_groups(request: PartRequest, catalog: Catalog, on: date) -> tuple[JudgedGroup | RefusedGroup, ...]:
     """All candidates, planned and judged, before any is priced. No rate has a part in this.
 
-    A process that makes another number of skins than the part has is refused by that alone, and so is one that the
-    machine has not got, where some other candidate fits. Where none does, the latter is planned and judged by every
-    rule too, so that the answer can say what another machine would help.
+    What rules refuse that read no heat is not planned where some other candidate fits. Where none does, it is planned
+    and judged by every rule too, so that the answer can say what would help; all but a process that makes another
+    number of skins than the part has, which nothing can help.
 
     Parameters
     ----------
@@ -109,22 +111,24 @@ def judged_groups(request: PartRequest, catalog: Catalog, on: date) -> tuple[Jud
 
     Returns
     -------
-    groups : tuple of JudgedGroup
-        One group for each process, machine, polymer and sheet, as ``judged`` gives them [-].
+    groups : tuple of JudgedGroup or RefusedGroup
+        One group for each process, machine, polymer and sheet, in the order of ``proposals`` [-].
     """
-    proposed = proposals(request, catalog, on)
-    refused = refused_unplanned(request, proposed, on)
-    groups: list[JudgedGroup | RefusedProposal | None] = list(refused)
+    early, proposed = EarlyRules(request, on), proposals(request, catalog, on)
 
-    def judge_in_full(places: list[int]) -> None:
-        some = laid_out(request, [proposed[place] for place in places])
-        for place, group in zip(places, judged(planned(request, some, catalog, on)), strict=True):
-            groups[place] = group
+    def on_blanks(places: list[int]) -> dict[int, CandidateGroup]:
+        return dict(zip(places, laid_out(request, [proposed[place] for place in places]), strict=True))
 
-    judge_in_full([place for place, one in enumerate(refused) if one is None])
-    if not any(one.fits for one in groups):
-        judge_in_full([place for place, one in enumerate(refused) if one and not has_wrong_skins(one[0])])
-    return tuple(groups)
+    def in_full(laid: dict[int, CandidateGroup]) -> dict[int, JudgedGroup]:
+        return dict(zip(laid, judged(planned(request, tuple(laid.values()), catalog, on)), strict=True))
+
+    refused = early.of_proposals(proposed)
+    laid = on_blanks([place for place in range(len(proposed)) if place not in refused])
+    refused |= early.of_blanks(laid)
+    groups = refused | in_full({place: group for place, group in laid.items() if place not in refused})
+    if not any(one.fits for one in groups.values()):
+        groups |= in_full(on_blanks(sorted(place for place, one in groups.items() if not has_wrong_skins(one[0]))))
+    return tuple(groups[place] for place in range(len(proposed)))
 
 
 def _priced(groups: tuple[JudgedGroup, ...], catalog: Catalog, on: date) -> tuple[PricedCandidate, ...]:

@@ -175,6 +175,21 @@ class FormingPlan:
 
 
 @dataclass(frozen=True)
+class WallsAlone:
+    """What is known of a candidate before it is planned; whatever else is asked of it is refused."""
+
+    thinning: Thinning
+
+
+@dataclass(frozen=True)
+class BlankAlone(WallsAlone):
+    """The same once a blank is laid out, before any heat."""
+
+    sag: float  # m
+    press: Press
+
+
+@dataclass(frozen=True)
 class PlannedCandidate:
     request: PartRequest
     candidate: Candidate

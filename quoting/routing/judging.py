@@ -1,24 +1,19 @@
 """Every rule on every candidate."""
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from datetime import date
 from functools import partial
 from itertools import groupby
 from operator import attrgetter, itemgetter
 
 import numpy as np
 
-from quoting.intake.part import Part, PartRequest
 from quoting.routing.candidate import Candidate, JudgedCandidate, PlannedCandidate, Thinning, Trim
-from quoting.routing.plan import PlannedGroup, WallsAlone, thinning_of
-from quoting.routing.recalled import Recalled
+from quoting.routing.plan import PlannedGroup
 from quoting.routing.rules.all_rules import (
     HARDLY_SHARED,
-    MACHINE,
     READS,
     RULES,
     RULES_OF_THE_LAYOUT,
-    RULES_OF_THE_MACHINE,
     RULES_OF_THE_STOCK,
     STOCK,
     Rule,
@@ -71,8 +66,8 @@ class Panel:
         together = [tuple(rule for rule in rules if READS[rule] == reads) for reads in shared]
         alone = tuple(rule for rule in rules if READS[rule] in HARDLY_SHARED)
         self._asked = (
-            *(Bench(reads, _each(some)).ask for reads, some in zip(shared, together, strict=True)),
-            _each(alone),
+            *(Bench(reads, each(some)).ask for reads, some in zip(shared, together, strict=True)),
+            each(alone),
         )
         self.rules = (*(rule for some in together for rule in some), *alone)
 
@@ -85,7 +80,9 @@ class Panel:
         return verdicts, failures
 
 
-def _each(rules: tuple[Rule, ...]) -> Callable[[PlannedCandidate], tuple[Verdicts, int]]:
+def each(rules: tuple[Rule, ...]) -> Callable[[PlannedCandidate], tuple[Verdicts, int]]:
+    """What asks rules one after the other: their verdicts, and how many of them did not pass."""
+
     def ask(planned: PlannedCandidate) -> tuple[Verdicts, int]:
         verdicts = tuple([rule(planned) for rule in rules])
         return verdicts, sum([not verdict.passed for verdict in verdicts])
@@ -154,21 +151,6 @@ class JudgedGroup(Sequence[JudgedCandidate]):
         return self._group.plan.part_mass
 
 
-class RefusedProposal(Sequence[JudgedCandidate]):
-    """A group of which no layout was ever made, as ``JudgedGroup`` is one whose layouts were compared."""
-
-    fits = False
-
-    def __init__(self, only: JudgedCandidate) -> None:
-        self._only = (only,)
-
-    def __len__(self) -> int:
-        return 1
-
-    def __getitem__(self, number: int) -> JudgedCandidate:
-        return self._only[number]
-
-
 def judged(groups: Iterable[PlannedGroup]) -> tuple[JudgedGroup, ...]:
     """Judge groups of candidates that differ within a group only in their layout.
 
@@ -203,49 +185,6 @@ def judged(groups: Iterable[PlannedGroup]) -> tuple[JudgedGroup, ...]:
         return JudgedGroup(group, places, least, say(of_sheet + of_machine))
 
     return tuple(kept(group, failures) for group, failures in _with_failures(groups))
-
-
-def refused_unplanned(
-    request: PartRequest, proposed: Iterable[Candidate], on: date
-) -> tuple[RefusedProposal | None, ...]:
-    """Refuse, before the heat is marched and a blank laid out, what needs no more to be refused.
-
-    That is a process that makes no such part, a sheet that does not do or is not offered, and a machine that has not
-    got the process, or not the room for the tool.
-
-    Parameters
-    ----------
-    request : PartRequest
-        What was asked [-].
-    proposed : iterable of Candidate
-        As they come from ``proposals`` [-].
-    on : date
-        The day of the answer [-].
-
-    Returns
-    -------
-    refused : tuple of RefusedProposal or None
-        For each, in order; with the verdicts of the rules that need no plan. None: it is worth a plan [-].
-    """
-    of_stock, walls = Panel(RULES_OF_THE_STOCK), Recalled()
-    benches = Bench(STOCK, of_stock.ask), Bench(MACHINE, _each(RULES_OF_THE_MACHINE))
-    asked = of_stock.rules + RULES_OF_THE_MACHINE
-    in_order = itemgetter(*(asked.index(rule) for rule in RULES if rule in asked))
-
-    def refused(one: Candidate) -> RefusedProposal | None:
-        known = walls.of(_walls_alone, request.part, one.process, one.gauge)
-        known = PlannedCandidate(request, one, known, on)
-        (of_sheet, hopeless), (of_machine, doomed) = (bench.ask(known) for bench in benches)
-        if not hopeless + doomed:
-            return None
-        unplanned = PlannedCandidate(request, one, None, on)
-        return RefusedProposal(JudgedCandidate(unplanned, hopeless + doomed, lambda: in_order(of_sheet + of_machine)))
-
-    return tuple(map(refused, proposed))
-
-
-def _walls_alone(part: Part, process: str, gauge: float) -> WallsAlone:
-    return WallsAlone(thinning_of(part, process, gauge))
 
 
 def _with_failures(groups: Iterable[PlannedGroup]) -> Iterator[tuple[PlannedGroup, np.ndarray]]:

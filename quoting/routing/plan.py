@@ -38,13 +38,6 @@ from quoting.routing.wall_plan import METHOD, Walls, areal_draw_of, tool_side_of
 FUZZ = 1e-9  # m
 
 
-@dataclass(frozen=True)
-class WallsAlone:
-    """What is known of a candidate before it is planned; whatever else is asked of it is refused."""
-
-    thinning: Thinning
-
-
 class WallFigures(Protocol):
     """What the mass of a part depends on of its walls."""
 
@@ -208,12 +201,11 @@ def _forming_plan(part: Part, candidate: Candidate, plan: GroupPlan, recalled: R
     layout, polymer, process = candidate.layout, candidate.polymer, candidate.process
     length, width = layout.blank_length, layout.blank_width
     sheets = sheets_of(process)
-    clamp = clamp_width(candidate.gauge, process == "twin_sheet", max(part.length, part.width))
     blank, net = blank_mass(length, width, candidate.gauge, polymer.density), plan.part_mass
     return FormingPlan(
         thinning=plan.thinning,
         heating=plan.heating,
-        sag=sag(polymer.density, polymer.hot_modulus, *free_spans(layout, clamp)),
+        sag=hanging(part, candidate),
         cooling=plan.cooling,
         cycle=_cycle(candidate, plan.turn, sheets),
         press=recalled.of(press_of, part, process, candidate.machine, layout, candidate.gauge),
@@ -223,6 +215,13 @@ def _forming_plan(part: Part, candidate: Candidate, plan: GroupPlan, recalled: R
         part_mass=net,
         selvedge_fraction=1 - layout.cavities * net / (sheets * blank),
     )
+
+
+def hanging(part: Part, candidate: Candidate) -> float:
+    """How far the hot sheet of a candidate hangs in its frame under its own weight [m]."""
+    polymer, process = candidate.polymer, candidate.process
+    clamp = clamp_width(candidate.gauge, process == "twin_sheet", max(part.length, part.width))
+    return sag(polymer.density, polymer.hot_modulus, *free_spans(candidate.layout, clamp))
 
 
 def sheets_of(process: str) -> int:

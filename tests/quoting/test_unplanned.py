@@ -1,23 +1,32 @@
-"""What needs neither heat nor blank to be refused is refused before anything is worked out for it."""
+"""What needs no heat to be refused is refused before any is marched for it."""
 
 from dataclasses import replace
 
 import pytest
 
+from materials.sheet import INCH
 from quoting.answer import NOT_A_FIT, QUOTE
 from quoting.contract import to_contract, to_plain
 from quoting.documents.plant_comparison import plant_rows
 from quoting.documents.reasons import closest_candidate, in_the_way, is_unplanned, other_ways
 from quoting.quotes.fronts import front_of, route
-from quoting.routing.candidates import candidates, proposals
-from quoting.routing.judging import judge, judged, refused_unplanned
+from quoting.routing.candidates import candidates, laid_out, proposals
+from quoting.routing.judging import judge, judged
 from quoting.routing.plan import planned
 from quoting.routing.referral import deciding_verdict, referral
-from quoting.routing.rules.all_rules import READS, RULES, RULES_OF_THE_MACHINE, RULES_OF_THE_STOCK
+from quoting.routing.refusing import EarlyRules
+from quoting.routing.rules.all_rules import (
+    READS,
+    RULES,
+    RULES_OF_THE_LAYOUT,
+    RULES_OF_THE_MACHINE,
+    RULES_OF_THE_STOCK,
+)
 from tests.quoting.routing.routing_catalog import TODAY, one_planned
 from tests.quoting.test_answering import REQUESTS, answer_to, house, id_of, nobody_can
 
 BEFORE = tuple(rule for rule in RULES if rule in RULES_OF_THE_STOCK or rule in RULES_OF_THE_MACHINE)
+WITH_BLANK = tuple(rule for rule in RULES if rule in BEFORE or rule in RULES_OF_THE_LAYOUT)
 
 
 def unplanned_of(answer):
@@ -25,23 +34,25 @@ def unplanned_of(answer):
 
 
 @pytest.mark.parametrize("asked", REQUESTS)
-def test_where_something_fits_the_others_are_refused_by_the_process_alone(asked):
+def test_where_something_fits_the_others_are_refused_by_rules_that_read_no_heat(asked):
     answer = answer_to(asked)
     refused = unplanned_of(answer)
 
     assert answer.decision == QUOTE and refused
     names = [verdict.rule for verdict in judge(one_planned("vacuum", asked))]
     for one in refused:
-        assert [verdict.rule for verdict in one.judged.verdicts] == [names[RULES.index(rule)] for rule in BEFORE]
-        assert not one.judged.fits and one.cost is None and one.judged.planned.candidate.layout is None
+        rules = BEFORE if one.judged.planned.candidate.layout is None else WITH_BLANK
+        assert [verdict.rule for verdict in one.judged.verdicts] == [names[RULES.index(rule)] for rule in rules]
+        assert not one.judged.fits and one.cost is None
         failed = [verdict for verdict in one.judged.verdicts if not verdict.passed]
         assert failed and all(verdict.reason.text and verdict.remedy.text for verdict in failed)
 
 
-def test_a_rule_that_is_asked_before_the_plan_reads_nothing_of_it_but_the_walls():
-    for rule in BEFORE:
-        assert not [part for part in READS[rule] if part.startswith("plan.") and part != "plan.thinning"]
-        assert "candidate.layout" not in READS[rule]
+def test_a_rule_that_is_asked_before_the_plan_reads_nothing_of_it_but_walls_and_later_the_blank():
+    for rule in WITH_BLANK:
+        known = {"plan.thinning"} if rule in BEFORE else {"plan.thinning", "plan.sag", "plan.press", "candidate.layout"}
+        read = {name for name in READS[rule] if name.startswith("plan.") or name == "candidate.layout"}
+        assert read <= known
 
 
 @pytest.mark.parametrize("asked", REQUESTS)
@@ -52,17 +63,43 @@ def test_nothing_that_every_rule_would_have_let_through_is_refused_unplanned(ask
     assert {id_of(one.judged) for one in answer_to(asked).candidates if one.cost} == fitting
 
 
+def with_a_small_frame():
+    """The house, one of whose machines opens too little for the parts asked for."""
+    first, *others = house().machines
+    small = replace(first, largest_opening_length=14 * INCH, largest_opening_width=14 * INCH)
+    return replace(house(), machines=(small, *others)), small.code
+
+
 @pytest.mark.parametrize("asked", [*REQUESTS, nobody_can()])
 def test_what_is_refused_unplanned_fails_the_same_rules_when_it_is_planned(asked):
-    proposed = proposals(asked, house(), TODAY)
-    in_full = judged(planned(asked, candidates(asked, house(), TODAY), house(), TODAY))
+    shop, small = with_a_small_frame()
+    early, proposed = EarlyRules(asked, TODAY), proposals(asked, shop, TODAY)
+    in_full = judged(planned(asked, candidates(asked, shop, TODAY), shop, TODAY))
+    refused = early.of_proposals(proposed)
+    others = [place for place in range(len(proposed)) if place not in refused]
+    laid = dict(zip(others, laid_out(asked, [proposed[place] for place in others]), strict=True))
+    by_blank = early.of_blanks(laid)
 
-    for refused, whole in zip(refused_unplanned(asked, proposed, TODAY), in_full, strict=True):
-        early = tuple(whole[0].verdicts[RULES.index(rule)] for rule in BEFORE)
-        if refused is None:
-            assert all(verdict.passed for verdict in early)
-        else:
-            assert refused[0].verdicts == early and refused[0].failures == sum(not verdict.passed for verdict in early)
+    assert not set(refused) & set(by_blank)
+    assert {place for place in others if proposed[place].machine.code == small} <= set(by_blank)
+    for found, rules in ((refused, BEFORE), (by_blank, WITH_BLANK)):
+        for place, one in found.items():
+            whole = tuple(in_full[place][0].verdicts[RULES.index(rule)] for rule in rules)
+            assert one[0].verdicts == whole and one[0].failures == sum(not verdict.passed for verdict in whole)
+    for place in set(others) - set(by_blank):
+        assert all(in_full[place][0].verdicts[RULES.index(rule)].passed for rule in WITH_BLANK)
+
+
+def test_a_part_too_large_for_some_frame_is_refused_there_with_its_blank_and_no_heat():
+    shop, small = with_a_small_frame()
+    answer = answer_to(REQUESTS[0], shop)
+    refused = [one for one in unplanned_of(answer) if one.judged.planned.candidate.layout is not None]
+
+    assert answer.decision == QUOTE
+    assert {one.judged.planned.candidate.machine.code for one in refused} == {small}
+    for one in refused:
+        assert "blank in clamp frame" in {verdict.rule for verdict in one.judged.verdicts if not verdict.passed}
+        assert len(one.judged.verdicts) == len(WITH_BLANK)
 
 
 def test_where_nothing_fits_all_but_the_wrong_number_of_skins_are_planned_and_judged_by_every_rule():
