@@ -10,13 +10,12 @@ from typing import Protocol
 
 from machines.cycle import Job, Turn, turn
 from machines.envelope import room_on_table, routers
-from machines.machine import Machine, Plant
-from machines.press import force, forming_pressure
-from materials.sag import sag
+from machines.machine import Plant
 from materials.sheet import blank_mass
 from materials.thinning import mean_wall
 from quoting.catalog import Catalog
 from quoting.intake.part import Part, PartRequest
+from quoting.routing.blank_plan import hanging, press_of
 from quoting.routing.candidate import (
     Candidate,
     CandidateGroup,
@@ -24,14 +23,11 @@ from quoting.routing.candidate import (
     Cycle,
     FormingPlan,
     Heating,
-    Layout,
     PlannedCandidate,
-    Press,
     Thinning,
     Trim,
 )
 from quoting.routing.heat_plan import coolings, heatings
-from quoting.routing.nesting import clamp_width, free_spans
 from quoting.routing.recalled import Recalled
 from quoting.routing.wall_plan import METHOD, Walls, areal_draw_of, tool_side_of, walls_of
 
@@ -217,13 +213,6 @@ def _forming_plan(part: Part, candidate: Candidate, plan: GroupPlan, recalled: R
     )
 
 
-def hanging(part: Part, candidate: Candidate) -> float:
-    """How far the hot sheet of a candidate hangs in its frame under its own weight [m]."""
-    polymer, process = candidate.polymer, candidate.process
-    clamp = clamp_width(candidate.gauge, process == "twin_sheet", max(part.length, part.width))
-    return sag(polymer.density, polymer.hot_modulus, *free_spans(candidate.layout, clamp))
-
-
 def sheets_of(process: str) -> int:
     """Sheets that make one shot [count]: two in twin-sheet, or one."""
     return 2 if process == "twin_sheet" else 1
@@ -283,35 +272,3 @@ def parts_per_hour(sheets: int, index: float, cavities: int, efficiency: float) 
     48.0
     """
     return 3600 / (sheets * index) * cavities * efficiency
-
-
-def press_of(part: Part, process: str, machine: Machine, layout: Layout, gauge: float) -> Press:
-    """What presses on the parts of one blank, and the area inside the seal of a pressure box.
-
-    Parameters
-    ----------
-    part : Part
-        [-]
-    process : str
-        vacuum, pressure or twin_sheet [-].
-    machine : Machine
-        [-]
-    layout : Layout
-        [-]
-    gauge : float
-        Of one sheet [m], above 0.
-
-    Returns
-    -------
-    press : Press
-        [SI]
-    """
-    along, across = free_spans(layout, clamp_width(gauge, process == "twin_sheet", max(part.length, part.width)))
-    pressure = pressure_on_sheet(part, process, machine)
-    area = layout.cavities * part.length * part.width
-    return Press(area, along * across, pressure, force(pressure, area), machine.lock_force)
-
-
-def pressure_on_sheet(part: Part, process: str, machine: Machine) -> float:
-    """What presses the sheet onto its tool [Pa]: more where a texture is to be printed."""
-    return forming_pressure(process, machine.vacuum_pressure, part.texture_depth > 0)

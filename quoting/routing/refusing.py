@@ -5,6 +5,7 @@ from datetime import date
 from operator import itemgetter
 
 from quoting.intake.part import Part, PartRequest
+from quoting.routing.blank_plan import hanging, press_of
 from quoting.routing.candidate import (
     BlankAlone,
     Candidate,
@@ -14,7 +15,7 @@ from quoting.routing.candidate import (
     WallsAlone,
 )
 from quoting.routing.judging import Bench, Panel, Verdicts, each
-from quoting.routing.plan import hanging, press_of, thinning_of
+from quoting.routing.plan import thinning_of
 from quoting.routing.recalled import Recalled
 from quoting.routing.rules.all_rules import (
     MACHINE,

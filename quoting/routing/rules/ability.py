@@ -9,8 +9,8 @@ from machines.press import (
     highest_pressure,
     lock_margin,
 )
+from quoting.routing.blank_plan import pressure_on_sheet
 from quoting.routing.candidate import PlannedCandidate, Press
-from quoting.routing.plan import pressure_on_sheet
 from quoting.routing.rules.comparing import COMMON, at_least, at_most, either, reaches
 from quoting.routing.verdict import Verdict
 

@@ -6,8 +6,8 @@ from machines.press import PRESSURE_WITH_TEXTURE
 from materials.sheet import INCH
 from quoting.intake.assumptions import USUAL_MALE_DRAFT
 from quoting.intake.fields import STEEPEST_DRAFT
+from quoting.routing.blank_plan import pressure_on_sheet
 from quoting.routing.candidate import PlannedCandidate
-from quoting.routing.plan import pressure_on_sheet
 from quoting.routing.rules.comparing import CLOSE, COMMON, at_least, at_most, either, reaches, verdict
 from quoting.routing.rules.referring import BLOW, BLOW_LEAST, INJECTION, ROTATIONAL, moulding_for
 from quoting.routing.verdict import Verdict
