@@ -1,4 +1,4 @@
-"""What a blank that is laid out asks of frame and press before any heat: how far it hangs, what presses on its parts."""
+"""What a blank that is laid out asks of frame and press, before any heat: how far it hangs, what presses on it."""
 
 from machines.machine import Machine
 from machines.press import force, forming_pressure
