@@ -168,7 +168,8 @@ def choice_key(priced: PricedCandidate, on: date) -> tuple:
 def display_key(priced: PricedCandidate, on: date) -> tuple:
     """The order on the screen: candidates that fit in their order of choice, then the others by failed rules.
 
-    Last come those that were refused unplanned, whatever else there might be against them.
+    Those that were refused before they were planned come after these, whatever else there might be against them: first
+    those that had a blank.
 
     Parameters
     ----------
@@ -187,7 +188,7 @@ def display_key(priced: PricedCandidate, on: date) -> tuple:
     candidate = priced.judged.planned.candidate
     offer = candidate.offer.name if candidate.offer else ""
     return (
-        1 if priced.judged.planned.plan else 2,
+        1 + (priced.judged.planned.plan is None) + (candidate.layout is None),
         priced.judged.failures,
         candidate.plant.code,
         candidate.machine.code,

@@ -6,7 +6,7 @@ from decimal import Decimal
 from quoting.documents.lead_chart import lead_shown
 from quoting.documents.metal import metal_table
 from quoting.documents.price_shown import advice_for_rep
-from quoting.documents.reasons import in_the_way, is_unplanned
+from quoting.documents.reasons import in_the_way, steps_short
 from quoting.quotes.fronts import obstacles, route
 
 DECISIONS = {
@@ -93,7 +93,7 @@ def candidate_rows(snapshot: dict) -> list[dict]:
             "landed": landed(priced),
             **arrival(priced),
             "failures": len(in_the_way(priced)),
-            "unplanned": is_unplanned(priced),
+            "short": steps_short(priced),
             "marks": {verdict["rule"]: verdict for verdict in priced["judged"]["verdicts"]},
             "chosen": bool(chosen) and same_route(priced, chosen),
         }
@@ -104,7 +104,7 @@ def candidate_rows(snapshot: dict) -> list[dict]:
 
 def _place(row: dict) -> tuple:
     price = float(row["landed"] or 0)
-    return not row["fits"], row["unplanned"], row["late"], price, row["failures"], row["number"]
+    return not row["fits"], row["short"], row["late"], price, row["failures"], row["number"]
 
 
 def same_route(one: dict, other: dict) -> bool:
@@ -131,7 +131,7 @@ def candidate_grid(snapshot: dict, wanted: dict[str, str], *, every_row: bool, e
         "rows": [{**row, "cells": [row["marks"].get(rule) for rule in rules]} for row in shown],
         "total": len(rows),
         "fitting": sum(row["fits"] for row in rows),
-        "unplanned": sum(row["unplanned"] for row in rows),
+        "unplanned": sum(row["short"] > 0 for row in rows),
         "choices": {
             key: sorted({row["route"][key] for row in rows}) for key in ("process", "plant", "machine", "polymer")
         },

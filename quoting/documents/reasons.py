@@ -87,11 +87,17 @@ def failures(priced: dict) -> list[dict]:
 def closest_candidate(candidates: list[dict]) -> dict:
     """The candidate that fails least; the first of equals, as candidates are stored in the order of their names.
 
-    One that was refused before it was planned failed what was asked of it, not all that there is to ask.
+    One that was refused before it was planned, or laid out, failed what was asked of it, not all that there is to ask.
     """
-    return min(candidates, key=lambda one: (is_unplanned(one), len(in_the_way(one))))
+    return min(candidates, key=lambda one: (steps_short(one), len(in_the_way(one))))
 
 
 def is_unplanned(priced: dict) -> bool:
-    """Whether a candidate was refused for what it is, so that nothing was worked out for it."""
-    return priced["judged"]["planned"]["plan"] is None
+    """Whether a candidate was refused before any heat was marched for it."""
+    return steps_short(priced) > 0
+
+
+def steps_short(priced: dict) -> int:
+    """How many steps short of judging in full a candidate was refused: 1 on its blank, 2 before it had one."""
+    planned = priced["judged"]["planned"]
+    return (planned["plan"] is None) + (planned["candidate"]["layout"] is None)
