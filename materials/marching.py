@@ -22,6 +22,7 @@ MOST_STEPS = 20_000  # far more than any sheet needs: values that are not finite
 LOOKED_AFTER = 8  # steps, between two looks at whether all values are finite, and whether anything still moves
 STILL = 1e-3  # K in a full step, a twentieth of a heating or so: what is not done by then never will be. It is the heat
 # that must stand still, as temperatures do also where a sheet melts.
+NEARLY_FULL = 0.5  # of a full step; in a shorter one, taken for a melting peak, hardly anything changes
 PASSING = 0.15  # of the heat through both faces counts at least, whatever their balance
 SHORTER = 1 / 3
 SHORTEST_SHARE = 1 / 300  # of a full step; shorter ones help no further
@@ -246,7 +247,7 @@ def _end_those_that_stand_still(ends: Ends, state: _State, following: _State) ->
 
     Sheets under other heaters than they can reach their end with would otherwise go on to their limit in small steps.
     """
-    full = following.step > 0.5 * _full_step(state.pace, state.gained, state.moved)
+    full = following.step > NEARLY_FULL * _full_step(state.pace, state.gained, state.moved)
     forth = following.time > state.time  # a step that was taken back changed nothing
     warming = np.abs(following.held - state.held).max(axis=0) / state.slabs.heat.specific_heat_solid
     still = following.open & full & forth & (warming < STILL)

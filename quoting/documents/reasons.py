@@ -92,11 +92,6 @@ def closest_candidate(candidates: list[dict]) -> dict:
     return min(candidates, key=lambda one: (steps_short(one), len(in_the_way(one))))
 
 
-def is_unplanned(priced: dict) -> bool:
-    """Whether a candidate was refused before any heat was marched for it."""
-    return steps_short(priced) > 0
-
-
 def steps_short(priced: dict) -> int:
     """How many steps short of judging in full a candidate was refused: 1 on its blank, 2 before it had one."""
     planned = priced["judged"]["planned"]

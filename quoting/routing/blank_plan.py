@@ -5,13 +5,12 @@ from machines.press import force, forming_pressure
 from materials.sag import sag
 from quoting.intake.part import Part
 from quoting.routing.candidate import Candidate, Layout, Press
-from quoting.routing.nesting import clamp_width, free_spans
+from quoting.routing.nesting import clamp_of, free_spans
 
 
 def hanging(part: Part, candidate: Candidate) -> float:
     """How far the hot sheet of a candidate hangs in its frame under its own weight [m]."""
-    polymer, process = candidate.polymer, candidate.process
-    clamp = clamp_width(candidate.gauge, process == "twin_sheet", max(part.length, part.width))
+    polymer, clamp = candidate.polymer, clamp_of(part, candidate.process, candidate.gauge)
     return sag(polymer.density, polymer.hot_modulus, *free_spans(candidate.layout, clamp))
 
 
@@ -36,7 +35,7 @@ def press_of(part: Part, process: str, machine: Machine, layout: Layout, gauge: 
     press : Press
         [SI]
     """
-    along, across = free_spans(layout, clamp_width(gauge, process == "twin_sheet", max(part.length, part.width)))
+    along, across = free_spans(layout, clamp_of(part, process, gauge))
     pressure = pressure_on_sheet(part, process, machine)
     area = layout.cavities * part.length * part.width
     return Press(area, along * across, pressure, force(pressure, area), machine.lock_force)

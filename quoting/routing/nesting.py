@@ -9,6 +9,7 @@ import numpy as np
 from machines.envelope import Room, heated_area, room_in_largest_opening, room_over_smallest_opening
 from machines.machine import Machine
 from materials.sheet import INCH
+from quoting.intake.part import Part
 from quoting.routing.candidate import Layout
 
 # Allowances of the trade, each per side: common practice, no source.
@@ -56,6 +57,11 @@ def clamp_width(gauge: float, twin_sheet: bool, longest_side: float) -> float:
     if twin_sheet or longest_side > LARGE_PART + FUZZ or gauge > MEDIUM_GAUGE + FUZZ:
         return CLAMP_WIDE
     return CLAMP_THIN if gauge <= THIN_GAUGE + FUZZ else CLAMP_MEDIUM
+
+
+def clamp_of(part: Part, process: str, gauge: float) -> float:
+    """The same for a part in a process [m]."""
+    return clamp_width(gauge, process == "twin_sheet", max(part.length, part.width))
 
 
 def free_spans(layout: Layout, clamp: float) -> tuple[float, float]:

@@ -5,7 +5,7 @@ from materials.compressed_air import stored_air_energy
 from materials.web import web_cut
 from quoting.routing.candidate import Heating, PlannedCandidate
 from quoting.routing.heat_plan import cooling_case
-from quoting.routing.nesting import cavity_gap, clamp_width, free_spans, trim_width
+from quoting.routing.nesting import cavity_gap, clamp_of, free_spans, trim_width
 from quoting.routing.rules.depth import drawn_depth
 from quoting.routing.study import Explained, Given
 from quoting.routing.wall_plan import tool_side_of, walls_of
@@ -245,7 +245,7 @@ def _required_gauge(planned: PlannedCandidate) -> tuple[Explained, ...]:
 def _sag_and_force(planned: PlannedCandidate) -> tuple[Explained, ...]:
     plan, candidate, part = planned.plan, planned.candidate, planned.request.part
     press = plan.press
-    clamp = clamp_width(candidate.gauge, candidate.process == "twin_sheet", max(part.length, part.width))
+    clamp = clamp_of(part, candidate.process, candidate.gauge)
     inside = "the blank less what the frame grips on both sides"
     spans = tuple(
         Given(f"free span {way} the platen", span, "m", inside)

@@ -8,7 +8,7 @@ from materials.sheet import INCH
 from quoting.answer import NOT_A_FIT, QUOTE
 from quoting.contract import to_contract, to_plain
 from quoting.documents.plant_comparison import plant_rows
-from quoting.documents.reasons import closest_candidate, in_the_way, is_unplanned, other_ways, steps_short
+from quoting.documents.reasons import closest_candidate, in_the_way, other_ways, steps_short
 from quoting.quotes.fronts import front_of, route
 from quoting.routing.candidates import candidates, laid_out, proposals
 from quoting.routing.judging import judge, judged
@@ -137,16 +137,16 @@ def test_they_come_last_and_the_closest_is_one_that_was_planned(asked):
     refused = [one for one in plain if in_the_way(one)]
 
     assert short == sorted(short) == list(map(steps_short, plain))
-    assert any(map(is_unplanned, refused))
-    if not all(map(is_unplanned, refused)):
-        assert not is_unplanned(closest_candidate(refused))
+    assert any(map(steps_short, refused))
+    if not all(map(steps_short, refused)):
+        assert not steps_short(closest_candidate(refused))
 
 
 def test_what_is_told_of_the_others_needs_no_plan_of_them():
     plain = to_plain(answer_to(REQUESTS[0]))
     last = plain["candidates"][-1]
 
-    assert is_unplanned(last) and route(last)["trimmed_at"] == "" and route(last)["cavities"] == 0
+    assert steps_short(last) and route(last)["trimmed_at"] == "" and route(last)["cavities"] == 0
     assert any("twin-sheet" in said.lower() and "1 skin" in said for said in other_ways(plain))
     assert plant_rows(plain) and front_of(plain)["compared"]["total"] == len(plain["candidates"])
 

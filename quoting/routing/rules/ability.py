@@ -107,16 +107,14 @@ def lock_holds_box(planned: PlannedCandidate) -> Verdict:
 
 
 def _ease_lock(planned: PlannedCandidate, opening: float, highest: float) -> str:
-    """What helps where a lock gives way [N, Pa]: fewer parts only where there are several, and no useless pressure.
-
-    The area of all parts tells whether there are several.
-    """
+    """What helps where a lock gives way [N, Pa]: fewer parts only where there are several, and no useless pressure."""
     press, part, process = planned.plan.press, planned.request.part, planned.candidate.process
+    parts = round(press.projected_area / (part.length * part.width))
     if reaches(press.lock_force, opening):
         return "none is needed"
     return either(
         "a lock of {measured}",
-        "fewer parts on the blank" if press.projected_area > 1.5 * part.length * part.width else "",
+        "fewer parts on the blank" if parts > 1 else "",
         "less pressure: on that area the lock holds {highest}" if highest >= LEAST_PRESSURE[process] else "",
     )
 

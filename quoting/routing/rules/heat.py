@@ -5,7 +5,7 @@ from materials.sag import WATCHED_RATIO, sag_ratio, span_share_for
 from quoting.intake.fields import SHORTEST_SIDE
 from quoting.routing.candidate import PlannedCandidate
 from quoting.routing.heat_plan import GOOD_TO, cooling_case
-from quoting.routing.nesting import clamp_width, free_spans
+from quoting.routing.nesting import clamp_of, free_spans
 from quoting.routing.rules.comparing import COMMON, at_least, at_most, either, not_assessed, reaches, verdict
 from quoting.routing.rules.depth import TOOL_BASE, drawn_depth
 from quoting.routing.rules.other_tool import on_other_tool
@@ -178,8 +178,7 @@ def _hang_less(planned: PlannedCandidate, room: float, other: str) -> tuple[str,
 
 
 def _clamp(planned: PlannedCandidate) -> float:
-    part, candidate = planned.request.part, planned.candidate
-    return clamp_width(candidate.gauge, candidate.process == "twin_sheet", max(part.length, part.width))
+    return clamp_of(planned.request.part, planned.candidate.process, planned.candidate.gauge)
 
 
 def sets_on_tool(planned: PlannedCandidate) -> Verdict:
